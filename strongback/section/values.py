@@ -1,0 +1,295 @@
+"""Frozen values of the section stage: outline, cells, fill, mesh, stiffness.
+
+Axes. A section lies in the plane (x, y) normal to its member; the member runs along s, and (x, y, s) is
+right-handed. ``u`` are displacements and ``r`` rotations (right-hand rule) of the section at the origin of the drawing:
+
+    u_x(x, y) = ux - rs y        u_y(x, y) = uy + rs x        u_s(x, y) = us + rx y - ry x + f omega(x, y)
+
+Strains of the section, in this order everywhere (index 0..7):
+
+    gamma_x = ux' - ry      gamma_y = uy' + rx      eps = us'      kappa_x = rx'      kappa_y = ry'
+    tau = rs' (primary torsion)      gamma_w = rs' - f (secondary torsion)      chi = f' (warping)
+
+and their forces Vx, Vy, N, Mx, My, T1, T2, B (bimoment). T = T1 + T2, T2 = -B'. With omega = 0 at rest,
+N = EA eps, Mx = EIx kappa_x - EIxy kappa_y and My = EIy kappa_y - EIxy kappa_x about the centroid;
+EIx = integral of E y², EIy of E x², EIxy of E x y.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.materials import Material
+from strongback.section import _constants as constants
+
+__all__ = [
+    "STRAINS",
+    "Bond",
+    "Cell",
+    "Fill",
+    "Insert",
+    "Outline",
+    "Point2",
+    "Ring",
+    "SectionMesh",
+    "SectionStiffness",
+    "Wall",
+    "stiffness_from_constants",
+]
+
+Point2: TypeAlias = tuple[float, float]
+Ring: TypeAlias = tuple[Point2, ...]
+Matrix: TypeAlias = tuple[tuple[float, ...], ...]
+Bond: TypeAlias = Literal["bonded", "sliding"] | float
+"""How a fill holds to the wall: fully, not along the member, or with a slip stiffness per area [N/m³]."""
+
+STRAINS = ("shear x", "shear y", "axial", "bending x", "bending y", "torsion", "secondary torsion", "warping")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Insert:
+    """A bar or tube that stands inside a cell and is bonded to what surrounds it.
+
+    Parameters
+    ----------
+    name : str
+    ring : Ring
+        Its outline [m].
+    material : Material
+    bore : Ring
+        A hole in it; empty for a solid bar.
+    """
+
+    name: str
+    ring: Ring
+    material: Material
+    bore: Ring = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fill:
+    """What stands in a cell.
+
+    Parameters
+    ----------
+    material : Material
+    bond : {"bonded", "sliding"} or float
+        Hold at the wall; a number is a slip stiffness per area [N/m³].
+    bores : tuple of Ring
+        Holes left free in the fill [m].
+    inserts : tuple of Insert
+        Bars or tubes embedded in the fill.
+    """
+
+    material: Material
+    bond: Bond = "bonded"
+    bores: tuple[Ring, ...] = ()
+    inserts: tuple[Insert, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """A hollow of the section, empty or filled.
+
+    Parameters
+    ----------
+    name : str
+    ring : Ring
+        Its outline: the inner edge of the walls around it [m].
+    fill : Fill, optional
+        None for an empty cell.
+    """
+
+    name: str
+    ring: Ring
+    fill: Fill | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wall:
+    """Solid material of the section: one closed ring with holes.
+
+    Parameters
+    ----------
+    name : str
+    material : Material
+    ring : Ring
+        Outer edge [m].
+    holes : tuple of Ring
+        Inner edges [m].
+    """
+
+    name: str
+    material: Material
+    ring: Ring
+    holes: tuple[Ring, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outline:
+    """The end face of a member: walls that touch or share edges, and the cells between them.
+
+    Rings are open lists of points (the last point is not the first one again), in metres.
+
+    Parameters
+    ----------
+    name : str
+    walls : tuple of Wall
+        Bonded to each other where they share an edge.
+    cells : tuple of Cell
+        Every hollow that has a name. A hollow without one is empty.
+    """
+
+    name: str
+    walls: tuple[Wall, ...]
+    cells: tuple[Cell, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SectionMesh:
+    """Six-node triangles over a section.
+
+    Parameters
+    ----------
+    nodes : ndarray, shape (nodes, 2)
+        [m]
+    triangles : ndarray of int, shape (triangles, 6)
+        Corners 0, 1, 2 counter-clockwise, then the middles of edges 01, 12, 20.
+    region : ndarray of int, shape (triangles,)
+        Index into `materials` and `parts`.
+    materials : tuple of Material
+        Material of each region.
+    parts : tuple of str
+        What each region is: ``"wall"`` or ``"fill <cell>"`` or ``"insert <name>"``.
+    mesher : str
+        Which mesher made it.
+    """
+
+    nodes: NDArray[np.float64]
+    triangles: NDArray[np.int64]
+    region: NDArray[np.int64]
+    materials: tuple[Material, ...]
+    parts: tuple[str, ...]
+    mesher: str
+
+    def __post_init__(self) -> None:
+        for array in (self.nodes, self.triangles, self.region):
+            array.setflags(write=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionStiffness:
+    """Stiffness of a section, named by what it resists; SI throughout.
+
+    Parameters
+    ----------
+    name : str
+    EA : float
+        Axial stiffness [N].
+    EIx, EIy, EIxy : float
+        Bending stiffness about the centroid: integrals of E y², E x², E x y [N m²].
+    GJ : float
+        Torsion stiffness, weighted by the shear modulus [N m²].
+    EGamma : float
+        Warping stiffness about the shear centre [N m⁴].
+    kGAx, kGAy : float
+        Shear stiffness for a force along x, y: inverse of the diagonal of the shear compliance [N].
+    centroid, shear_centre : tuple of float
+        In the axes of the drawing [m].
+    mass_per_length : float
+        [kg/m]
+    mass_centroid : tuple of float
+        [m]
+    inertia_per_length : tuple of float
+        Integrals of rho y², rho x², rho x y about the mass centroid [kg m].
+    matrix : tuple, 8 x 8
+        Forces from strains at the origin of the drawing, in the order of `STRAINS`.
+
+    Examples
+    --------
+    >>> bar = stiffness_from_constants(name="bar", EA=7e8, EIx=4.0, EIy=3.0, GJ=2.0, kGAx=1e8, kGAy=1e8)
+    >>> bar.matrix[3][3]
+    4.0
+    """
+
+    name: str
+    EA: float
+    EIx: float
+    EIy: float
+    EIxy: float
+    GJ: float
+    EGamma: float
+    kGAx: float
+    kGAy: float
+    centroid: Point2
+    shear_centre: Point2
+    mass_per_length: float
+    mass_centroid: Point2
+    inertia_per_length: tuple[float, float, float]
+    matrix: Matrix
+
+
+def stiffness_from_constants(
+    *,
+    name: str,
+    EA: float,
+    EIx: float,
+    EIy: float,
+    GJ: float,
+    kGAx: float,
+    kGAy: float,
+    EIxy: float = 0.0,
+    EGamma: float = 0.0,
+    centroid: Point2 = (0.0, 0.0),
+    shear_centre: Point2 = (0.0, 0.0),
+    shear_compliance: NDArray[np.float64] | None = None,
+    mass_per_length: float = 0.0,
+    mass_centroid: Point2 | None = None,
+    inertia_per_length: tuple[float, float, float] = (0.0, 0.0, 0.0),
+) -> SectionStiffness:
+    """Stiffness of a section from its constants, without coupling by Poisson's ratio.
+
+    Parameters
+    ----------
+    name : str
+    EA, EIx, EIy, GJ, kGAx, kGAy, EIxy, EGamma : float
+        As in `SectionStiffness`.
+    centroid, shear_centre : tuple of float
+        [m]
+    shear_compliance : ndarray, shape (3, 3), optional
+        gamma_x [1/N], gamma_y [1/N], gamma_w [1/(N m²)] at the shear centre from Vx, Vy, T2, with the coupling
+        between them. Default: diagonal, and warping that follows the twist (no secondary torsion compliance).
+    mass_per_length : float
+        [kg/m]
+    mass_centroid : tuple of float, optional
+        Default: the centroid [m].
+    inertia_per_length : tuple of float
+        [kg m]
+
+    Returns
+    -------
+    SectionStiffness
+    """
+    compliance = constants.diagonal_shear(kGAx, kGAy, GJ) if shear_compliance is None else shear_compliance
+    matrix = constants.assemble(EA, (EIx, EIy, EIxy), GJ, EGamma, compliance, centroid, shear_centre)
+    return SectionStiffness(
+        name=name,
+        EA=EA,
+        EIx=EIx,
+        EIy=EIy,
+        EIxy=EIxy,
+        GJ=GJ,
+        EGamma=EGamma,
+        kGAx=kGAx,
+        kGAy=kGAy,
+        centroid=centroid,
+        shear_centre=shear_centre,
+        mass_per_length=mass_per_length,
+        mass_centroid=centroid if mass_centroid is None else mass_centroid,
+        inertia_per_length=inertia_per_length,
+        matrix=tuple(tuple(float(v) for v in row) for row in matrix),
+    )
