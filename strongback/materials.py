@@ -8,6 +8,7 @@ import math
 import tomllib
 from dataclasses import dataclass
 from importlib import resources
+from typing import Any
 
 from strongback.errors import MaterialError
 
@@ -63,11 +64,16 @@ class Material:
             if not math.isfinite(getattr(self, key)):
                 raise MaterialError(f'material "{self.name}": {key} is not a finite number')
         if self.E <= 0.0:
-            raise MaterialError(f'material "{self.name}": E = {self.E:g} Pa must be above 0', hint="give Young's modulus, such as \"70 GPa\"")
+            raise MaterialError(
+                f'material "{self.name}": E = {self.E:g} Pa must be above 0',
+                hint='give Young\'s modulus, such as "70 GPa"',
+            )
         if not -1.0 < self.nu < 0.5:
             raise MaterialError(f'material "{self.name}": nu = {self.nu:g} must be above -1 and below 0.5')
         if self.density < 0.0:
-            raise MaterialError(f'material "{self.name}": density = {self.density:g} kg/m³ must not be negative')
+            raise MaterialError(
+                f'material "{self.name}": density = {self.density:g} kg/m³ must not be negative'
+            )
 
     @property
     def G(self) -> float:
@@ -93,10 +99,18 @@ def library() -> dict[str, Material]:
     return {row["name"]: _from_row(row) for row in table}
 
 
-def _from_row(row: dict[str, object]) -> Material:
-    numbers = {key: float(row[key]) for key in ("E", "nu", "density", "expansion", "loss_factor")}  # type: ignore[arg-type]
-    low, high = row["E_range"]  # type: ignore[misc]
-    return Material(name=str(row["name"]), source=str(row["source"]), E_range=(float(low), float(high)), **numbers)  # type: ignore[arg-type]
+def _from_row(row: dict[str, Any]) -> Material:
+    low, high = row["E_range"]
+    return Material(
+        name=str(row["name"]),
+        E=float(row["E"]),
+        nu=float(row["nu"]),
+        density=float(row["density"]),
+        expansion=float(row["expansion"]),
+        loss_factor=float(row["loss_factor"]),
+        E_range=(float(low), float(high)),
+        source=str(row["source"]),
+    )
 
 
 def material(name: str, own: dict[str, Material] | None = None) -> Material:

@@ -35,18 +35,47 @@ class Unit:
 
 def _table() -> dict[str, Unit]:
     rows: dict[str, dict[str, float]] = {
-        "length": {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "um": 1e-6, "nm": 1e-9, "in": _INCH, "thou": _INCH * 1e-3, "ft": 12 * _INCH},
+        "length": {
+            "m": 1.0,
+            "cm": 1e-2,
+            "mm": 1e-3,
+            "um": 1e-6,
+            "nm": 1e-9,
+            "in": _INCH,
+            "thou": _INCH * 1e-3,
+            "ft": 12 * _INCH,
+        },
         "area": {"m^2": 1.0, "cm^2": 1e-4, "mm^2": 1e-6, "in^2": _INCH**2},
         "volume": {"m^3": 1.0, "cm^3": 1e-6, "mm^3": 1e-9, "L": 1e-3, "mL": 1e-6},
         "force": {"N": 1.0, "kN": 1e3, "mN": 1e-3, "lbf": _LBF, "kgf": _KGF},
-        "couple": {"N*m": 1.0, "N*mm": 1e-3, "kN*m": 1e3, "lbf*in": _LBF * _INCH, "lbf*ft": _LBF * 12 * _INCH},
-        "pressure": {"Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "GPa": 1e9, "N/mm^2": 1e6, "psi": _PSI, "ksi": 1e3 * _PSI, "bar": 1e5},
+        "couple": {
+            "N*m": 1.0,
+            "N*mm": 1e-3,
+            "kN*m": 1e3,
+            "lbf*in": _LBF * _INCH,
+            "lbf*ft": _LBF * 12 * _INCH,
+        },
+        "pressure": {
+            "Pa": 1.0,
+            "kPa": 1e3,
+            "MPa": 1e6,
+            "GPa": 1e9,
+            "N/mm^2": 1e6,
+            "psi": _PSI,
+            "ksi": 1e3 * _PSI,
+            "bar": 1e5,
+        },
         "mass": {"kg": 1.0, "g": 1e-3, "mg": 1e-6, "t": 1e3, "lb": _LB, "oz": _LB / 16},
         "inertia": {"kg*m^2": 1.0, "kg*mm^2": 1e-6, "kg*cm^2": 1e-4, "g*cm^2": 1e-7},
         "density": {"kg/m^3": 1.0, "g/cm^3": 1e3, "kg/L": 1e3, "lb/in^3": _LB / _INCH**3},
         "mass per length": {"kg/m": 1.0, "g/mm": 1.0, "g/m": 1e-3, "lb/ft": _LB / (12 * _INCH)},
         "stiffness": {"N/m": 1.0, "N/mm": 1e3, "N/um": 1e6, "kN/mm": 1e6, "lbf/in": _LBF / _INCH},
-        "rotational stiffness": {"N*m/rad": 1.0, "N*mm/rad": 1e-3, "kN*m/rad": 1e3, "lbf*in/rad": _LBF * _INCH},
+        "rotational stiffness": {
+            "N*m/rad": 1.0,
+            "N*mm/rad": 1e-3,
+            "kN*m/rad": 1e3,
+            "lbf*in/rad": _LBF * _INCH,
+        },
         "stiffness per area": {"N/m^3": 1.0, "N/mm^3": 1e9},
         "angle": {"rad": 1.0, "mrad": 1e-3, "urad": 1e-6, "deg": _DEG},
         "time": {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": 3600.0, "d": 86400.0},
@@ -61,14 +90,35 @@ def _table() -> dict[str, Unit]:
         "specific energy": {"J/kg": 1.0, "kJ/kg": 1e3},
         "energy per mole": {"J/mol": 1.0, "kJ/mol": 1e3},
     }
-    table = {name: Unit(dimension, factor) for dimension, row in rows.items() for name, factor in row.items() if dimension != "axial stiffness"}
+    table = {
+        name: Unit(dimension, factor)
+        for dimension, row in rows.items()
+        for name, factor in row.items()
+        if dimension != "axial stiffness"
+    }
     table["degC"] = Unit("temperature", 1.0, 273.15)
     table["K"] = Unit("temperature", 1.0)
     return table
 
 
 UNITS: dict[str, Unit] = _table()
-_SPELLINGS = {"µm": "um", "μm": "um", "micron": "um", "°C": "degC", "°": "deg", '"': "in", "inch": "in", "Nm": "N*m", "Nmm": "N*mm", "l": "L", "ml": "mL", "litre": "L", "h": "h", "hours": "h", "days": "d"}
+_SPELLINGS = {
+    "µm": "um",
+    "μm": "um",
+    "micron": "um",
+    "°C": "degC",
+    "°": "deg",
+    '"': "in",
+    "inch": "in",
+    "Nm": "N*m",
+    "Nmm": "N*mm",
+    "l": "L",
+    "ml": "mL",
+    "litre": "L",
+    "h": "h",
+    "hours": "h",
+    "days": "d",
+}
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.]\d*)?|[.]\d+)(?:[eE][+-]?\d+)?")
 _MAX_DIGITS = 40
 
@@ -110,7 +160,10 @@ def _lookup(unit: str) -> Unit:
         return UNITS[_spelling(unit)]
     except KeyError:
         from_table = _nearest(unit)
-        raise UnitError(f'unknown unit "{unit[:20]}"', hint=f'did you mean "{from_table}"?' if from_table else "units are listed in the README") from None
+        raise UnitError(
+            f'unknown unit "{unit[:20]}"',
+            hint=f'did you mean "{from_table}"?' if from_table else "units are listed in the README",
+        ) from None
 
 
 def _nearest(unit: str) -> str:
@@ -152,7 +205,10 @@ def to_si(value: float, unit: str, dimension: Dimension) -> float:
     """
     found = _lookup(unit)
     if found.dimension != dimension:
-        raise UnitError(f'"{unit}" is a unit of {found.dimension}, not of {dimension}', hint=f"give a {dimension} in {_examples(dimension)}")
+        raise UnitError(
+            f'"{unit}" is a unit of {found.dimension}, not of {dimension}',
+            hint=f"give a {dimension} in {_examples(dimension)}",
+        )
     if found.offset == 0.0 and found.factor != 1.0 and found.factor < 1.0:
         inverse = 1.0 / found.factor
         rounded = round(inverse)
@@ -195,7 +251,10 @@ def parse(text: str, dimension: Dimension) -> float:
     stripped = text.strip()
     match = _NUMBER.match(stripped)
     if match is None:
-        raise UnitError(f'"{text[:40]}" does not start with a number', hint=f'write a number and a unit, such as "12 {_examples(dimension).split(",")[0]}"')
+        raise UnitError(
+            f'"{text[:40]}" does not start with a number',
+            hint=f'write a number and a unit, such as "12 {_examples(dimension).split(",")[0]}"',
+        )
     if len(match.group()) > _MAX_DIGITS:
         raise UnitError(f"a number of {len(match.group())} characters", hint=f"use at most {_MAX_DIGITS}")
     unit = stripped[match.end() :].strip()

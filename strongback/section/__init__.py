@@ -1,1 +1,4 @@
-"""."""
+"""The section of a member: outline, mesh, stiffness.
+
+Axes and signs stand in `strongback.section.values`.
+"""

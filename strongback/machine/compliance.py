@@ -1,0 +1,49 @@
+"""Compliance of the tool point: what the machine gives in every direction."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.machine.loop import Loop
+from strongback.machine.solve import tool_rows
+
+__all__ = ["principal_compliances", "tool_compliance"]
+
+Array = NDArray[np.float64]
+
+
+def tool_compliance(loop: Loop) -> Array:
+    """Motions of the tool relative to the work per force and couple between them.
+
+    Parameters
+    ----------
+    loop : Loop
+
+    Returns
+    -------
+    ndarray, shape (6, 6)
+        [m/N, rad/N; m/(N m), rad/(N m)], symmetric.
+    """
+    rows = tool_rows(loop)
+    motions, _ = loop.solve(rows.T)
+    return np.asarray(rows @ motions)
+
+
+def principal_compliances(loop: Loop) -> tuple[Array, Array]:
+    """Softest, middle and stiffest direction at the tool.
+
+    Parameters
+    ----------
+    loop : Loop
+
+    Returns
+    -------
+    compliances : ndarray, shape (3,)
+        [m/N], softest first.
+    directions : ndarray, shape (3, 3)
+        Unit vectors, one a row.
+    """
+    compliance = tool_compliance(loop)[:3, :3]
+    values, vectors = np.linalg.eigh(0.5 * (compliance + compliance.T))
+    return values[::-1], vectors[:, ::-1].T

@@ -1,0 +1,88 @@
+"""Where things are: member axes, stations along a member, and rigid carriage from a station to a point."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.errors import MachineError
+from strongback.machine.values import Machine, Member, Vector
+
+__all__ = ["attachments", "carriage", "member_axes", "member_length", "skew", "station_of"]
+
+Array = NDArray[np.float64]
+
+
+def member_length(member: Member) -> float:
+    """Distance from start to end [m]."""
+    return float(np.linalg.norm(np.subtract(member.end, member.start)))
+
+
+def member_axes(member: Member) -> Array:
+    """Directions of the member's (x, y, s) axes in the machine, one a row.
+
+    Parameters
+    ----------
+    member : Member
+
+    Returns
+    -------
+    ndarray, shape (3, 3)
+
+    Raises
+    ------
+    MachineError
+        If the member has no length or its x axis runs along it.
+    """
+    length = member_length(member)
+    if not length > 0.0:
+        raise MachineError(
+            f'member "{member.name}" has no length', hint="start and end must be different points"
+        )
+    s = np.subtract(member.end, member.start) / length
+    x = np.asarray(member.x_axis, dtype=float)
+    size = float(np.linalg.norm(x))
+    across = x - (x @ s) * s
+    if not np.linalg.norm(across) > 1e-6 * max(size, 1e-300):
+        raise MachineError(
+            f'member "{member.name}": x_axis runs along the member',
+            hint="give a direction across it, such as [1, 0, 0]",
+        )
+    x = across / np.linalg.norm(across)
+    return np.array([x, np.cross(s, x), s])
+
+
+def station_of(member: Member, at: Vector) -> float:
+    """Distance along the member of the section nearest to a point [m], within its ends."""
+    length = member_length(member)
+    s = np.subtract(member.end, member.start) / length
+    return float(np.clip(np.subtract(at, member.start) @ s, 0.0, length))
+
+
+def skew(r: Array) -> Array:
+    """Matrix S with S v = r x v."""
+    return np.array([[0.0, -r[2], r[1]], [r[2], 0.0, -r[0]], [-r[1], r[0], 0.0]])
+
+
+def carriage(origin: Array, at: Vector) -> Array:
+    """Six motions at a point from those at the origin of the same rigid section or block, (6, 6)."""
+    matrix = np.eye(6)
+    matrix[:3, 3:] = -skew(np.subtract(at, origin))
+    return matrix
+
+
+def attachments(machine: Machine) -> list[tuple[str, Vector]]:
+    """Every (part, point) that something is fixed to."""
+    found: list[tuple[str, Vector]] = [
+        (machine.tool.part, machine.tool.at),
+        (machine.work.part, machine.work.at),
+    ]
+    for joint in machine.joints:
+        found += [(part, joint.at) for part in joint.parts]
+    found += [(support.part, support.at) for support in machine.supports]
+    found += [(mass.part, mass.at) for mass in machine.masses]
+    found += [(pull.part, pull.at) for pull in machine.pulls]
+    found += [(gauge.part, gauge.at) for gauge in machine.gauges]
+    found += [(pull.against, pull.at) for pull in machine.pulls]
+    found += [(gauge.reference, gauge.at if gauge.stand is None else gauge.stand) for gauge in machine.gauges]
+    return found

@@ -1,0 +1,176 @@
+"""Stiffnesses that may be asked about: their effect on readings, and machines in which they are changed."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.errors import MachineError
+from strongback.machine.budget import contributions
+from strongback.machine.loop import FACTORS, Loop
+from strongback.machine.solve import gauge_row, pull_load
+from strongback.machine.values import COMPONENTS, Gauge, Joint, Machine, Member, Pull, Support
+
+__all__ = ["Parameter", "parameters_of", "responses", "scaled", "sensitivities"]
+
+Array = NDArray[np.float64]
+T = TypeVar("T", Joint, Support)
+_MEMBER_ROWS = {
+    "bending": ("bending about x", "bending about y"),
+    "torsion": ("torsion",),
+    "shear": ("shear",),
+    "axial": ("axial",),
+    "warping": ("warping",),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parameter:
+    """A stiffness of the machine.
+
+    Parameters
+    ----------
+    kind : {"joint", "support", "member"}
+    part : str
+        Name of the joint, support or member.
+    mechanism : str
+        A component such as ``"about x"``; of a member one of bending, torsion, shear, axial, warping.
+    """
+
+    kind: Literal["joint", "support", "member"]
+    part: str
+    mechanism: str
+
+    def __str__(self) -> str:
+        return f"{self.part}, {self.mechanism}"
+
+
+def parameters_of(machine: Machine) -> tuple[Parameter, ...]:
+    """Every stiffness of a machine that is finite and not free."""
+    found = []
+    for kind, holders in (("joint", machine.joints), ("support", machine.supports)):
+        for holder in holders:
+            for name, k in zip(COMPONENTS, holder.stiffness, strict=True):
+                if 0.0 < k < np.inf:
+                    found.append(Parameter(kind=kind, part=holder.name, mechanism=name))  # type: ignore[arg-type]
+    for member in machine.members:
+        found += [
+            Parameter(kind="member", part=member.name, mechanism=name)
+            for name in ("bending", "torsion", "shear")
+        ]
+    return tuple(found)
+
+
+def responses(loop: Loop, pairs: Sequence[tuple[Pull, Gauge]]) -> Array:
+    """Expected reading of a gauge under a pull, pair by pair.
+
+    Parameters
+    ----------
+    loop : Loop
+    pairs : sequence of (Pull, Gauge)
+
+    Returns
+    -------
+    ndarray, shape (pairs,)
+        [m]
+    """
+    loads, rows = _pairs(loop, pairs)
+    motions, _ = loop.solve(loads)
+    return np.asarray(np.einsum("up,up->p", rows, motions))
+
+
+def sensitivities(loop: Loop, pairs: Sequence[tuple[Pull, Gauge]], parameters: Sequence[Parameter]) -> Array:
+    """Derivative of readings by the logarithm of stiffnesses.
+
+    Parameters
+    ----------
+    loop : Loop
+    pairs : sequence of (Pull, Gauge)
+    parameters : sequence of Parameter
+
+    Returns
+    -------
+    ndarray, shape (pairs, parameters)
+        [m]; minus the contribution of that stiffness to that reading.
+    """
+    loads, rows = _pairs(loop, pairs)
+    shares = contributions(loop, loads, rows)
+    return (
+        np.column_stack([-_of(shares, parameter, loads.shape[1]) for parameter in parameters])
+        if parameters
+        else np.zeros((len(pairs), 0))
+    )
+
+
+def _pairs(loop: Loop, pairs: Sequence[tuple[Pull, Gauge]]) -> tuple[Array, Array]:
+    pulls = {pull: pull_load(loop, pull) for pull, _ in pairs}
+    gauges = {gauge: gauge_row(loop, gauge) for _, gauge in pairs}
+    return np.column_stack([pulls[p] for p, _ in pairs]), np.column_stack([gauges[g] for _, g in pairs])
+
+
+def _of(shares: Mapping[tuple[str, str, str], Array], parameter: Parameter, pairs: int) -> Array:
+    rows = _MEMBER_ROWS.get(parameter.mechanism, ()) if parameter.kind == "member" else (parameter.mechanism,)
+    found = [shares[k] for name in rows if (k := (parameter.kind, parameter.part, name)) in shares]
+    if not found:
+        raise MachineError(f"no stiffness is called {parameter}", hint="a free component has none")
+    return np.sum(found, axis=0) if pairs else np.zeros(0)
+
+
+def scaled(machine: Machine, factors: Mapping[Parameter, float]) -> Machine:
+    """A machine with some stiffnesses multiplied.
+
+    Parameters
+    ----------
+    machine : Machine
+    factors : mapping of Parameter to float
+        Above 0.
+
+    Returns
+    -------
+    Machine
+
+    Raises
+    ------
+    MachineError
+        If there is no such stiffness.
+    """
+    for parameter in factors:
+        _refuse_unknown(machine, parameter)
+    return dataclasses.replace(
+        machine,
+        joints=tuple(_scaled_springs(j, "joint", factors) for j in machine.joints),
+        supports=tuple(_scaled_springs(s, "support", factors) for s in machine.supports),
+        members=tuple(_scaled_member(m, factors) for m in machine.members),
+    )
+
+
+def _refuse_unknown(machine: Machine, parameter: Parameter) -> None:
+    if parameter.kind == "member":
+        known = {(m.name, name) for m in machine.members for name in FACTORS}
+    else:
+        holders = machine.joints if parameter.kind == "joint" else machine.supports
+        known = {(h.name, name) for h in holders for name in COMPONENTS}
+    if (parameter.part, parameter.mechanism) not in known:
+        raise MachineError(f"no stiffness is called {parameter}")
+
+
+def _scaled_springs(holder: T, kind: str, factors: Mapping[Parameter, float]) -> T:
+    mine = {p.mechanism: f for p, f in factors.items() if p.kind == kind and p.part == holder.name}
+    if not mine:
+        return holder
+    a, b, c, d, e, f = (k * mine.get(name, 1.0) for name, k in zip(COMPONENTS, holder.stiffness, strict=True))
+    return dataclasses.replace(holder, stiffness=(a, b, c, d, e, f))
+
+
+def _scaled_member(member: Member, factors: Mapping[Parameter, float]) -> Member:
+    mine = {p.mechanism: f for p, f in factors.items() if p.kind == "member" and p.part == member.name}
+    if not mine:
+        return member
+    old = dict(member.factors)
+    merged = {name: old.get(name, 1.0) * mine.get(name, 1.0) for name in {**old, **mine}}
+    return dataclasses.replace(member, factors=tuple(merged.items()))

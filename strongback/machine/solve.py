@@ -1,0 +1,206 @@
+"""Loads on the loop and what it does under them: motion of the tool against the work, readings of gauges, shapes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.errors import MachineError
+from strongback.machine.loop import Loop
+from strongback.machine.values import GROUND, Gauge, Pull, Vector
+
+__all__ = ["Deflection", "PartMotion", "gauge_row", "pull_load", "solve", "solve_all", "tool_rows"]
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PartMotion:
+    """How a part moves, at its stations (a member) or its reference point (a block).
+
+    Parameters
+    ----------
+    part : str
+    points : ndarray, shape (n, 3)
+        [m]
+    displacement : ndarray, shape (n, 3)
+        [m]
+    rotation : ndarray, shape (n, 3)
+        [rad]
+    """
+
+    part: str
+    points: Array
+    displacement: Array
+    rotation: Array
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Deflection:
+    """The machine under one pull.
+
+    Parameters
+    ----------
+    pull : Pull
+    tool_displacement : ndarray, shape (3,)
+        Of the tool point relative to the work [m].
+    tool_rotation : ndarray, shape (3,)
+        [rad]
+    gauges : tuple of (str, float)
+        Expected reading of each gauge [m].
+    parts : tuple of PartMotion
+    reactions : tuple of (str, ndarray of shape (6,))
+        Force and couple of the ground on the machine at each support, machine axes [N, N m].
+    imbalance : float
+        Largest missing force in the balance of the whole machine, as a fraction of the largest force at work.
+    """
+
+    pull: Pull
+    tool_displacement: Array
+    tool_rotation: Array
+    gauges: tuple[tuple[str, float], ...]
+    parts: tuple[PartMotion, ...]
+    reactions: tuple[tuple[str, Array], ...]
+    imbalance: float
+
+    def __repr__(self) -> str:
+        x, y, z = self.tool_displacement * 1e6
+        return f"Deflection({self.pull.name!r}: tool {x:.4g}, {y:.4g}, {z:.4g} µm in x, y, z; {len(self.gauges)} gauges)"
+
+
+def pull_load(loop: Loop, pull: Pull) -> Array:
+    """Loads on all motions under a pull, (unknowns,)."""
+    wrench = np.concatenate([pull.force, pull.couple])
+    opening = loop.motion_of(pull.part, pull.at) - loop.motion_of(pull.against, pull.at)
+    if not np.any(opening):
+        raise MachineError(
+            f'pull "{pull.name}" pulls at no part that can move', hint="name a member or a block"
+        )
+    return np.asarray(wrench @ opening)
+
+
+def tool_rows(loop: Loop) -> Array:
+    """Motion of the tool relative to the work from all motions, (6, unknowns)."""
+    machine = loop.machine
+    return loop.motion_of(machine.tool.part, machine.tool.at) - loop.motion_of(
+        machine.work.part, machine.work.at
+    )
+
+
+def gauge_row(loop: Loop, gauge: Gauge) -> Array:
+    """Reading of a gauge from all motions, (unknowns,).
+
+    The stand is carried by its reference body as a rigid arm from where it sits to the point that is touched.
+    """
+    direction = np.asarray(gauge.direction) / np.linalg.norm(gauge.direction)
+    touched = loop.motion_of(gauge.part, gauge.at)[:3]
+    return np.asarray(direction @ (touched - _stand_rows(loop, gauge)))
+
+
+def _stand_rows(loop: Loop, gauge: Gauge) -> Array:
+    foot = gauge.at if gauge.stand is None else gauge.stand
+    rows = loop.motion_of(gauge.reference, foot)
+    arm = np.subtract(gauge.at, foot)
+    shift = np.eye(3, 6)
+    shift[:, 3:] = -np.array([[0.0, -arm[2], arm[1]], [arm[2], 0.0, -arm[0]], [-arm[1], arm[0], 0.0]])
+    return np.asarray(shift @ rows)
+
+
+def solve(loop: Loop, pull: Pull) -> Deflection:
+    """Deflection of the machine under a pull.
+
+    Parameters
+    ----------
+    loop : Loop
+    pull : Pull
+
+    Returns
+    -------
+    Deflection
+
+    Raises
+    ------
+    MachineError
+        If the pull acts on nothing that can move.
+    """
+    return solve_all(loop, [pull])[0]
+
+
+def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
+    """Deflections under several pulls, from one factorisation."""
+    if not pulls:
+        return []
+    loads = np.column_stack([pull_load(loop, pull) for pull in pulls])
+    motions, forces = loop.solve(loads)
+    tool = tool_rows(loop) @ motions
+    gauges = [(gauge.name, gauge_row(loop, gauge) @ motions) for gauge in loop.machine.gauges]
+    results = []
+    for i, pull in enumerate(pulls):
+        reactions = _reactions(loop, forces[:, i])
+        results.append(
+            Deflection(
+                pull=pull,
+                tool_displacement=tool[:3, i],
+                tool_rotation=tool[3:, i],
+                gauges=tuple((name, float(values[i])) for name, values in gauges),
+                parts=_part_motions(loop, motions[:, i]),
+                reactions=reactions,
+                imbalance=_imbalance(loop, pull, reactions),
+            )
+        )
+    return results
+
+
+def _part_motions(loop: Loop, motions: Array) -> tuple[PartMotion, ...]:
+    found = []
+    for name, line in loop.stations.items():
+        own = motions[line.columns[:, :6]]
+        found.append(PartMotion(part=name, points=line.points, displacement=own[:, :3], rotation=own[:, 3:]))
+    for block in loop.machine.blocks:
+        own = motions[loop.blocks[block.name]][None]
+        found.append(
+            PartMotion(
+                part=block.name, points=np.array([block.at]), displacement=own[:, :3], rotation=own[:, 3:]
+            )
+        )
+    return tuple(found)
+
+
+def _reactions(loop: Loop, forces: Array) -> tuple[tuple[str, Array], ...]:
+    """Forces of the ground: the joint forces of supports, and of joints that end on the ground."""
+    found = []
+    named: dict[str, Array] = {}
+    for component, force in zip(loop.components, forces, strict=True):
+        values = named.setdefault(component.owner, np.zeros(6))
+        values[_index(component.name)] = force
+    for support in loop.machine.supports:
+        found.append((support.name, -_to_machine(support.axes, named.get(support.name, np.zeros(6)))))
+    for joint in loop.machine.joints:
+        if GROUND in joint.parts:
+            sign = -1.0 if joint.parts[0] == GROUND else 1.0
+            found.append((joint.name, sign * _to_machine(joint.axes, named.get(joint.name, np.zeros(6)))))
+    return tuple(found)
+
+
+def _index(component: str) -> int:
+    return ("along x", "along y", "along z", "about x", "about y", "about z").index(component)
+
+
+def _to_machine(axes: tuple[Vector, Vector, Vector], wrench: Array) -> Array:
+    turn = np.asarray(axes).T
+    return np.concatenate([turn @ wrench[:3], turn @ wrench[3:]])
+
+
+def _imbalance(loop: Loop, pull: Pull, reactions: tuple[tuple[str, Array], ...]) -> float:
+    held = {s.name: s.at for s in loop.machine.supports} | {j.name: j.at for j in loop.machine.joints}
+    applied = np.concatenate([pull.force, np.add(pull.couple, np.cross(pull.at, pull.force))])
+    total = applied if pull.against == GROUND else np.zeros(6)
+    size = np.abs(applied).max()
+    for name, wrench in reactions:
+        moved = np.concatenate([wrench[:3], wrench[3:] + np.cross(held[name], wrench[:3])])
+        total = total + moved
+        size = max(size, float(np.abs(moved).max()))
+    return float(np.abs(total).max() / size)
