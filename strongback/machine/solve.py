@@ -6,13 +6,23 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import scipy.linalg
 from numpy.typing import NDArray
 
 from strongback.errors import MachineError
 from strongback.machine.loop import Loop
 from strongback.machine.values import GROUND, Gauge, Pull, Vector
 
-__all__ = ["Deflection", "PartMotion", "gauge_row", "pull_load", "solve", "solve_all", "tool_rows"]
+__all__ = [
+    "Deflection",
+    "PartMotion",
+    "gauge_row",
+    "member_forces",
+    "pull_load",
+    "solve",
+    "solve_all",
+    "tool_rows",
+]
 
 Array = NDArray[np.float64]
 
@@ -152,6 +162,30 @@ def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
             )
         )
     return results
+
+
+def member_forces(loop: Loop, member: str, motions: Array) -> Array:
+    """Forces in the sections of a member.
+
+    Parameters
+    ----------
+    loop : Loop
+    member : str
+    motions : ndarray, shape (unknowns,)
+        From `Loop.solve`.
+
+    Returns
+    -------
+    ndarray, shape (stations, 7)
+        Vx, Vy, N [N], Mx, My, T [N m] at the origin of the section in its axes, and the bimoment B [N m²]. Forces of
+        the part beyond the section on the part before it.
+    """
+    line = loop.stations[member]
+    turn = scipy.linalg.block_diag(line.axes, line.axes, 1.0)
+    padded = np.append(motions, 0.0)  # column -1: a motion that is held
+    ends = [e.stiffness @ padded[e.columns] for e in loop.elements if e.member == member]
+    beyond = [turn @ force[7:] for force in ends]
+    return np.array([-(turn @ ends[0][:7]), *beyond])
 
 
 def _part_motions(loop: Loop, motions: Array) -> tuple[PartMotion, ...]:
