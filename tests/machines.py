@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from strongback.machine.values import (
@@ -162,3 +164,14 @@ def small_mill() -> Machine:
         tool=Place(part="arm", at=tool),
         work=Place(part="bed", at=tool),
     )
+
+
+def braced(machine):
+    """The small mill with a second way for the forces: a stay from the column's top to the bed."""
+    stay = Joint(
+        name="stay",
+        parts=("bed", "column"),
+        at=(0.0, -0.02, 0.46),
+        stiffness=(2e6, 3e6, 1e6, 1e3, 1e3, 1e3),
+    )
+    return replace(machine, joints=(*machine.joints, stay))

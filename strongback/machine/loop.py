@@ -162,18 +162,26 @@ class Loop:
         solution *= self._scale[:, None]
         return solution[: self.size], solution[self.size : self.size + len(self.components)]
 
-    def self_stress(self, index: list[int]) -> Array:
-        """Joint forces that unit openings of some joint components cause in the loop, (n, n) [N/m and the like].
+    def misfit_states(self, index: list[int]) -> tuple[Array, Array]:
+        """Motions and joint forces when joint components open by one unit beyond their compliance.
 
-        Zero where balance alone fixes the forces.
+        Parameters
+        ----------
+        index : list of int
+            Components.
+
+        Returns
+        -------
+        motions : ndarray, shape (unknowns, n)
+        forces : ndarray, shape (components, n)
         """
         right = np.zeros((len(self._scale), len(index)))
-        rows = self.size + np.asarray(index)
+        rows = self.size + np.asarray(index, dtype=np.int64)
         right[rows, np.arange(len(index))] = self._scale[rows]
         solution = scipy.linalg.lu_solve(self._factor, right, check_finite=False)
         solution += scipy.linalg.lu_solve(self._factor, right - self._matrix @ solution, check_finite=False)
-        found = -(solution * self._scale[:, None])[rows]
-        return np.asarray(0.5 * (found + found.T))
+        solution *= self._scale[:, None]
+        return solution[: self.size], solution[self.size : self.size + len(self.components)]
 
     def stiffness_matrix(self) -> Array:
         """Stiffness of all members on all motions, without joints, (unknowns, unknowns)."""

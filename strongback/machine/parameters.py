@@ -53,11 +53,10 @@ class Parameter:
 def parameters_of(machine: Machine) -> tuple[Parameter, ...]:
     """Every stiffness of a machine that is finite and not free."""
     found = []
-    for kind, holders in (("joint", machine.joints), ("support", machine.supports)):
-        for holder in holders:
-            for name, k in zip(COMPONENTS, holder.stiffness, strict=True):
-                if 0.0 < k < np.inf:
-                    found.append(Parameter(kind=kind, part=holder.name, mechanism=name))  # type: ignore[arg-type]
+    for kind, holder in machine.holders():
+        for name, k in zip(COMPONENTS, holder.stiffness, strict=True):
+            if 0.0 < k < np.inf:
+                found.append(Parameter(kind=kind, part=holder.name, mechanism=name))
     for member in machine.members:
         found += [
             Parameter(kind="member", part=member.name, mechanism=name)
@@ -153,8 +152,9 @@ def _refuse_unknown(machine: Machine, parameter: Parameter) -> None:
     if parameter.kind == "member":
         known = {(m.name, name) for m in machine.members for name in FACTORS}
     else:
-        holders = machine.joints if parameter.kind == "joint" else machine.supports
-        known = {(h.name, name) for h in holders for name in COMPONENTS}
+        known = {
+            (h.name, name) for kind, h in machine.holders() for name in COMPONENTS if kind == parameter.kind
+        }
     if (parameter.part, parameter.mechanism) not in known:
         raise MachineError(f"no stiffness is called {parameter}")
 

@@ -313,3 +313,10 @@ class Machine:
     gauges: tuple[Gauge, ...] = ()
     pads: tuple[Pad, ...] = ()
     state: tuple[tuple[str, str], ...] = ()
+
+    def holders(self) -> tuple[tuple[Literal["joint", "support"], Joint | Support], ...]:
+        """Every joint and support with its kind."""
+        return (
+            *(("joint", joint) for joint in self.joints),
+            *(("support", support) for support in self.supports),
+        )

@@ -175,7 +175,7 @@ def joint_variants(
     top = nominal * 1e3 if stiffest is None else np.asarray(stiffest, dtype=float)
     factors = {p: float(t / n) for p, t, n in zip(parameters, top, nominal, strict=True)}
     loop = assemble(scaled(machine, factors), stiffness)
-    index = [_index(loop, p) for p in parameters]
+    index = [component_index(loop, p) for p in parameters]
     u, q = loop.solve(np.column_stack(loads))
     _, p = loop.solve(np.column_stack(virtual))
     return JointVariants(
@@ -184,14 +184,13 @@ def joint_variants(
         at_base=np.einsum("ur,ur->r", np.column_stack(virtual), u),
         virtual=p[index].T.copy(),
         real=q[index].T.copy(),
-        rank=_rank(loop, index),
+        rank=indeterminacy(loop, index),
     )
 
 
 def _nominal(machine: Machine, parameter: Parameter) -> float:
-    holders = {"joint": machine.joints, "support": machine.supports}.get(parameter.kind, ())
-    for holder in holders:
-        if holder.name == parameter.part:
+    for kind, holder in machine.holders():
+        if (kind, holder.name) == (parameter.kind, parameter.part):
             k = holder.stiffness[COMPONENTS.index(parameter.mechanism)]
             if 0.0 < k < np.inf:
                 return k
@@ -201,15 +200,20 @@ def _nominal(machine: Machine, parameter: Parameter) -> float:
     )
 
 
-def _index(loop: Loop, parameter: Parameter) -> int:
+def component_index(loop: Loop, parameter: Parameter) -> int:
+    """Place of a joint stiffness among the components of a loop."""
     names = [(c.owner, c.name) for c in loop.components]
     return names.index((parameter.part, parameter.mechanism))
 
 
-def _rank(loop: Loop, index: list[int]) -> Array:
-    """U of P = U U', from the joint forces that unit openings cause."""
-    P = loop.self_stress(index)
+def indeterminacy(loop: Loop, index: list[int]) -> Array:
+    """U of P = U U', from the joint forces that unit misfits cause, (parameters, rank).
+
+    Empty where balance alone fixes the forces.
+    """
+    P = -loop.misfit_states(index)[1][index]
     size = 1.0 / np.sqrt([loop.components[i].compliance for i in index])
-    values, vectors = np.linalg.eigh(P / size[:, None] / size[None, :])
+    scaled_P = P / size[:, None] / size[None, :]
+    values, vectors = np.linalg.eigh(0.5 * (scaled_P + scaled_P.T))
     kept = values > RANK_TOLERANCE
     return np.asarray(size[:, None] * vectors[:, kept] * np.sqrt(values[kept]))

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from machines import braced
 
 from strongback.errors import MachineError
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, scaled
 from strongback.machine.solve import gauge_row, pull_load, tool_rows
-from strongback.machine.values import Joint
 from strongback.machine.variants import joint_variants
 
 TWELVE = tuple(
@@ -27,17 +25,6 @@ def prepared(machine):
     loads = [pull_load(loop, pull) for pull in machine.pulls]
     virtual = [tool_rows(loop)[0], gauge_row(loop, machine.gauges[0]), tool_rows(loop)[2]]
     return joint_variants(machine, sections, TWELVE, loads, virtual), loads, virtual
-
-
-def braced(machine):
-    """The small mill with a second way for the forces: a stay from the column's top to the bed."""
-    stay = Joint(
-        name="stay",
-        parts=("bed", "column"),
-        at=(0.0, -0.02, 0.46),
-        stiffness=(2e6, 3e6, 1e6, 1e3, 1e3, 1e3),
-    )
-    return replace(machine, joints=(*machine.joints, stay))
 
 
 @pytest.mark.parametrize("change", [lambda m: m, braced], ids=["determinate", "braced"])

@@ -1,0 +1,255 @@
+"""Budgets with intervals: what is known of the joints, carried through the loop.
+
+The joint stiffnesses are drawn, the budget of every draw follows from the low-rank form of `variants`: with y, z the
+misfits dC p', dC q' of the virtual and the real state, the motions are u0 + X z and v0 + X y, and the work of any
+mechanism is a small bilinear form of (1, y) and (1, z), made once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import norm, qmc
+
+from strongback.errors import MachineError
+from strongback.machine.budget import shares_of
+from strongback.machine.loop import Loop, assemble
+from strongback.machine.parameters import Parameter, scaled
+from strongback.machine.solve import pull_load, tool_rows
+from strongback.machine.values import COMPONENTS, Joint, Machine, Pull, Support, Vector
+from strongback.machine.variants import component_index, indeterminacy
+from strongback.section.values import SectionStiffness
+
+__all__ = ["BudgetSpread", "RowSpread", "budget_spread", "joint_spreads"]
+
+Array = NDArray[np.float64]
+NINETY_FIVE = 1.959963984540054
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowSpread:
+    """A row of the budget with its interval.
+
+    Parameters
+    ----------
+    part, kind, mechanism : str
+        As in `BudgetRow`.
+    contribution : tuple of float
+        2.5 %, 50 % and 97.5 % of the draws [m].
+    share : tuple of float
+        The same of the share [-].
+    """
+
+    part: str
+    kind: str
+    mechanism: str
+    contribution: tuple[float, float, float]
+    share: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BudgetSpread:
+    """A budget with intervals.
+
+    Parameters
+    ----------
+    pull : str
+    total : tuple of float
+        2.5 %, 50 % and 97.5 % of the draws [m].
+    rows : tuple of RowSpread
+        Largest median first.
+    parts : tuple of (str, tuple of float)
+        Share of each part [-].
+    draws : int
+    """
+
+    pull: str
+    total: tuple[float, float, float]
+    rows: tuple[RowSpread, ...]
+    parts: tuple[tuple[str, tuple[float, float, float]], ...]
+    draws: int
+
+
+def joint_spreads(machine: Machine) -> dict[Parameter, float]:
+    """Standard deviation of the logarithm of each joint stiffness that has a range.
+
+    A range is read as an interval of 95 % of a log-normal quantity centred on its geometric middle.
+
+    Parameters
+    ----------
+    machine : Machine
+
+    Returns
+    -------
+    dict of Parameter to float
+    """
+    found = {}
+    for kind, holder in machine.holders():
+        found.update(_spreads(kind, holder))
+    return found
+
+
+def _spreads(kind: Literal["joint", "support"], holder: Joint | Support) -> dict[Parameter, float]:
+    if holder.low is None or holder.high is None:
+        return {}
+    rows = zip(COMPONENTS, holder.stiffness, holder.low, holder.high, strict=True)
+    return {
+        Parameter(kind=kind, part=holder.name, mechanism=name): float(
+            np.log(high / low) / (2.0 * NINETY_FIVE)
+        )
+        for name, k, low, high in rows
+        if 0.0 < k < np.inf and 0.0 < low < high < np.inf
+    }
+
+
+def budget_spread(
+    machine: Machine,
+    stiffness: Mapping[str, SectionStiffness],
+    pull: Pull,
+    *,
+    direction: Vector | None = None,
+    spreads: Mapping[Parameter, float] | None = None,
+    correlation: Array | None = None,
+    draws: int = 1024,
+    seed: int = 0,
+) -> BudgetSpread:
+    """Budget of the deflection of the tool with intervals from what is known of the joints.
+
+    Parameters
+    ----------
+    machine : Machine
+    stiffness : mapping of str to SectionStiffness
+    pull : Pull
+    direction : Vector, optional
+        Default: along the force.
+    spreads : mapping of Parameter to float, optional
+        Standard deviation of the logarithm of each stiffness; default from the ranges of the joints.
+    correlation : ndarray, shape (parameters, parameters), optional
+        Of the logarithms, in the order of `spreads`.
+    draws : int
+        A power of two, for the even cover of the draws.
+    seed : int
+
+    Returns
+    -------
+    BudgetSpread
+
+    Raises
+    ------
+    MachineError
+        If no joint has a range.
+    """
+    known = joint_spreads(machine) if spreads is None else dict(spreads)
+    if not known:
+        raise MachineError("no joint has a range", hint="give joints low and high, or calibrate them")
+    change = _draws(np.array(list(known.values())), correlation, draws, seed)
+    rows, names = _all_budgets(machine, stiffness, pull, direction, list(known), np.exp(change))
+    return _summary(pull.name, rows, names)
+
+
+def _draws(sigma: Array, correlation: Array | None, draws: int, seed: int) -> Array:
+    """Logarithms of the factors on the stiffnesses, (draws, parameters)."""
+    even = qmc.Sobol(len(sigma), scramble=True, rng=np.random.default_rng(seed)).random(draws)
+    normal = norm.ppf(np.clip(even, 1e-12, 1 - 1e-12))
+    if correlation is not None:
+        normal = normal @ np.linalg.cholesky(correlation + 1e-12 * np.eye(len(sigma))).T
+    return np.asarray(normal * sigma)
+
+
+def _all_budgets(
+    machine: Machine,
+    stiffness: Mapping[str, SectionStiffness],
+    pull: Pull,
+    direction: Vector | None,
+    parameters: Sequence[Parameter],
+    factors: Array,
+) -> tuple[Array, list[tuple[str, str, str]]]:
+    """Contributions of every mechanism in every draw, (draws, rows)."""
+    top = factors.max(axis=0)
+    loop = assemble(scaled(machine, dict(zip(parameters, top.tolist(), strict=True))), stiffness)
+    index = [component_index(loop, p) for p in parameters]
+    base = np.array([loop.components[i].compliance for i in index])
+    change = base * (top / factors - 1.0)  # compliances above those of the stiffest draw
+    load, virtual = pull_load(loop, pull), _virtual(loop, pull, direction)
+    forms, names = _bilinear_forms(loop, index, load, virtual)
+    q, p = (loop.solve(v[:, None])[1][index, 0] for v in (load, virtual))
+    rank = indeterminacy(loop, index)
+    y, z = (np.hstack([np.ones((len(change), 1)), change * _forces(change, rank, f)]) for f in (p, q))
+    rows = np.einsum("na,iab,nb->ni", y, forms, z, optimize=True)
+    for column, (i, kind_part) in enumerate(zip(index, parameters, strict=True)):
+        # The bilinear form holds the base compliance of the joint; the rest of its work is the change itself.
+        at = names.index((kind_part.kind, loop.components[i].owner, loop.components[i].name))
+        rows[:, at] += (
+            change[:, column] * _forces(change, rank, p)[:, column] * _forces(change, rank, q)[:, column]
+        )
+    return rows, names
+
+
+def _forces(change: Array, rank: Array, force: Array) -> Array:
+    """Joint forces in every draw: (I + P dC)⁻¹ q, (draws, parameters)."""
+    if rank.shape[1] == 0:
+        return np.broadcast_to(force, change.shape)
+    matrix = np.eye(rank.shape[1]) + np.einsum("kr,nk,ks->nrs", rank, change, rank, optimize=True)
+    right = (change * force) @ rank
+    return np.asarray(force - np.linalg.solve(matrix, right[:, :, None])[:, :, 0] @ rank.T)
+
+
+def _virtual(loop: Loop, pull: Pull, direction: Vector | None) -> Array:
+    unit = np.asarray(direction if direction is not None else pull.force, dtype=float)
+    if not np.any(unit):
+        motions, _ = loop.solve(pull_load(loop, pull)[:, None])
+        unit = tool_rows(loop)[:3] @ motions[:, 0]
+    return np.asarray(unit / np.linalg.norm(unit) @ tool_rows(loop)[:3])
+
+
+def _bilinear_forms(
+    loop: Loop, index: list[int], load: Array, virtual: Array
+) -> tuple[Array, list[tuple[str, str, str]]]:
+    """Work of every mechanism between the states (base, unit misfits), (rows, 1 + m, 1 + m)."""
+    misfit_motions, misfit_forces = loop.misfit_states(index)
+    states = []
+    for vector in (virtual, load):
+        u, q = loop.solve(vector[:, None])
+        states.append((np.hstack([u, misfit_motions]), np.hstack([q, misfit_forces])))
+    n = 1 + len(index)
+    first, second = (np.repeat(np.arange(n), n), np.tile(np.arange(n), n))
+    left = (states[0][0][:, first], states[0][1][:, first])
+    right = (states[1][0][:, second], states[1][1][:, second])
+    work = shares_of(loop, right, left)
+    return np.array([values.reshape(n, n) for values in work.values()]), list(work)
+
+
+def _summary(pull: str, rows: Array, names: list[tuple[str, str, str]]) -> BudgetSpread:
+    total = rows.sum(axis=1)
+    shares = rows / total[:, None]
+    found = [
+        RowSpread(
+            part=part,
+            kind=kind,
+            mechanism=mechanism,
+            contribution=_quantiles(rows[:, i]),
+            share=_quantiles(shares[:, i]),
+        )
+        for i, (kind, part, mechanism) in enumerate(names)
+    ]
+    parts = {part: np.zeros(len(rows)) for _, part, _ in names}
+    for i, (_, part, _) in enumerate(names):
+        parts[part] = parts[part] + shares[:, i]
+    return BudgetSpread(
+        pull=pull,
+        total=_quantiles(total),
+        rows=tuple(sorted(found, key=lambda row: -abs(row.contribution[1]))),
+        parts=tuple(
+            sorted(((n, _quantiles(v)) for n, v in parts.items()), key=lambda item: -abs(item[1][1]))
+        ),
+        draws=len(rows),
+    )
+
+
+def _quantiles(values: Array) -> tuple[float, float, float]:
+    low, middle, high = np.quantile(values, (0.025, 0.5, 0.975))
+    return float(low), float(middle), float(high)
