@@ -88,9 +88,8 @@ def ceilings(
     found = []
     for part, share in today.by_part():
         stiff = budget(assemble(_stiffened(machine, part), stiffness), pull, today.direction)
-        found.append(
-            Ceiling(part=part, share=share, remains=stiff.total / today.total if today.total else 1.0)
-        )
+        left = stiff.total - sum(row.contribution for row in stiff.rows if row.part == part)
+        found.append(Ceiling(part=part, share=share, remains=left / today.total if today.total else 1.0))
     return tuple(sorted(found, key=lambda c: c.remains))
 
 
