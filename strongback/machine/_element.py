@@ -119,21 +119,30 @@ def element(D: Array, to_own: Array, h: float, warping: bool) -> tuple[Array, Ar
 
 def _piece(D: Array, to_own: Array, h: float, warping: bool) -> tuple[Array, Array]:
     """`element` for a length over which the warping does not decay far."""
-    Z, strains = _hamiltonian(D, warping)
+    states, weights = _states(D, h, warping)
+    _, strains = _hamiltonian(D, warping)
+    stiffness = np.vstack([-states[-2, 7:], states[-1, 7:]])
+    at_origin = strains[None] @ states[:-2]
+    own = to_own[None] @ at_origin
+    forces = np.linalg.inv(to_own).T[None] @ ((D if warping else without_warping(D))[None] @ at_origin)
+    work = np.einsum("g,gia,gib->iab", weights, forces, own)
+    return 0.5 * (stiffness + stiffness.T), 0.5 * (work + work.transpose(0, 2, 1))
+
+
+def _states(D: Array, h: float, warping: bool) -> tuple[Array, Array]:
+    """State (u, Q) at the integration points, the start and the far end from the motions of both ends; weights [m].
+
+    Returns (points + 2, 14, 14) and (points,).
+    """
+    Z, _ = _hamiltonian(D, warping)
     unit = _scales(D, h)
     scaled = Z * h / unit[:, None] * unit[None, :]
     points, weights = np.polynomial.legendre.leggauss(GAUSS_POINTS)
-    at = np.concatenate([0.5 * (points + 1.0), [1.0]])
+    at = np.concatenate([0.5 * (points + 1.0), [0.0, 1.0]])
     grown = scipy.linalg.expm(scaled[None] * at[:, None, None])
     start = _start_state(grown[-1], warping)
     states = unit[None, :, None] * (grown @ start[None]) / np.tile(unit[:7], 2)[None, None, :]
-    at_start = unit[7:, None] * start[7:] / np.tile(unit[:7], 2)[None, :]
-    stiffness = np.vstack([-at_start, states[-1, 7:]])
-    at_origin = strains[None] @ states[:-1]
-    own = to_own[None] @ at_origin
-    forces = np.linalg.inv(to_own).T[None] @ ((D if warping else without_warping(D))[None] @ at_origin)
-    work = np.einsum("g,gia,gib->iab", 0.5 * h * weights, forces, own)
-    return 0.5 * (stiffness + stiffness.T), 0.5 * (work + work.transpose(0, 2, 1))
+    return states, 0.5 * h * weights
 
 
 def _doubled(stiffness: Array, parts: Array) -> tuple[Array, Array]:
@@ -162,6 +171,33 @@ def _start_state(transfer: Array, warping: bool) -> Array:
     return start
 
 
-def element_mass(per_length: Array, h: float) -> Array:
-    """Consistent mass of a length of member with linear motions, (14, 14), from (7, 7) per length."""
-    return h / 6.0 * np.block([[2.0 * per_length, per_length], [per_length, 2.0 * per_length]])
+def element_mass(D: Array, per_length: Array, h: float, warping: bool) -> Array:
+    """Consistent mass of a length of member on (u at start, u at end), from its static shapes.
+
+    Parameters
+    ----------
+    D : ndarray, shape (8, 8)
+    per_length : ndarray, shape (7, 7)
+        Mass on the motions of a section, at the origin.
+    h : float
+        [m]
+    warping : bool
+
+    Returns
+    -------
+    ndarray, shape (14, 14)
+    """
+    halvings = 0
+    if warping:
+        halvings = max(0, int(np.ceil(np.log2(h / (DECAY_PER_PIECE * decay_length(D))))))
+    piece = h / 2**halvings
+    stiffness, _ = _piece(D, np.eye(8), piece, warping)
+    states, weights = _states(D, piece, warping)
+    shapes = states[:-2, :7]
+    mass: Array = np.asarray(
+        np.einsum("g,gia,ij,gjb->ab", weights, shapes, per_length, shapes, optimize=True)
+    )
+    for _ in range(halvings):
+        stiffness, joined = _doubled(stiffness, mass[None])
+        mass = joined[0]
+    return 0.5 * (mass + mass.T)

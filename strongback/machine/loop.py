@@ -30,10 +30,10 @@ from strongback.machine.values import COMPONENTS, GROUND, Joint, Machine, Member
 from strongback.section import _constants
 from strongback.section.values import SectionStiffness
 
-__all__ = ["Component", "Element", "Loop", "Stations", "assemble"]
+__all__ = ["Component", "Element", "Loop", "Stations", "assemble", "section_matrix", "span_at"]
 
 Array = NDArray[np.float64]
-PIECES = 6  # elements between two attachments at least this many a member, for the deformed shape
+PIECES = 6  # enough points for the deformed shape
 FACTORS = {
     "shear": (0, 1),
     "axial": (2,),
@@ -115,6 +115,8 @@ class Loop:
         Every joint and support component that is not free.
     size : int
         Number of motions.
+    ties : ndarray, shape (ties, unknowns)
+        Rows that are zero where members share their warping.
     """
 
     machine: Machine
@@ -123,6 +125,7 @@ class Loop:
     elements: tuple[Element, ...]
     components: tuple[Component, ...]
     size: int
+    ties: Array
     _scale: Array
     _matrix: Array
     _factor: tuple[Array, NDArray[np.int32]]
@@ -194,7 +197,7 @@ class Loop:
         )
 
 
-def assemble(machine: Machine, stiffness: Mapping[str, SectionStiffness]) -> Loop:
+def assemble(machine: Machine, stiffness: Mapping[str, SectionStiffness], *, pieces: int = PIECES) -> Loop:
     """Build and factorise the loop of a machine.
 
     Parameters
@@ -202,6 +205,8 @@ def assemble(machine: Machine, stiffness: Mapping[str, SectionStiffness]) -> Loo
     machine : Machine
     stiffness : mapping of str to SectionStiffness
         Of every section that a member names.
+    pieces : int
+        Lengths that a member is cut into at least. Deflections do not depend on it; natural frequencies do.
 
     Returns
     -------
@@ -216,7 +221,7 @@ def assemble(machine: Machine, stiffness: Mapping[str, SectionStiffness]) -> Loo
     """
     check_machine(machine)
     refuse_mechanism(machine)
-    stations, blocks, size = _number(machine, stiffness)
+    stations, blocks, size = _number(machine, stiffness, pieces)
     elements = tuple(
         e for member in machine.members for e in _elements(member, stations[member.name], stiffness)
     )
@@ -229,37 +234,38 @@ def assemble(machine: Machine, stiffness: Mapping[str, SectionStiffness]) -> Loo
     return _factorised(machine, stations, blocks, elements, components, ties, size)
 
 
-def _cuts(machine: Machine, member: Member) -> Array:
+def _cuts(machine: Machine, member: Member, pieces: int) -> Array:
     """Stations where a member is attached to, changes its section, or is cut for the picture [m]."""
     length = member_length(member)
     at = [0.0, length, *np.cumsum([span.length for span in member.spans])[:-1]]
     at += [station_of(member, point) for part, point in attachments(machine) if part == member.name]
     ordered = np.unique(np.round(np.asarray(at) / length, 10)) * length
-    pieces = [ordered[:1]]
+    cuts = [ordered[:1]]
     for low, high in itertools.pairwise(ordered):
-        count = max(1, math.ceil(PIECES * (high - low) / length - 1e-9))
-        pieces.append(np.linspace(low, high, count + 1)[1:])
-    return np.concatenate(pieces)
+        count = max(1, math.ceil(pieces * (high - low) / length - 1e-9))
+        cuts.append(np.linspace(low, high, count + 1)[1:])
+    return np.concatenate(cuts)
 
 
-def _section_at(member: Member, s: float) -> str:
+def span_at(member: Member, s: float) -> str:
+    """Name of the section of a member at a distance from its start [m]."""
     ends = np.cumsum([span.length for span in member.spans])
     index = int(np.searchsorted(ends, s))
     return member.spans[min(index, len(member.spans) - 1)].section
 
 
 def _warps(member: Member, stiffness: Mapping[str, SectionStiffness], s: float) -> bool:
-    D = np.asarray(stiffness[_section_at(member, s)].matrix)
+    D = np.asarray(stiffness[span_at(member, s)].matrix)
     return _element.has_warping(D, member_length(member))
 
 
 def _number(
-    machine: Machine, stiffness: Mapping[str, SectionStiffness]
+    machine: Machine, stiffness: Mapping[str, SectionStiffness], pieces: int
 ) -> tuple[dict[str, Stations], dict[str, NDArray[np.int64]], int]:
     """Give every motion of every part its place in the vector of unknowns."""
     stations, blocks, size = {}, {}, 0
     for member in machine.members:
-        cuts = _cuts(machine, member)
+        cuts = _cuts(machine, member, pieces)
         axes = member_axes(member)
         columns = np.full((len(cuts), 7), -1, dtype=np.int64)
         warps = _warping_stations(member, cuts, stiffness)
@@ -296,7 +302,7 @@ def _elements(member: Member, stations: Stations, stiffness: Mapping[str, Sectio
     made: dict[tuple[str, float], tuple[Array, Array]] = {}
     elements = []
     for i, (low, high) in enumerate(zip(stations.s[:-1], stations.s[1:], strict=True)):
-        name = _section_at(member, 0.5 * (low + high))
+        name = span_at(member, 0.5 * (low + high))
         what = (name, round(float(high - low), 12))
         if what not in made:
             made[what] = _turned_element(stiffness[name], member, float(high - low), turn)
@@ -307,12 +313,17 @@ def _elements(member: Member, stations: Stations, stiffness: Mapping[str, Sectio
 
 
 def _turned_element(section: SectionStiffness, member: Member, h: float, turn: Array) -> tuple[Array, Array]:
-    D = np.asarray(section.matrix)
     own = _constants.to_origin(section.centroid, section.shear_centre)
-    D = _factored(D, own, member.factors)
+    D = section_matrix(section, member)
     warping = _element.has_warping(D, member_length(member))
     K, parts = _element.element(D, own, h, warping)
     return turn.T @ K @ turn, turn.T @ parts @ turn
+
+
+def section_matrix(section: SectionStiffness, member: Member) -> Array:
+    """Section forces from strains at the origin, with the factors of the member, (8, 8)."""
+    own = _constants.to_origin(section.centroid, section.shear_centre)
+    return _factored(np.asarray(section.matrix), own, member.factors)
 
 
 def _factored(D: Array, own: Array, factors: tuple[tuple[str, float], ...]) -> Array:
@@ -451,6 +462,7 @@ def _factorised(
         elements=elements,
         components=components,
         size=size,
+        ties=ties,
         _scale=scale,
         _matrix=matrix,
         _factor=factor,

@@ -156,7 +156,7 @@ def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
                 tool_displacement=tool[:3, i],
                 tool_rotation=tool[3:, i],
                 gauges=tuple((name, float(values[i])) for name, values in gauges),
-                parts=_part_motions(loop, motions[:, i]),
+                parts=part_motions(loop, motions[:, i]),
                 reactions=reactions,
                 imbalance=_imbalance(loop, pull, reactions),
             )
@@ -188,7 +188,8 @@ def member_forces(loop: Loop, member: str, motions: Array) -> Array:
     return np.array([-(turn @ ends[0][:7]), *beyond])
 
 
-def _part_motions(loop: Loop, motions: Array) -> tuple[PartMotion, ...]:
+def part_motions(loop: Loop, motions: Array) -> tuple[PartMotion, ...]:
+    """Motions of every part by its stations or reference point."""
     found = []
     for name, line in loop.stations.items():
         own = motions[line.columns[:, :6]]
