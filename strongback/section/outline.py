@@ -1,0 +1,383 @@
+"""Outlines: from rings, from mid-lines, with rounded corners; filled, moved, turned; and as regions of material."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+
+from strongback.errors import OutlineError
+from strongback.materials import Material
+from strongback.section.values import Cell, Fill, Outline, Point2, Ring, Wall
+
+__all__ = [
+    "Region",
+    "area_of",
+    "emptied",
+    "filled",
+    "from_midline",
+    "from_rings",
+    "mass_per_length",
+    "moved",
+    "regions",
+    "rounded",
+    "turned",
+]
+
+CHORD = 10e-6  # largest distance between an arc and its chords [m]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Region:
+    """One material of a section.
+
+    Parameters
+    ----------
+    polygon : shapely.Polygon
+        [m]
+    material : Material
+    part : str
+        ``"wall <name>"``, ``"fill <cell>"`` or ``"insert <name>"``.
+    cell : str
+        Cell that holds it; empty for a wall.
+    """
+
+    polygon: Polygon
+    material: Material
+    part: str
+    cell: str = ""
+
+
+def from_rings(
+    name: str,
+    material: Material,
+    outer: Sequence[Point2],
+    cells: Mapping[str, Sequence[Point2]] | None = None,
+) -> Outline:
+    """An outline of one material from its outer ring and the rings of its hollows.
+
+    Parameters
+    ----------
+    name : str
+    material : Material
+    outer : sequence of (x, y)
+        Closed or open list of points [m].
+    cells : mapping of str to sequence of (x, y), optional
+        Hollows by name [m].
+
+    Returns
+    -------
+    Outline
+
+    Examples
+    --------
+    >>> from strongback.materials import material
+    >>> bar = from_rings("bar", material("steel"), [(0, 0), (0.04, 0), (0.04, 0.02), (0, 0.02)])
+    >>> round(area_of(bar) * 1e6, 6)
+    800.0
+    """
+    rings = {key: ring_of(points) for key, points in (cells or {}).items()}
+    wall = Wall(name="wall", material=material, ring=ring_of(outer), holes=tuple(rings.values()))
+    return Outline(
+        name=name, walls=(wall,), cells=tuple(Cell(name=key, ring=ring) for key, ring in rings.items())
+    )
+
+
+def ring_of(points: Sequence[Point2]) -> Ring:
+    """Points as an open ring: a last point equal to the first is dropped."""
+    ring = tuple((float(x), float(y)) for x, y in points)
+    return ring[:-1] if len(ring) > 1 and ring[0] == ring[-1] else ring
+
+
+def rounded(points: Sequence[Point2], radius: float | Sequence[float], *, chord: float = CHORD) -> Ring:
+    """A ring with its corners rounded by arcs.
+
+    Parameters
+    ----------
+    points : sequence of (x, y)
+        [m]
+    radius : float or sequence of float
+        One for all corners or one a corner [m]; 0 leaves a corner sharp.
+    chord : float
+        Largest distance between arc and chord [m]. The chords lie half outside and half inside of the arc, so that
+        the area is that of the arc to second order.
+
+    Returns
+    -------
+    Ring
+
+    Raises
+    ------
+    OutlineError
+        If an arc does not fit between its neighbours.
+
+    Examples
+    --------
+    >>> len(rounded([(0, 0), (1, 0), (1, 1), (0, 1)], [0, 0, 0.2, 0], chord=1e-3)) > 6
+    True
+    """
+    ring = np.asarray(ring_of(points))
+    radii = np.broadcast_to(np.asarray(radius, dtype=float), len(ring))
+    cuts = np.array([_tangent(ring, i) * radii[i] for i in range(len(ring))])
+    sides = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
+    for i in range(len(ring)):
+        if cuts[i] + cuts[(i + 1) % len(ring)] > sides[i] * (1 + 1e-9):
+            x, y = ring[i] * 1e3
+            raise OutlineError(
+                f"corner radius {radii[i] * 1e3:g} mm at ({x:g}, {y:g}) mm does not fit the side of {sides[i] * 1e3:g} mm",
+                hint="give a smaller radius",
+                point=(float(ring[i, 0]), float(ring[i, 1])),
+            )
+    made: list[Point2] = []
+    for i in range(len(ring)):
+        made += _arc(ring, i, float(radii[i]), float(cuts[i]), chord)
+    return _without_repeats(made)
+
+
+def _without_repeats(points: Sequence[Point2]) -> Ring:
+    kept = [p for p, q in zip(points, [*points[1:], points[0]], strict=True) if math.dist(p, q) > 1e-10]
+    return tuple(kept)
+
+
+def _directions(ring: np.ndarray, i: int) -> tuple[np.ndarray, np.ndarray]:
+    before = ring[i - 1] - ring[i]
+    after = ring[(i + 1) % len(ring)] - ring[i]
+    return before / np.linalg.norm(before), after / np.linalg.norm(after)
+
+
+def _tangent(ring: np.ndarray, i: int) -> float:
+    """Distance from a corner to where an arc of radius one leaves the side."""
+    before, after = _directions(ring, i)
+    angle = math.acos(float(np.clip(before @ after, -1.0, 1.0)))
+    return 0.0 if angle > math.pi - 1e-9 else 1.0 / math.tan(angle / 2.0)
+
+
+def _arc(ring: np.ndarray, i: int, radius: float, cut: float, chord: float) -> list[Point2]:
+    corner = ring[i]
+    if radius <= 0.0 or cut <= 0.0:
+        return [(float(corner[0]), float(corner[1]))]
+    before, after = _directions(ring, i)
+    middle = (before + after) / np.linalg.norm(before + after)
+    centre = corner + middle * math.hypot(radius, cut)
+    start = corner + before * cut - centre
+    stop = corner + after * cut - centre
+    sweep = math.atan2(start[0] * stop[1] - start[1] * stop[0], float(start @ stop))
+    count = max(2, math.ceil(abs(sweep) / (2.0 * math.acos(max(1.0 - 2.0 * chord / radius, 0.5)))))
+    step = sweep / count
+    # Inner points move out so that the polygon has the area of the sector; the tangent points stay.
+    grown = math.sqrt(abs(step) / math.sin(abs(step)))
+    angles = step * np.arange(count + 1)
+    cos, sin = np.cos(angles), np.sin(angles)
+    points = np.column_stack([cos * start[0] - sin * start[1], sin * start[0] + cos * start[1]])
+    points[1:-1] *= grown
+    return [(float(x), float(y)) for x, y in points + centre]
+
+
+def from_midline(
+    name: str,
+    material: Material,
+    points: Sequence[Point2],
+    thickness: float,
+    *,
+    closed: bool,
+    radius: float = 0.0,
+    chord: float = CHORD,
+) -> Outline:
+    """An outline of uniform wall thickness from its mid-line.
+
+    Parameters
+    ----------
+    name : str
+    material : Material
+    points : sequence of (x, y)
+        Corners of the mid-line [m].
+    thickness : float
+        [m]
+    closed : bool
+        Whether the last point is joined to the first; the hollow inside is then the cell ``"inside"``.
+    radius : float
+        Of the mid-line at its corners [m]; inner and outer radii are concentric.
+    chord : float
+        Largest distance between arc and chord [m].
+
+    Returns
+    -------
+    Outline
+
+    Raises
+    ------
+    OutlineError
+        If the thickness is not above 0, or the wall overlaps itself.
+
+    Examples
+    --------
+    >>> from strongback.materials import material
+    >>> corners = [(0.002, 0.002), (0.078, 0.002), (0.078, 0.118), (0.002, 0.118)]
+    >>> tube = from_midline("tube", material("aluminium"), corners, 0.004, closed=True)
+    >>> round(area_of(tube) * 1e6, 6)
+    1536.0
+    """
+    if not (math.isfinite(thickness) and thickness > 0.0):
+        raise OutlineError(f'outline "{name}": wall thickness {thickness * 1e3:g} mm must be above 0')
+    ring = ring_of(points)
+    if closed and radius > 0.0:
+        return _closed_round(name, material, ring, thickness, radius, chord)
+    path = LineString([*ring, ring[0]] if closed else _rounded_path(ring, radius, chord))
+    wall = path.buffer(thickness / 2.0, cap_style="flat", join_style="mitre", mitre_limit=20.0)
+    if closed:
+        half = thickness / 2.0
+        face = Polygon(ring)
+        outer = face.buffer(half, join_style="mitre", mitre_limit=20.0)
+        inner = face.buffer(-half, join_style="mitre", mitre_limit=20.0)
+        if inner.is_empty or inner.geom_type != "Polygon":
+            raise OutlineError(f'outline "{name}": the wall of {thickness * 1e3:g} mm leaves no hollow')
+        return from_rings(name, material, _ring_from(outer), {"inside": _ring_from(inner)})
+    if wall.geom_type != "Polygon" or len(wall.interiors):
+        raise OutlineError(
+            f'outline "{name}": the wall of {thickness * 1e3:g} mm overlaps itself', hint="set closed = true"
+        )
+    return from_rings(name, material, _ring_from(wall))
+
+
+def _rounded_path(ring: Ring, radius: float, chord: float) -> Sequence[Point2]:
+    if radius <= 0.0 or len(ring) < 3:
+        return ring
+    corners = [0.0, *([radius] * (len(ring) - 2)), 0.0]
+    return rounded(ring, corners, chord=chord)
+
+
+def _closed_round(
+    name: str, material: Material, ring: Ring, thickness: float, radius: float, chord: float
+) -> Outline:
+    half = thickness / 2.0
+    face = Polygon(ring)
+    outer = _ring_from(face.buffer(half, join_style="mitre", mitre_limit=20.0))
+    inner = _ring_from(face.buffer(-half, join_style="mitre", mitre_limit=20.0))
+    hollow = rounded(inner, max(radius - half, 0.0), chord=chord)
+    return from_rings(name, material, rounded(outer, radius + half, chord=chord), {"inside": hollow})
+
+
+def _ring_from(polygon: BaseGeometry) -> Ring:
+    coords = np.asarray(shapely.geometry.polygon.orient(polygon).exterior.coords)[:-1, :2]
+    return tuple((float(x), float(y)) for x, y in coords)
+
+
+def regions(outline: Outline) -> list[Region]:
+    """The materials of an outline as polygons that share their edges.
+
+    Parameters
+    ----------
+    outline : Outline
+        Checked.
+
+    Returns
+    -------
+    list of Region
+        Walls first, then fills and inserts.
+    """
+    found = [
+        Region(polygon=Polygon(w.ring, w.holes), material=w.material, part=f"wall {w.name}")
+        for w in outline.walls
+    ]
+    for cell in outline.cells:
+        if cell.fill is not None:
+            found += _fill_regions(cell, cell.fill)
+    return found
+
+
+def _fill_regions(cell: Cell, fill: Fill) -> list[Region]:
+    inserts = [Polygon(i.ring, [i.bore] if i.bore else []) for i in fill.inserts]
+    holes = [Polygon(bore) for bore in fill.bores] + [Polygon(i.ring) for i in fill.inserts]
+    body = Polygon(cell.ring).difference(unary_union(holes)) if holes else Polygon(cell.ring)
+    pieces = list(body.geoms) if hasattr(body, "geoms") else [body]
+    made = [
+        Region(polygon=p, material=fill.material, part=f"fill {cell.name}", cell=cell.name)
+        for p in pieces
+        if p.area > 0.0
+    ]
+    for insert, shape in zip(fill.inserts, inserts, strict=True):
+        made.append(
+            Region(polygon=shape, material=insert.material, part=f"insert {insert.name}", cell=cell.name)
+        )
+    return made
+
+
+def area_of(outline: Outline) -> float:
+    """Area of all material of an outline [m²]."""
+    return float(sum(region.polygon.area for region in regions(outline)))
+
+
+def mass_per_length(outline: Outline) -> float:
+    """Mass per length of an outline [kg/m]."""
+    return float(sum(region.polygon.area * region.material.density for region in regions(outline)))
+
+
+def filled(outline: Outline, fills: Mapping[str, Fill | None]) -> Outline:
+    """The outline with some cells filled or emptied.
+
+    Parameters
+    ----------
+    outline : Outline
+    fills : mapping of str to Fill or None
+        By the name of the cell.
+
+    Returns
+    -------
+    Outline
+
+    Raises
+    ------
+    OutlineError
+        If there is no cell of a name.
+    """
+    names = [cell.name for cell in outline.cells]
+    for name in fills:
+        if name not in names:
+            known = ", ".join(names) if names else "none"
+            raise OutlineError(f'outline "{outline.name}" has no cell "{name}"', hint=f"cells: {known}")
+    cells = tuple(
+        dataclasses.replace(cell, fill=fills[cell.name]) if cell.name in fills else cell
+        for cell in outline.cells
+    )
+    return dataclasses.replace(outline, cells=cells)
+
+
+def emptied(outline: Outline) -> Outline:
+    """The outline with every cell empty."""
+    return filled(outline, {cell.name: None for cell in outline.cells})
+
+
+def moved(outline: Outline, by: Point2) -> Outline:
+    """The outline shifted in its plane [m]."""
+    return _mapped(outline, lambda p: (p[0] + by[0], p[1] + by[1]))
+
+
+def turned(outline: Outline, angle: float) -> Outline:
+    """The outline turned about the origin [rad]."""
+    c, s = math.cos(angle), math.sin(angle)
+    return _mapped(outline, lambda p: (c * p[0] - s * p[1], s * p[0] + c * p[1]))
+
+
+def _mapped(outline: Outline, point: Callable[[Point2], Point2]) -> Outline:
+    def ring(r: Ring) -> Ring:
+        return tuple(point(p) for p in r)
+
+    def fill(f: Fill | None) -> Fill | None:
+        if f is None:
+            return None
+        inserts = tuple(dataclasses.replace(i, ring=ring(i.ring), bore=ring(i.bore)) for i in f.inserts)
+        return dataclasses.replace(f, bores=tuple(ring(b) for b in f.bores), inserts=inserts)
+
+    walls = tuple(
+        dataclasses.replace(w, ring=ring(w.ring), holes=tuple(ring(h) for h in w.holes))
+        for w in outline.walls
+    )
+    cells = tuple(dataclasses.replace(c, ring=ring(c.ring), fill=fill(c.fill)) for c in outline.cells)
+    return dataclasses.replace(outline, walls=walls, cells=cells)
