@@ -37,7 +37,7 @@ def local_size(points: Array, segments: Index, largest: float, across: float) ->
             continue
         hits = _hit_distance(middle[other[0]], side * normal[other[0]], a[other[1]], b[other[1]])
         np.minimum.at(size, other[0], np.where(hits > 1e-9, hits, largest * across) / across)
-    return np.minimum(size, largest)
+    return np.asarray(np.minimum(size, largest))
 
 
 def _hit_distance(origin: Array, direction: Array, a: Array, b: Array) -> Array:

@@ -49,6 +49,7 @@ def slopes(barycentric: Array) -> Array:
 
 SHAPES = shapes(POINTS)  # (7, 6)
 SLOPES = slopes(POINTS)  # (7, 6, 3)
+_SLOPES_FLAT = SLOPES.transpose(1, 0, 2).reshape(6, -1)  # (6, 7 * 3)
 # Integrals of products of the slopes over a triangle of unit area: (3, 3, 6, 6).
 _PRODUCTS = np.einsum("q,qia,qjb->abij", WEIGHTS, SLOPES, SLOPES)
 
@@ -77,29 +78,29 @@ def assemble(elements: Array, triangles: Index, size: int) -> scipy.sparse.csc_m
 
 def scatter(values: Array, triangles: Index, size: int) -> Array:
     """Sum of element vectors (m, 6) on the nodes, (size,)."""
-    return np.bincount(triangles.ravel(), values.ravel(), minlength=size)
+    return np.asarray(np.bincount(triangles.ravel(), values.ravel(), minlength=size), dtype=np.float64)
 
 
 def at_points(nodes: Array, triangles: Index) -> Array:
     """Integration points of straight-sided triangles, (m, 7, 2)."""
-    return np.einsum("qc,mcd->mqd", POINTS, nodes[triangles[:, :3]])
+    return np.asarray(np.einsum("qc,mcd->mqd", POINTS, nodes[triangles[:, :3]]))
 
 
 def slope_at_points(field: Array, grad: Array, triangles: Index) -> Array:
     """Gradient of a nodal field at the integration points, (m, 7, 2)."""
-    inner = np.einsum("qia,mi->mqa", SLOPES, field[triangles])
-    return np.einsum("mqa,mac->mqc", inner, grad)
+    inner = (field[triangles] @ _SLOPES_FLAT).reshape(len(triangles), len(WEIGHTS), 3)
+    return np.asarray(inner @ grad)
 
 
 def load(density: Array, areas: Array) -> Array:
     """Element vectors of a density given at the integration points (m, 7): integrals of density N, (m, 6)."""
-    return (density * WEIGHTS) @ SHAPES * areas[:, None]
+    return np.asarray((density * WEIGHTS) @ SHAPES * areas[:, None])
 
 
 def flux_load(flux: Array, grad: Array, areas: Array) -> Array:
     """Element vectors of a flux given at the integration points (m, 7, 2): integrals of flux . grad N, (m, 6)."""
-    along = np.einsum("mqc,mac->mqa", flux, grad) * (WEIGHTS[None, :, None] * areas[:, None, None])
-    return np.einsum("mqa,qia->mi", along, SLOPES)
+    along = (flux @ grad.transpose(0, 2, 1)) * (WEIGHTS[None, :, None] * areas[:, None, None])
+    return np.asarray(along.reshape(len(areas), -1) @ _SLOPES_FLAT.T)
 
 
 def integral(density: Array, areas: Array) -> float:

@@ -7,6 +7,7 @@ with bounds on time and memory (see `_triangle`). The solver refines either mesh
 
 from __future__ import annotations
 
+import itertools
 import warnings
 from typing import Literal
 
@@ -121,7 +122,7 @@ def _linework(parts: list[Region]) -> tuple[Array, Index]:
     starts = np.cumsum([0, *(len(r) for r in rings)])
     chains = [
         np.column_stack([np.arange(a, b), np.roll(np.arange(a, b), -1)])
-        for a, b in zip(starts[:-1], starts[1:], strict=True)
+        for a, b in itertools.pairwise(starts)
     ]
     segments = np.vstack(chains)
     _, first, inverse = np.unique(

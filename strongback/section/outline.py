@@ -20,6 +20,7 @@ from strongback.section.values import Cell, Fill, Outline, Point2, Ring, Wall
 __all__ = [
     "Region",
     "area_of",
+    "connected",
     "emptied",
     "filled",
     "from_midline",
@@ -307,6 +308,18 @@ def _fill_regions(cell: Cell, fill: Fill) -> list[Region]:
             Region(polygon=shape, material=insert.material, part=f"insert {insert.name}", cell=cell.name)
         )
     return made
+
+
+def connected(parts: list[Region]) -> list[list[Region]]:
+    """Regions in groups that touch along an edge."""
+    groups: list[list[Region]] = []
+    for part in parts:
+        near = [
+            g for g in groups if any(part.polygon.intersection(other.polygon).length > 1e-9 for other in g)
+        ]
+        merged = [part, *(r for g in near for r in g)]
+        groups = [g for g in groups if g not in near] + [merged]
+    return groups
 
 
 def area_of(outline: Outline) -> float:

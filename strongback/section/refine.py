@@ -1,0 +1,95 @@
+"""Refinement of a mesh where it is asked for: longest-edge bisection, conforming, regions carried along.
+
+Every marked triangle gets its three sides halved; a triangle with a halved side gets its longest side halved too, until
+that holds everywhere (Rivara 1984). Then each triangle is cut in two, three or four through its longest side, which keeps
+the angles away from zero however often it is done.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.section.mesh import quadratic
+from strongback.section.values import SectionMesh
+
+__all__ = ["refined", "refined_everywhere"]
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+
+def refined_everywhere(mesh: SectionMesh) -> SectionMesh:
+    """Every triangle cut in four similar ones."""
+    a, b, c, ab, bc, ca = mesh.triangles.T
+    children = [(a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)]
+    corners = np.vstack([np.column_stack(child) for child in children])
+    return _finished(mesh, mesh.nodes, corners, np.tile(mesh.region, 4))
+
+
+def refined(mesh: SectionMesh, marked: NDArray[np.bool_]) -> SectionMesh:
+    """A mesh in which the marked triangles are finer.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    marked : ndarray of bool, shape (triangles,)
+
+    Returns
+    -------
+    SectionMesh
+    """
+    # Longest side first: side 0 is corners 0-1, its middle node 3.
+    tri = _longest_first(mesh.nodes, mesh.triangles)
+    halved = np.zeros(len(mesh.nodes), dtype=bool)
+    halved[tri[marked][:, 3:].ravel()] = True
+    while True:
+        needs = halved[tri[:, 4]] | halved[tri[:, 5]]
+        grow = needs & ~halved[tri[:, 3]]
+        if not np.any(grow):
+            break
+        halved[tri[grow, 3]] = True
+    return _cut(mesh, tri, halved)
+
+
+def _longest_first(nodes: Array, triangles: Index) -> Index:
+    p = nodes[triangles[:, :3]]
+    length = np.linalg.norm(np.roll(p, -1, axis=1) - p, axis=2)
+    # Equal sides are told apart by the node in their middle, so that neighbours agree.
+    order = length * (1.0 + 1e-12 * triangles[:, 3:] / max(len(nodes), 1))
+    first = np.argmax(order, axis=1)
+    shift = (first[:, None] + np.arange(3)) % 3
+    rows = np.arange(len(triangles))[:, None]
+    return np.hstack([triangles[:, :3][rows, shift], triangles[:, 3:][rows, shift]])
+
+
+def _cut(mesh: SectionMesh, tri: Index, halved: NDArray[np.bool_]) -> SectionMesh:
+    a, b, c, ab, bc, ca = tri.T
+    h0, h1, h2 = halved[ab], halved[bc], halved[ca]
+    made, region = [], []
+
+    def add(chosen: NDArray[np.bool_], *corners: Index) -> None:
+        made.append(np.column_stack([corner[chosen] for corner in corners]))
+        region.append(mesh.region[chosen])
+
+    add(~h0, a, b, c)
+    add(h0 & ~h2, a, ab, c)
+    add(h0 & h2, a, ab, ca)
+    add(h0 & h2, ab, c, ca)
+    add(h0 & ~h1, ab, b, c)
+    add(h0 & h1, ab, b, bc)
+    add(h0 & h1, ab, bc, c)
+    return _finished(mesh, mesh.nodes, np.vstack(made), np.concatenate(region))
+
+
+def _finished(mesh: SectionMesh, nodes: Array, corners: Index, region: Index) -> SectionMesh:
+    used, packed = np.unique(corners, return_inverse=True)
+    all_nodes, triangles = quadratic(nodes[used], packed.reshape(corners.shape).astype(np.int64))
+    return SectionMesh(
+        nodes=all_nodes,
+        triangles=triangles,
+        region=region.copy(),
+        materials=mesh.materials,
+        parts=mesh.parts,
+        mesher=mesh.mesher,
+    )
