@@ -1,32 +1,18 @@
 """Certified data sets of NIST StRD (files in `data`, public domain) and published lines."""
 
-import re
-from pathlib import Path
-
 import numpy as np
 import pytest
+from certified_data import DATA, read_anova
 from scipy.optimize import least_squares
 
 from strongback.errors import NotConvergedError
 from strongback.evidence.anova import anova, components, pooled
 from strongback.evidence.lines import line, line_errors_in_both
 
-DATA = Path(__file__).parent / "data"
-
 
 def digits(found: float, certified: float) -> float:
     """Matching decimal digits: the log relative error of NIST."""
     return 15.0 if found == certified else -np.log10(abs(found - certified) / abs(certified))
-
-
-def read_anova(name):
-    lines = (DATA / f"{name}.dat").read_text().splitlines()
-    certified = [float(v) for line in lines[40:50] for v in re.findall(r"[-+]?\d\.\d+E[-+]\d+", line)]
-    rows = [line.split() for line in lines[60:] if line.strip()]
-    groups: dict[str, list[float]] = {}
-    for group, value in rows:
-        groups.setdefault(group, []).append(float(value))
-    return certified, list(groups.values())
 
 
 @pytest.mark.parametrize(
