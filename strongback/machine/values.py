@@ -31,6 +31,7 @@ __all__ = [
     "Six",
     "Span",
     "Support",
+    "Travel",
     "Vector",
 ]
 
@@ -283,6 +284,28 @@ class Gauge:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Travel:
+    """A way along which some parts move together: head on the column, quill, table.
+
+    Parameters
+    ----------
+    name : str
+    parts : tuple of str
+        What moves; joints between a moving and a resting part move along.
+    direction : Vector
+        Unit vector.
+    low, high : float
+        Ends of the travel from the place as drawn [m].
+    """
+
+    name: str
+    parts: tuple[str, ...]
+    direction: Vector
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Machine:
     """The structural loop as its owner sees it.
 
@@ -291,7 +314,7 @@ class Machine:
     name : str
     sections : tuple of (str, Outline or SectionStiffness)
         By name; a stiffness may be given where it is known.
-    members, blocks, joints, supports, masses, pulls, gauges, pads : tuples
+    members, blocks, joints, supports, masses, pulls, gauges, pads, travels : tuples
     tool : Place
         Where the cutting edge meets the work, on the part that carries the tool.
     work : Place
@@ -312,6 +335,7 @@ class Machine:
     pulls: tuple[Pull, ...] = ()
     gauges: tuple[Gauge, ...] = ()
     pads: tuple[Pad, ...] = ()
+    travels: tuple[Travel, ...] = ()
     state: tuple[tuple[str, str], ...] = ()
 
     def holders(self) -> tuple[tuple[Literal["joint", "support"], Joint | Support], ...]:

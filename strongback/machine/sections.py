@@ -1,0 +1,55 @@
+"""The sections of a machine, solved or as given."""
+
+from __future__ import annotations
+
+from strongback.machine.values import Machine
+from strongback.section.analyse import DEFAULT_GAP
+from strongback.section.mesh import Mesher
+from strongback.section.store import SolvedSection, solved_section
+from strongback.section.values import Outline, SectionStiffness
+
+__all__ = ["section_stiffness", "solved_sections"]
+
+
+def solved_sections(
+    machine: Machine, *, tolerance: float = DEFAULT_GAP, mesher: Mesher = "auto"
+) -> dict[str, SolvedSection]:
+    """Every section of a machine that is given as an outline, solved.
+
+    Parameters
+    ----------
+    machine : Machine
+    tolerance, mesher
+        As in `analyse`.
+
+    Returns
+    -------
+    dict of str to SolvedSection
+    """
+    return {
+        name: solved_section(section, tolerance=tolerance, mesher=mesher)
+        for name, section in machine.sections
+        if isinstance(section, Outline)
+    }
+
+
+def section_stiffness(
+    machine: Machine, *, tolerance: float = DEFAULT_GAP, mesher: Mesher = "auto"
+) -> dict[str, SectionStiffness]:
+    """Stiffness of every section of a machine, by name.
+
+    Parameters
+    ----------
+    machine : Machine
+    tolerance, mesher
+        As in `analyse`.
+
+    Returns
+    -------
+    dict of str to SectionStiffness
+    """
+    solved = solved_sections(machine, tolerance=tolerance, mesher=mesher)
+    return {
+        name: solved[name].stiffness if isinstance(section, Outline) else section
+        for name, section in machine.sections
+    }

@@ -1,0 +1,143 @@
+"""Analysed sections, remembered by their outline: a section is solved once and then read from the cache."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback import cache
+from strongback.section.analyse import DEFAULT_GAP, SectionResult, analyse
+from strongback.section.mesh import Mesher
+from strongback.section.values import Outline, SectionStiffness
+
+__all__ = ["SolvedSection", "solved_section"]
+
+Array = NDArray[np.float64]
+_SCALARS = ("EA", "EIx", "EIy", "EIxy", "GJ", "EGamma", "kGAx", "kGAy", "mass_per_length")
+_TUPLES = ("centroid", "shear_centre", "mass_centroid", "inertia_per_length")
+_ERRORS = ("EGamma", "kGAx", "kGAy")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SolvedSection:
+    """What is kept of an analysed section: everything but its mesh.
+
+    Parameters
+    ----------
+    stiffness : SectionStiffness
+    GJ_lower, GJ_upper : float
+        [N m²]
+    errors : tuple of (str, float)
+    limits : tuple of (str, SectionStiffness)
+    elements : int
+    seconds : float
+        That solving took when it was done.
+    cached : bool
+        Whether it came from the cache.
+    """
+
+    stiffness: SectionStiffness
+    GJ_lower: float
+    GJ_upper: float
+    errors: tuple[tuple[str, float], ...]
+    limits: tuple[tuple[str, SectionStiffness], ...]
+    elements: int
+    seconds: float
+    cached: bool
+
+    @property
+    def gap(self) -> float:
+        """Width of the bounds of GJ over their middle [-]."""
+        return 2.0 * (self.GJ_upper - self.GJ_lower) / (self.GJ_upper + self.GJ_lower)
+
+
+def solved_section(
+    outline: Outline, *, tolerance: float = DEFAULT_GAP, mesher: Mesher = "auto"
+) -> SolvedSection:
+    """The analysed section of an outline, from the cache where it is known.
+
+    Parameters
+    ----------
+    outline : Outline
+    tolerance : float
+        As in `analyse`.
+    mesher : {"auto", "built-in", "triangle"}
+
+    Returns
+    -------
+    SolvedSection
+    """
+    name = cache.key("section", outline, tolerance, mesher)
+    kept = cache.load(name)
+    if kept is not None:
+        try:
+            return _unpacked(kept, outline.name)
+        except (KeyError, ValueError, IndexError):
+            pass  # written by something else: solve again
+    result = analyse(outline, tolerance=tolerance, mesher=mesher)
+    cache.save(name, _packed(result))
+    return SolvedSection(
+        stiffness=result.stiffness,
+        GJ_lower=result.GJ_lower,
+        GJ_upper=result.GJ_upper,
+        errors=result.errors,
+        limits=tuple((str(kind), s) for kind, s in result.limits),
+        elements=result.elements,
+        seconds=result.seconds,
+        cached=False,
+    )
+
+
+def _packed(result: SectionResult) -> dict[str, Array]:
+    kept = {
+        "about": np.array([result.GJ_lower, result.GJ_upper, result.elements, result.seconds]),
+        "errors": np.array([dict(result.errors)[key] for key in _ERRORS]),
+        **_pack_stiffness("own", result.stiffness),
+    }
+    for kind, section in result.limits:
+        kept.update(_pack_stiffness(kind, section))
+    return kept
+
+
+def _pack_stiffness(label: str, section: SectionStiffness) -> dict[str, Array]:
+    numbers = [getattr(section, key) for key in _SCALARS] + [
+        v for key in _TUPLES for v in getattr(section, key)
+    ]
+    return {f"{label} numbers": np.array(numbers), f"{label} matrix": np.array(section.matrix)}
+
+
+def _unpacked(kept: dict[str, NDArray[np.generic]], name: str) -> SolvedSection:
+    about = np.asarray(kept["about"], dtype=float)
+    limits = tuple(
+        (k, _unpack_stiffness(k, kept, name)) for k in ("bonded", "sliding") if f"{k} numbers" in kept
+    )
+    return SolvedSection(
+        stiffness=_unpack_stiffness("own", kept, name),
+        GJ_lower=float(about[0]),
+        GJ_upper=float(about[1]),
+        errors=tuple(
+            (key, float(value)) for key, value in zip(_ERRORS, np.asarray(kept["errors"], float), strict=True)
+        ),
+        limits=limits,
+        elements=int(about[2]),
+        seconds=float(about[3]),
+        cached=True,
+    )
+
+
+def _unpack_stiffness(label: str, kept: dict[str, NDArray[np.generic]], name: str) -> SectionStiffness:
+    numbers = [float(v) for v in np.asarray(kept[f"{label} numbers"], dtype=float)]
+    values = dict(zip(_SCALARS, numbers, strict=False))
+    rest = numbers[len(_SCALARS) :]
+    matrix = np.asarray(kept[f"{label} matrix"], dtype=float).reshape(8, 8)
+    return SectionStiffness(
+        name=name,
+        centroid=(rest[0], rest[1]),
+        shear_centre=(rest[2], rest[3]),
+        mass_centroid=(rest[4], rest[5]),
+        inertia_per_length=(rest[6], rest[7], rest[8]),
+        matrix=tuple(tuple(float(v) for v in row) for row in matrix),
+        **values,
+    )
