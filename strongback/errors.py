@@ -71,7 +71,17 @@ class InputError(StrongbackError):
 
 
 class ProjectError(InputError):
-    """Faults in a project file or in a file that it names."""
+    """Faults in a project file or in a file that it names.
+
+    Parameters
+    ----------
+    faults : tuple
+        Each with source, line, column, message and hint, in file order; empty if the file could not be read at all.
+    """
+
+    def __init__(self, message: str, *, hint: str = "", faults: tuple[object, ...] = ()) -> None:
+        super().__init__(message, hint=hint)
+        self.faults = faults
 
 
 class ReadingsError(InputError):

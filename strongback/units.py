@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from strongback.errors import UnitError
 
-__all__ = ["UNITS", "Dimension", "dimension_of", "format_si", "parse", "to_si"]
+__all__ = ["UNITS", "Dimension", "dimension_of", "examples", "format_si", "parse", "to_si"]
 
 Dimension = str
 
@@ -207,7 +207,7 @@ def to_si(value: float, unit: str, dimension: Dimension) -> float:
     if found.dimension != dimension:
         raise UnitError(
             f'"{unit}" is a unit of {found.dimension}, not of {dimension}',
-            hint=f"give a {dimension} in {_examples(dimension)}",
+            hint=f"give a {dimension} in {examples(dimension)}",
         )
     if found.offset == 0.0 and found.factor != 1.0 and found.factor < 1.0:
         inverse = 1.0 / found.factor
@@ -218,7 +218,22 @@ def to_si(value: float, unit: str, dimension: Dimension) -> float:
     return value * found.factor + found.offset
 
 
-def _examples(dimension: Dimension) -> str:
+def examples(dimension: Dimension) -> str:
+    """Some units of a dimension, for hints.
+
+    Parameters
+    ----------
+    dimension : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> examples("density")
+    'kg/m^3, g/cm^3, kg/L, lb/in^3'
+    """
     names = [name for name, unit in UNITS.items() if unit.dimension == dimension and name]
     return ", ".join(names[:6])
 
@@ -253,13 +268,15 @@ def parse(text: str, dimension: Dimension) -> float:
     if match is None:
         raise UnitError(
             f'"{text[:40]}" does not start with a number',
-            hint=f'write a number and a unit, such as "12 {_examples(dimension).split(",")[0]}"',
+            hint=f'write a number and a unit, such as "12 {examples(dimension).split(",")[0]}"',
         )
     if len(match.group()) > _MAX_DIGITS:
         raise UnitError(f"a number of {len(match.group())} characters", hint=f"use at most {_MAX_DIGITS}")
     unit = stripped[match.end() :].strip()
+    if re.match(r",\s*\d", unit):
+        raise UnitError(f'"{text[:40]}" is not one number', hint="write a decimal point, not a decimal comma")
     if not unit and dimension != "number":
-        raise UnitError(f'"{text[:40]}" has no unit', hint=f"give a {dimension} in {_examples(dimension)}")
+        raise UnitError(f'"{text[:40]}" has no unit', hint=f"give a {dimension} in {examples(dimension)}")
     value = to_si(float(match.group()), unit, dimension)
     if not math.isfinite(value):
         raise UnitError(f'"{text[:40]}" is not a finite number')

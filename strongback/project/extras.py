@@ -1,0 +1,9 @@
+"""Kinds of table that later stages add to the project file; see `strongback.project.tables` for how."""
+
+from __future__ import annotations
+
+from strongback.project.tables import Extra
+
+__all__ = ["EXTRAS"]
+
+EXTRAS: tuple[Extra, ...] = ()
