@@ -1,0 +1,224 @@
+"""What commands share: their frame, their options, how a project is found and how a result is printed."""
+
+from __future__ import annotations
+
+import json
+import math
+import shutil
+import sys
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from strongback.cli.frame import COMMANDS, did_you_mean
+
+if TYPE_CHECKING:
+    from strongback.project import Project
+
+__all__ = [
+    "DEMO",
+    "OUT",
+    "emit_json",
+    "figures_option",
+    "heading",
+    "json_option",
+    "load",
+    "note",
+    "out_option",
+    "pick",
+    "progress",
+    "project_argument",
+    "say",
+    "subcommand",
+    "width",
+]
+
+DEMO = "demo"
+OUT = "strongback-out"
+SCHEMA = 1
+
+Body = Callable[..., None]
+
+
+class Command(click.Command):
+    """A command whose help ends with examples that run as printed."""
+
+    def __init__(self, *args: Any, examples: tuple[str, ...] = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.examples = examples
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The examples."""
+        with formatter.section("Example"):
+            for line in self.examples:
+                formatter.write(f"{'':>{formatter.current_indent}}{line}\n")
+
+
+def subcommand(name: str, *examples: str) -> Callable[[Body], Command]:
+    """Make a command of a function.
+
+    Its help is the line of `COMMANDS`, then the function's docstring, then the examples.
+
+    Parameters
+    ----------
+    name : str
+        A name of `COMMANDS`.
+    *examples : str
+        Command lines that run as printed in an empty folder, one after the other.
+
+    Returns
+    -------
+    callable
+        A decorator; call the result ``command`` in the module of the command.
+    """
+
+    def made(body: Body) -> Command:
+        text = f"{COMMANDS[name]}\n\n{body.__doc__ or ''}"
+        debug = click.option(
+            "--debug", is_flag=True, expose_value=False, help="Show the traceback of a fault."
+        )
+        return click.command(name, cls=Command, examples=examples, help=text)(debug(body))
+
+    return made
+
+
+project_argument = click.argument("project", metavar="PROJECT")
+json_option = click.option(
+    "--json", "as_json", is_flag=True, help="Print one JSON object, SI units in its keys."
+)
+out_option = click.option(
+    "--out",
+    type=click.Path(file_okay=False, path_type=Path),
+    default=Path(OUT),
+    show_default=True,
+    help="Folder for figures.",
+)
+figures_option = click.option(
+    "--figures/--no-figures", default=True, help="Draw figures (with --json: none)."
+)
+
+
+def load(path: str) -> Project:
+    """The project of a folder or file, or the built-in demo.
+
+    Parameters
+    ----------
+    path : str
+        As given on the command line. The word ``demo`` means the built-in machine where no such folder exists.
+
+    Returns
+    -------
+    Project
+    """
+    from strongback import project
+
+    if path == DEMO and not Path(path).exists():
+        with demo_folder() as folder:
+            return project.read(folder)
+    return project.read(Path(path))
+
+
+@contextmanager
+def demo_folder() -> Iterator[Path]:
+    """The folder of the built-in demo project."""
+    from importlib import resources
+
+    with resources.as_file(resources.files("strongback") / "demo") as folder:
+        yield folder
+
+
+def emit_json(kind: str, content: Mapping[str, object]) -> None:
+    """Print the one object of ``--json``.
+
+    Parameters
+    ----------
+    kind : str
+        Name of the command; with the version it makes ``schema``, such as ``"strongback.deflect.1"``.
+    content : mapping
+        Text, numbers, lists and mappings; keys carry units. A number that is not finite becomes null.
+    """
+    text = json.dumps({"schema": f"strongback.{kind}.{SCHEMA}", **_plain(content)}, allow_nan=False, indent=2)
+    click.echo(text)
+
+
+def _plain(value: Any) -> Any:
+    """Arrays as lists and what is not finite as null: JSON has no infinity."""
+    if hasattr(value, "tolist"):
+        value = value.tolist()
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
+
+
+def say(text: str = "") -> None:
+    """Print a line or a block of lines of the result on stdout."""
+    click.echo(text)
+
+
+def heading(text: str) -> None:
+    """Print a line that opens a block."""
+    click.echo(click.style(text, bold=True))
+
+
+def note(text: str) -> None:
+    """Print a line beside the result, on stderr."""
+    click.echo(text, err=True)
+
+
+def width() -> int:
+    """Columns to print in: those of the terminal, at most 100 and at least 40; 80 where there is none."""
+    return max(40, min(100, shutil.get_terminal_size((80, 24)).columns))
+
+
+def pick(word: str, words: Sequence[str], what: str) -> str:
+    """One of some names, or a usage fault with the nearest.
+
+    Parameters
+    ----------
+    word : str
+        As given on the command line.
+    words : sequence of str
+        What there is.
+    what : str
+        What it is called, such as ``"pull"``.
+
+    Returns
+    -------
+    str
+    """
+    if word in words:
+        return word
+    listed = ", ".join(words) if words else "none"
+    raise click.UsageError(f"there is no {what} '{word}' (there are: {listed}).{did_you_mean(word, words)}")
+
+
+@contextmanager
+def progress(what: str) -> Iterator[Callable[[float], None]]:
+    """A bar with time left, on stderr and only on a terminal.
+
+    Parameters
+    ----------
+    what : str
+        What takes the time.
+
+    Yields
+    ------
+    callable
+        To be called with the fraction that is done.
+    """
+    if not sys.stderr.isatty():
+        yield lambda fraction: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(what, total=1.0)
+        yield lambda fraction: bar.update(task, completed=fraction)

@@ -1,0 +1,96 @@
+"""``strongback doctor``"""
+
+from __future__ import annotations
+
+import os
+import platform
+import sys
+from importlib import metadata
+from typing import Any
+
+from strongback.cli.common import emit_json, json_option, say, subcommand, width
+
+NEEDED = (
+    "numpy",
+    "scipy",
+    "shapely",
+    "matplotlib",
+    "meshio",
+    "click",
+    "rich",
+    "pydantic",
+    "sectionproperties",
+)
+EXTRAS = {
+    "scikit-image": "outlines from a scan",
+    "h5py": "meshes as .xdmf",
+    "pypardiso": "faster solution of bodies",
+    "distributed": "sweeps on several computers",
+}
+
+
+def _version(name: str) -> str | None:
+    try:
+        return metadata.version(name)
+    except metadata.PackageNotFoundError:
+        return None
+
+
+def _cache() -> dict[str, Any]:
+    from strongback import cache
+
+    place = cache.folder()
+    if place is None:
+        return {"folder": None, "files": 0, "bytes": 0, "writable": False}
+    files = list(place.glob("*.npz"))
+    parent = next(p for p in (place, *place.parents) if p.exists())
+    size = sum(f.stat().st_size for f in files)
+    return {"folder": str(place), "files": len(files), "bytes": size, "writable": os.access(parent, os.W_OK)}
+
+
+def _facts() -> dict[str, Any]:
+    from strongback.section._triangle import available
+
+    return {
+        "strongback": _version("strongback"),
+        "python": platform.python_version(),
+        "system": platform.platform(terse=True),
+        "needed": {name: _version(name) for name in NEEDED},
+        "extras": {name: _version(name) for name in EXTRAS},
+        "c_mesher": available(),
+        "cache": _cache(),
+        "encoding": sys.stdout.encoding,
+    }
+
+
+@subcommand("doctor", "strongback doctor")
+@json_option
+def command(as_json: bool) -> None:
+    """Versions, the C mesher of sectionproperties, and the cache of solved sections."""
+    facts = _facts()
+    if as_json:
+        emit_json("doctor", facts)
+        return
+    from strongback.views.tables import Column, table
+
+    missing = [name for name, version in facts["needed"].items() if version is None]
+    say(f"missing: {', '.join(missing)}" if missing else "everything that is needed is here")
+    say()
+    rows = [("strongback", facts["strongback"] or "from the tree", "")]
+    rows += [("python", facts["python"], facts["system"])]
+    rows += [(name, version or "missing", "") for name, version in facts["needed"].items()]
+    rows += [(name, version or "-", EXTRAS[name]) for name, version in facts["extras"].items()]
+    say(table([Column("package"), Column("version"), Column("for")], rows, width=width()))
+    say()
+    if facts["c_mesher"]:
+        say("mesher: built-in; the C mesher of sectionproperties is here as a second one")
+    else:
+        say("mesher: built-in; the C mesher of sectionproperties cannot be imported here and is not needed")
+    say(_about_cache(facts["cache"]))
+
+
+def _about_cache(cache: dict[str, Any]) -> str:
+    if cache["folder"] is None:
+        return "cache: off, every section is solved anew"
+    state = "" if cache["writable"] else ", not writable: every section is solved anew"
+    return f"cache: {cache['folder']}, {cache['files']} results, {cache['bytes'] / 1e6:.1f} MB{state}"

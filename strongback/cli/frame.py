@@ -1,0 +1,231 @@
+"""The group of commands: found by name, imported when called; every fault becomes a message and an exit code."""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import importlib.util
+import os
+import sys
+import traceback
+import warnings
+from collections.abc import Sequence
+from typing import TextIO
+
+import click
+
+from strongback import __version__
+from strongback.errors import ProjectError, StrongbackError
+
+__all__ = ["COMMANDS", "EXIT_CODES", "Commands", "main", "strongback"]
+
+# In the order of the job; what each says of itself in the list. A command's own help opens with the same line.
+COMMANDS = {
+    "demo": "Run the main job on the built-in demo machine.",
+    "new": "Start a project folder from a commented example.",
+    "check": "Read a project and report every fault, without solving.",
+    "section": "Stiffness of a profile, with bounds and handbook values beside.",
+    "deflect": "Deflection at the tool under every pull, and who causes it.",
+    "readings": "Reduce dial readings: drift, loop width, uncertainty.",
+    "compare": "Set predicted beside measured at every gauge.",
+    "calibrate": "Fit joint stiffnesses to readings, with honest intervals.",
+    "plan": "Propose the next pulls and gauges, with the expected reading.",
+    "explain": "Split a change before/after over its possible causes.",
+    "mix": "From sand and resin to the expected gain at the tool.",
+    "options": "Rank remedies by micrometres, mass, cost and hours.",
+    "vibrate": "Natural frequencies and the limit of chatter.",
+    "report": "Write the page with everything that was found.",
+    "export": "Write the deformed machine as a mesh file for viewers.",
+    "doctor": "Say what this computer has and lacks for the job.",
+}
+
+EXIT_CODES = {
+    0: "done",
+    1: "a check not met",
+    2: "usage: an unknown command, option or value",
+    3: "bad input, each fault with its place",
+    4: "cannot be solved: free to move, not converged",
+    5: "environment: something missing or not writable",
+    70: "unexpected: a fault of strongback itself",
+    130: "interrupted",
+}
+
+HELP = """Find out why a small machine tool gives, and what to do about it.
+
+PROJECT is a folder with a project.toml, such a file, or the word demo for the built-in machine.
+"""
+
+EPILOG = """\b
+Exit codes:
+{codes}
+
+\b
+Completion:
+  bash  eval "$(_STRONGBACK_COMPLETE=bash_source strongback)"
+  zsh   eval "$(_STRONGBACK_COMPLETE=zsh_source strongback)"
+  fish  _STRONGBACK_COMPLETE=fish_source strongback | source
+
+\b
+Example:
+  strongback demo
+"""
+
+
+class Commands(click.Group):
+    """Commands by the name of their module, imported only when one is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names of the commands that are there, in the order of the job."""
+        return [name for name in COMMANDS if importlib.util.find_spec(f"strongback.cli.{name}")]
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of a name, or None."""
+        if cmd_name not in self.list_commands(ctx):
+            return None
+        found = importlib.import_module(f"strongback.cli.{cmd_name}").command
+        assert isinstance(found, click.Command)
+        return found
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """The command that is called; a misspelt one is answered with the nearest."""
+        name = args[0]
+        if not name.startswith("-") and name not in COMMANDS and not ctx.resilient_parsing:
+            raise click.UsageError(
+                f"there is no command '{name}'.{did_you_mean(name, self.list_commands(ctx))}", ctx
+            )
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list of commands without importing any."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, COMMANDS[name]) for name in self.list_commands(ctx)])
+
+
+def did_you_mean(word: str, words: Sequence[str]) -> str:
+    """A sentence with the nearest of some words, or nothing.
+
+    Examples
+    --------
+    >>> did_you_mean("deflekt", ["deflect", "demo"])
+    " Did you mean 'deflect'?"
+    """
+    import difflib
+
+    near = difflib.get_close_matches(word, words, n=1, cutoff=0.5)
+    return f" Did you mean '{near[0]}'?" if near else ""
+
+
+def _epilog() -> str:
+    return EPILOG.format(codes="\n".join(f"  {code:>3}  {meaning}" for code, meaning in EXIT_CODES.items()))
+
+
+@click.group(
+    cls=Commands, help=HELP, epilog=_epilog(), context_settings={"help_option_names": ["-h", "--help"]}
+)
+@click.version_option(__version__, message="strongback %(version)s")
+@click.option("--debug", is_flag=True, help="Show the traceback of a fault.")
+@click.pass_context
+def strongback(ctx: click.Context, debug: bool) -> None:
+    """Set what holds for every command."""
+    ctx.meta["strongback.debug"] = debug
+    if os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
+        ctx.color = False
+
+
+def main(args: Sequence[str] | None = None) -> int:
+    """Run a command line.
+
+    Parameters
+    ----------
+    args : sequence of str, optional
+        Default: those of the process.
+
+    Returns
+    -------
+    int
+        Exit code, one of `EXIT_CODES`.
+    """
+    words = list(sys.argv[1:] if args is None else args)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")  # a terminal that lacks µ gets a question mark, not a fault
+    debug = "--debug" in words
+    with warnings.catch_warnings():
+        warnings.showwarning = _note
+        try:
+            code = strongback.main(words, prog_name="strongback", standalone_mode=False)
+            sys.stdout.flush()
+        except BaseException as error:
+            return _answer(error, debug)
+    return code if isinstance(code, int) else 0
+
+
+def _note(
+    message: Warning | str,
+    category: type[Warning],
+    filename: str,
+    lineno: int,
+    file: TextIO | None = None,
+    line: str | None = None,
+) -> None:
+    """A warning as a note to the user."""
+    click.echo(f"note: {message}", err=True)
+
+
+def _answer(error: BaseException, debug: bool) -> int:
+    """Say what went wrong on stderr; the exit code."""
+    if isinstance(error, SystemExit):
+        return _of_exit(error)
+    if isinstance(error, BrokenPipeError):
+        _hush()
+        return 0  # the reader, such as head, has all it wants
+    if debug and not isinstance(error, click.ClickException):
+        traceback.print_exception(error)
+    if isinstance(error, click.ClickException):
+        error.show()
+        return 2
+    if isinstance(error, KeyboardInterrupt | click.Abort):
+        click.echo("interrupted", err=True)
+        return 130
+    if isinstance(error, StrongbackError):
+        named = isinstance(error, ProjectError) and error.faults
+        click.echo(str(error) if named else f"error: {error}", err=True)
+        return error.exit_code
+    if isinstance(error, MemoryError):
+        click.echo(
+            "error: this computer has not enough memory free\n   help: ask for a coarser tolerance", err=True
+        )
+        return 5
+    if isinstance(error, OSError):
+        where = f' "{error.filename}"' if error.filename else ""
+        click.echo(f"error: {(error.strerror or str(error)).lower()}{where}", err=True)
+        return 5
+    _unexpected(error, debug)
+    return 70
+
+
+def _of_exit(error: SystemExit) -> int:
+    """click answers a closed pipe with an exit of its own."""
+    if isinstance(error.__context__, BrokenPipeError):
+        _hush()
+        return 0
+    return error.code if isinstance(error.code, int) else 70
+
+
+def _hush() -> None:
+    """Nobody reads any more: let the last flush of Python go nowhere instead of failing."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _unexpected(error: BaseException, debug: bool) -> None:
+    click.echo(f"unexpected fault: {type(error).__name__}: {error}", err=True)
+    click.echo("This is a fault of strongback, not of your file.", err=True)
+    again = (
+        "Please report the lines above"
+        if debug
+        else "Please run it again with --debug and report what it prints"
+    )
+    click.echo(f"{again}, with the project file and the output of `strongback doctor`.", err=True)
