@@ -1,0 +1,117 @@
+"""Kernel: displacement fields of a section that carry what a column does between its ends and pads.
+
+A field that varies like exp(i k s) along an infinite column solves a plane problem of the section; with in-plane parts
+that go like cos(ks) and parts along s that go like sin(ks) its matrix is real and symmetric,
+
+    K(k) = E0 + k² E2 + k (C + C'),   C = the part of E1 - E1' that takes the motion along s to forces in the plane.
+
+Answers to forces at the pads and to random forces, for a ladder of k, in-plane part and part along s taken apart, span
+nearly all that the column does (a rational Krylov space). What they miss shows in the residual of the solution; solving
+K(k) for the residual with k of the local height element and adding the leading fields makes the error fall about
+sevenfold a round, down to the exact solution of the mesh.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import scipy.linalg
+import scipy.sparse as sparse
+import scipy.sparse.linalg
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+Solver = Callable[[Array], Array]
+
+SEED = 20_260_101  # of the random forces: results are the same in every run
+
+
+def wave_matrix(section: tuple[sparse.csr_array, ...], k: float) -> sparse.csc_array:
+    """K(k) of a section."""
+    E0, E1, E2 = section
+    along = np.arange(E0.shape[0]) % 3 == 2
+    plane, axial = sparse.diags_array((~along).astype(float)), sparse.diags_array(along.astype(float))
+    coupling = plane @ (E1 - E1.T) @ axial
+    return sparse.csc_array(E0 + k * k * E2 + k * (coupling + coupling.T))
+
+
+def factorised(matrix: sparse.csc_array) -> Solver:
+    """Solver of a symmetric positive definite sparse matrix."""
+    solve: Solver = scipy.sparse.linalg.splu(
+        matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+    ).solve
+    return solve
+
+
+def taken_apart(fields: Array) -> Array:
+    """In-plane parts and parts along s of fields, side by side, (3 nodes, 2 fields)."""
+    plane, axial = fields.copy(), np.zeros_like(fields)
+    axial[2::3] = fields[2::3]
+    plane[2::3] = 0.0
+    return np.hstack([plane, axial])
+
+
+def forces(section: tuple[sparse.csr_array, ...], contacts: Sequence[sparse.csr_array], count: int) -> Array:
+    """Unit forces at the nodes under pads, and random ones spread over the section, (3 nodes, n)."""
+    size = section[0].shape[0]
+    spread = section[2] / section[2].diagonal().max()
+    columns = [spread @ np.random.default_rng(SEED).standard_normal((size, count))]
+    for springs in contacts:
+        loaded = np.flatnonzero(springs.diagonal())
+        unit = np.zeros((size, len(loaded)))
+        unit[loaded, np.arange(len(loaded))] = 1.0
+        columns.append(unit)
+    return np.hstack(columns)
+
+
+def answers(solve: Solver, load: Array) -> Array:
+    """Fields under forces, each scaled to unit energy."""
+    fields = solve(load)
+    return np.asarray(fields / np.sqrt(np.einsum("ij,ij->j", fields, load)))
+
+
+def first_shapes(rigid: Array, fields: Array, tolerance: float) -> Array:
+    """Orthonormal shapes that span the rigid motions and the leading part of the fields.
+
+    Parameters
+    ----------
+    rigid : ndarray, shape (3 nodes, 6)
+    fields : ndarray, shape (3 nodes, n)
+    tolerance : float
+        Singular values below this fraction of the largest are left out.
+    """
+    start = np.linalg.qr(rigid)[0]
+    leading, size = _principal(without(start, fields))
+    return np.hstack([start, leading[:, size > tolerance * size[0]]])
+
+
+def without(shapes: Array, fields: Array) -> Array:
+    """Fields less their part in the span of orthonormal shapes."""
+    rest = fields - shapes @ (shapes.T @ fields)
+    return np.asarray(rest - shapes @ (shapes.T @ rest))
+
+
+def _principal(fields: Array) -> tuple[Array, Array]:
+    """Left singular vectors and singular values."""
+    left, size, _ = scipy.linalg.svd(fields, full_matrices=False, check_finite=False)
+    return left, size
+
+
+def more_shapes(shapes: Array, corrections: Array, most: int, share: float) -> Array:
+    """Shapes with the leading part of corrections added.
+
+    Parameters
+    ----------
+    shapes : ndarray, shape (3 nodes, rank)
+    corrections : ndarray, shape (3 nodes, n)
+    most : int
+        At most so many are added.
+    share : float
+        Enough that the squares left out are at most this share of all.
+    """
+    leading, size = _principal(without(shapes, corrections))
+    left_out = 1.0 - np.cumsum(size**2) / np.sum(size**2)
+    enough = int(np.searchsorted(-left_out, -share)) + 1
+    return np.hstack([shapes, leading[:, : min(enough, most)]])

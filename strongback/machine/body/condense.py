@@ -1,0 +1,300 @@
+"""Columns as bodies: the section mesh extruded as 3D elasticity and condensed once to its interfaces."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.errors import LimitError, MachineError, NotConvergedError
+from strongback.machine.body import _galerkin, _shapes
+from strongback.machine.body.extrude import Extrusion, Pattern, extrusion, pattern, rigid_fields
+from strongback.machine.body.heights import Grading
+from strongback.machine.body.probe import interpolation
+from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec, Point3
+from strongback.section.values import SectionMesh
+
+__all__ = ["body_stiffness", "predicted_bytes"]
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+Progress = Callable[[float, str], None]
+
+MEMORY_CAP = 2 * 2**30
+RUNGS = 6  # wave numbers of the first shapes
+RANDOM = 10  # random forces a wave number and span
+FIRST = 1e-3  # singular values of the first shapes kept
+ROUNDS = 8  # of enrichment at most
+ADDED = 60  # shapes a round at most, for each six cases up to double
+LEFT_OUT = 0.01  # share of the squared correction left out in a round
+
+
+def body_stiffness(
+    sections: Sequence[tuple[SectionMesh, float]],
+    *,
+    base: EndKind = "rigid",
+    end: EndKind = "free",
+    pads: Sequence[PadSpec] = (),
+    points: Sequence[Point3] = (),
+    finest: float | None = None,
+    growth: float = 0.5,
+    tolerance: float = 2e-4,
+    memory_cap: int = MEMORY_CAP,
+    progress: Progress | None = None,
+) -> BodyStiffness:
+    """Condense a column to the six motions of its rigid ends and pads.
+
+    The column is three-dimensional elasticity, quadratic in the section and in the height. It is solved in a growing set of
+    section shapes (see `_shapes`), until the energy still missing is estimated below `tolerance`.
+
+    Parameters
+    ----------
+    sections : sequence of (SectionMesh, float)
+        Mesh and length [m] of each span from the base up. Spans that differ in fill have the same nodes and leave out
+        the triangles of what is empty.
+    base, end : {"rigid", "free"}
+        A rigid face holds the section plane and in shape and is an interface; a free one is neither.
+    pads : sequence of PadSpec
+    points : sequence of (x, y, s)
+        Gauge points on the walls [m].
+    finest : float, optional
+        Height elements next to ends, pads and changes of fill [m]; default from the section.
+    growth : float
+        Growth of the height elements with the distance from there.
+    tolerance : float
+        Relative energy that the section shapes may miss; not the error of the mesh.
+    memory_cap : int
+        Refuse to start above this prediction [bytes].
+    progress : callable, optional
+        Called with the fraction done and what is being done.
+
+    Returns
+    -------
+    BodyStiffness
+
+    Raises
+    ------
+    MachineError
+        If spans, pads or points do not fit the column, or it has no interface.
+    LimitError
+        If it would need more memory than the cap.
+    NotConvergedError
+        If the shapes do not reach the tolerance.
+    """
+    tell = progress or (lambda _fraction, _what: None)
+    spans = pattern(sections)
+    names, positions = _interfaces(spans, base, end, pads)
+    features = [
+        height
+        for height, kind in ((0.0, base), (float(np.sum(spans.lengths)), end))
+        if kind == "rigid" or not pads
+    ]
+    grading = Grading(_finest(spans) if finest is None else finest, growth)
+    body = extrusion(spans, pads, features, grading)
+    _check_memory(body, len(names), memory_cap)
+    probe = interpolation(spans, body.planes, points)
+    tell(0.05, "section shapes")
+    problem = _problem(body, base, end, pads, positions)
+    reduced, motion, stiffness, missing = _solve(problem, tolerance, tell)
+    follow = _relative(positions)
+    fields = probe @ np.einsum("nr,prj->pnj", reduced.shapes, motion, optimize=True).reshape(
+        -1, problem.count
+    )
+    return BodyStiffness(
+        names=names,
+        points=positions,
+        stiffness=follow.T @ stiffness @ follow,
+        gauges=_carried(np.asarray(points, dtype=np.float64).reshape(-1, 3), positions[0], len(names))
+        + fields @ follow,
+        gauge_points=np.asarray(points, dtype=np.float64).reshape(-1, 3),
+        nodes=spans.nodes,
+        planes=body.planes,
+        triangles=spans.triangles,
+        region=spans.region,
+        elastic=spans.elastic,
+        span_elements=np.bincount(body.span, minlength=len(spans.lengths)),
+        shapes=reduced.shapes,
+        amplitudes=motion,
+        contact_areas=np.array([c.width * (c.high - c.low) for c in body.contacts]),
+        missing=missing,
+    )
+
+
+def _interfaces(
+    spans: Pattern, base: EndKind, end: EndKind, pads: Sequence[PadSpec]
+) -> tuple[tuple[str, ...], Array]:
+    """Names and points of the interfaces; ends are taken at the origin of the section."""
+    length = float(np.sum(spans.lengths))
+    found: list[tuple[str, Point3]] = []
+    if base == "rigid":
+        found.append(("base", (0.0, 0.0, 0.0)))
+    if end == "rigid":
+        found.append(("end", (0.0, 0.0, length)))
+    found += [(pad.name, pad.centre) for pad in pads]
+    if not found:
+        raise MachineError(
+            "a body with two free ends and no pad meets nothing", hint="give a rigid end or a pad"
+        )
+    names = tuple(name for name, _ in found)
+    if len(set(names)) < len(names):
+        raise MachineError(f"two interfaces of the body have the same name: {', '.join(names)}")
+    return names, np.array([point for _, point in found])
+
+
+def _finest(spans: Pattern) -> float:
+    """Height of the smallest elements: about the side of the triangles of the wall."""
+    a, b, c = (spans.nodes[spans.triangles[spans.wall, k]] for k in range(3))
+    u, v = b - a, c - a
+    area = 0.5 * np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
+    return float(1.2 * np.sqrt(2.0 * np.median(area)))
+
+
+def predicted_bytes(body: Extrusion, interfaces: int) -> int:
+    """Peak memory that the solution is expected to take, above that of the running program [bytes].
+
+    Parameters
+    ----------
+    body : Extrusion
+    interfaces : int
+    """
+    size = 3 * len(body.pattern.nodes)
+    cases = 6 * max(interfaces - 1, 1)
+    forces = sum(int(np.count_nonzero(c.section.diagonal())) for c in body.contacts) + RANDOM
+    rank = min(size, 250 + 25 * cases)
+    chain = 5 * rank**2 * (len(body.ends) - 1)
+    fields = size * (len(body.planes) * cases * 4 + 6 * RUNGS * forces * len(body.sections) + 6 * rank)
+    factors = 40 * size * np.log2(size) * (RUNGS * len(body.sections))
+    return int(8 * (chain + fields + factors))
+
+
+def _check_memory(body: Extrusion, interfaces: int, cap: int) -> None:
+    need = predicted_bytes(body, interfaces)
+    if need > cap:
+        raise LimitError(
+            f"the body would need about {need / 2**30:.2g} GiB, at most {cap / 2**30:.2g} GiB are allowed",
+            hint="give a coarser section mesh or raise the cap",
+        )
+
+
+def _problem(
+    body: Extrusion, base: EndKind, end: EndKind, pads: Sequence[PadSpec], positions: Array
+) -> _galerkin.Body:
+    """What is asked of the body: unit motions of all interfaces but the first."""
+    nodes, planes = body.pattern.nodes, body.planes
+    ends = (base == "rigid") + (end == "rigid")
+    count = 6 * (len(positions) - 1)
+    still = np.zeros((3 * len(nodes), count))
+    last = None
+    if end == "rigid":
+        last = still.copy()
+        if base == "rigid":
+            last[:, :6] = rigid_fields(nodes, positions[1])[0]
+    bedded = np.zeros((len(pads), len(body.span)), dtype=bool)
+    rigid = np.zeros((len(pads), len(planes), 3 * len(nodes), 6))
+    for i in range(len(pads)):
+        bedded[i, body.under(i)] = True
+        at, rise = rigid_fields(nodes, positions[ends + i])
+        rigid[i] = at + (planes - positions[ends + i, 2])[:, None, None] * rise
+    return _galerkin.Body(
+        lengths=np.diff(body.ends),
+        span=body.span,
+        sections=body.sections,
+        springs=tuple(c.section for c in body.contacts),
+        bedded=bedded,
+        rigid=rigid,
+        cases=6 * (ends + np.arange(len(pads)) - 1),
+        plane_motions=rigid_fields(nodes, np.zeros(3))[0],
+        first=still if base == "rigid" else None,
+        last=last,
+        count=count,
+    )
+
+
+def _ladder(body: _galerkin.Body) -> Array:
+    """Wave numbers from the length of the body to its finest elements [1/m]."""
+    return np.geomspace(1.0 / body.lengths.sum(), 2.5 / body.lengths.min(), RUNGS)
+
+
+def _solve(
+    body: _galerkin.Body, tolerance: float, tell: Progress
+) -> tuple[_galerkin.Reduced, Array, Array, float]:
+    """Shapes, amplitudes, stiffness on the cases and the relative energy still missing."""
+    waves = _ladder(body)
+    solvers = [[_shapes.factorised(_shapes.wave_matrix(s, k)) for k in waves] for s in body.sections]
+    shapes = _first(body, solvers)
+    loads = _galerkin.pad_loads(body)
+    most = ADDED + (min(body.count, 12) - 6) * ADDED // 6
+    for number in range(ROUNDS):
+        tell(0.3 + 0.6 * number / ROUNDS, f"round {number + 1}: {shapes.shape[1]} shapes")
+        reduced = _galerkin.projected(body, shapes)
+        motion = _galerkin.amplitudes(reduced, loads)
+        stiffness = _galerkin.interface_stiffness(reduced, loads, motion)
+        corrections, energy = _corrections(body, waves, solvers, _galerkin.residual(reduced, loads, motion))
+        missing = float(np.max(energy / np.diag(stiffness), initial=0.0))
+        if missing <= tolerance:
+            return reduced, motion, stiffness, missing
+        weighted = (corrections / np.sqrt(np.diag(stiffness))).reshape(len(shapes), -1)
+        shapes = _shapes.more_shapes(shapes, _shapes.taken_apart(weighted), most, LEFT_OUT)
+    raise NotConvergedError(
+        f"the body is still missing {missing:.1e} of its energy with {shapes.shape[1]} section shapes",
+        hint="look for slivers in the section mesh, or allow a larger tolerance",
+    )
+
+
+def _first(body: _galerkin.Body, solvers: list[list[_shapes.Solver]]) -> Array:
+    """Rigid motions, and answers to forces at pads and all over each section."""
+    fields = []
+    for s, section in enumerate(body.sections):
+        pads = [
+            springs
+            for springs, under in zip(body.springs, body.bedded, strict=True)
+            if np.any(body.span[under] == s)
+        ]
+        load = _shapes.forces(section, pads, RANDOM)
+        fields += [_shapes.answers(solve, load) for solve in solvers[s]]
+    return _shapes.first_shapes(body.plane_motions, _shapes.taken_apart(np.hstack(fields)), FIRST)
+
+
+def _corrections(
+    body: _galerkin.Body, waves: Array, solvers: list[list[_shapes.Solver]], left: Array
+) -> tuple[Array, Array]:
+    """Fields that would balance each plane by itself, (3 nodes, planes, cases), and their energy, (cases,)."""
+    h = np.empty(body.planes)
+    h[1::2] = body.lengths
+    h[[0, -1]] = body.lengths[[0, -1]]
+    h[2:-1:2] = 0.5 * (body.lengths[1:] + body.lengths[:-1])
+    # K(k) h is the block of a plane when k² = (16/3 / h) / (16/30 h)
+    rung = np.abs(np.log(waves)[:, None] - np.log(np.sqrt(10.0) / h)).argmin(axis=0)
+    span = np.minimum(np.arange(body.planes) // 2, len(body.lengths) - 1)
+    section = body.span[span]
+    balanced = np.empty((left.shape[1], body.planes, left.shape[2]))
+    energy = np.zeros(left.shape[2])
+    for s, r in {(int(s), int(r)) for s, r in zip(section, rung, strict=True)}:
+        here = np.flatnonzero((section == s) & (rung == r))
+        scaled = left[here].transpose(1, 0, 2) / np.sqrt(h[here])[:, None]
+        balanced[:, here] = solvers[s][r](scaled.reshape(len(scaled), -1)).reshape(scaled.shape)
+        energy += np.einsum("npj,npj->j", scaled, balanced[:, here])
+    return balanced, energy
+
+
+def _relative(positions: Array) -> Array:
+    """Motions of the other interfaces less what the first carries them along, (6 (n - 1), 6 n)."""
+    carried = np.vstack([_rigid_six(point - positions[0]) for point in positions[1:]] or [np.zeros((0, 6))])
+    return np.hstack([-carried, np.eye(len(carried))])
+
+
+def _rigid_six(arm: Array) -> Array:
+    """Six motions of a point carried by a rigid body from those at another, (6, 6)."""
+    x, y, s = arm
+    carried = np.eye(6)
+    carried[:3, 3:] = [[0.0, s, -y], [-s, 0.0, x], [y, -x, 0.0]]
+    return carried
+
+
+def _carried(points: Array, anchor: Array, interfaces: int) -> Array:
+    """Motion of points with the first interface, (3 points, 6 interfaces)."""
+    carried = np.zeros((3 * len(points), 6 * interfaces))
+    for i, point in enumerate(points):
+        carried[3 * i : 3 * i + 3, :6] = _rigid_six(point - anchor)[:3]
+    return carried

@@ -1,0 +1,210 @@
+"""A member's sections extruded along it: nodes, planes, spans and the sparse section matrices of each span."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sparse
+from numpy.typing import NDArray
+
+from strongback.errors import MachineError
+from strongback.machine.body import _kron
+from strongback.machine.body.heights import Grading, height_elements
+from strongback.machine.body.pads import Contact, contact
+from strongback.machine.body.values import PadSpec
+from strongback.section.values import SectionMesh
+
+__all__ = ["Extrusion", "Pattern", "extrusion", "pattern", "rigid_fields"]
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+VOID = 1e-8  # stiffness of an empty cell against what fills it elsewhere: carries no load, keeps every plane alike
+WELDED = 300.0  # a pad of infinite stiffness against the wall under it: modulus over the width of the pad
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Pattern:
+    """Spans on one mesh.
+
+    Parameters
+    ----------
+    nodes : ndarray, shape (nodes, 2)
+    triangles : ndarray of int, shape (triangles, 6)
+        All that are solid somewhere.
+    region : ndarray of int, shape (spans, triangles)
+        Row of `elastic`; -1 where there is nothing.
+    elastic : ndarray, shape (regions, 2)
+        Young's modulus [Pa] and Poisson's ratio.
+    lengths : ndarray, shape (spans,)
+        [m]
+    wall : ndarray of bool, shape (triangles,)
+        Part of a wall.
+    """
+
+    nodes: Array
+    triangles: Index
+    region: Index
+    elastic: Array
+    lengths: Array
+    wall: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Extrusion:
+    """A body ready to be solved.
+
+    Parameters
+    ----------
+    pattern : Pattern
+    ends : ndarray, shape (elements + 1,)
+        Ends of the height elements [m].
+    span : ndarray of int, shape (elements,)
+        Span of each element.
+    sections : tuple of (E0, E1, E2)
+        Of each span.
+    contacts : tuple of Contact
+    """
+
+    pattern: Pattern
+    ends: Array
+    span: Index
+    sections: tuple[tuple[sparse.csr_array, ...], ...]
+    contacts: tuple[Contact, ...]
+
+    @property
+    def planes(self) -> Array:
+        """Heights of the planes, middles of elements included [m]."""
+        planes = np.empty(2 * len(self.ends) - 1)
+        planes[::2] = self.ends
+        planes[1::2] = 0.5 * (self.ends[1:] + self.ends[:-1])
+        return planes
+
+    def under(self, pad: int) -> Index:
+        """Elements under a pad."""
+        middle = self.planes[1::2]
+        found = self.contacts[pad]
+        return np.flatnonzero((middle > found.low) & (middle < found.high))
+
+
+def pattern(sections: Sequence[tuple[SectionMesh, float]]) -> Pattern:
+    """Bring the spans of a member to one set of nodes and triangles.
+
+    Parameters
+    ----------
+    sections : sequence of (SectionMesh, float)
+        Mesh and length of each span [m]. All have the same nodes; a triangle that is missing from a span is empty there.
+
+    Raises
+    ------
+    MachineError
+        If there is no span, a length is not above 0, or the meshes have different nodes.
+    """
+    if not sections:
+        raise MachineError("a body needs at least one span", hint="give a section mesh and a length")
+    nodes = sections[0][0].nodes
+    for i, (mesh, length) in enumerate(sections):
+        if not (np.isfinite(length) and length > 0.0):
+            raise MachineError(f"span {i + 1} of the body: length = {length * 1e3:g} mm must be above 0")
+        if mesh.nodes.shape != nodes.shape or not np.array_equal(mesh.nodes, nodes):
+            raise MachineError(
+                f"span {i + 1} of the body has another mesh than span 1",
+                hint="mesh the section once with every cell filled and take the fill out where it is empty",
+            )
+    stacked = np.vstack([mesh.triangles for mesh, _ in sections])
+    triangles, inverse = np.unique(stacked, axis=0, return_inverse=True)
+    moduli = np.array([(m.E, m.nu) for mesh, _ in sections for m in mesh.materials])
+    elastic, row = np.unique(moduli, axis=0, return_inverse=True)
+    region = np.full((len(sections), len(triangles)), -1, dtype=np.int64)
+    wall = np.zeros(len(triangles), dtype=bool)
+    done = row_done = 0
+    for i, (mesh, _) in enumerate(sections):
+        here = inverse.ravel()[done : done + len(mesh.triangles)]
+        region[i, here] = row.ravel()[row_done : row_done + len(mesh.materials)][mesh.region]
+        wall[here] |= np.array([part.startswith("wall") for part in mesh.parts])[mesh.region]
+        done, row_done = done + len(mesh.triangles), row_done + len(mesh.materials)
+    used, packed = np.unique(triangles, return_inverse=True)
+    return Pattern(
+        nodes=nodes[used].copy(),
+        triangles=packed.reshape(triangles.shape).astype(np.int64),
+        region=region,
+        elastic=elastic,
+        lengths=np.array([length for _, length in sections]),
+        wall=wall,
+    )
+
+
+def extrusion(
+    spans: Pattern, pads: Sequence[PadSpec], features: Sequence[float], grading: Grading
+) -> Extrusion:
+    """Height elements, section matrices and contacts of a body.
+
+    Parameters
+    ----------
+    spans : Pattern
+    pads : sequence of PadSpec
+    features : sequence of float
+        Heights of further places where the elements are to be fine, such as rigid ends [m].
+    grading : Grading
+
+    Raises
+    ------
+    MachineError
+        If a pad lies on no wall.
+    """
+    changes = np.concatenate([[0.0], np.cumsum(spans.lengths)])
+    total = float(changes[-1])
+    contacts = tuple(_contact(pad, spans, changes, total) for pad in pads)
+    edges = [edge for found in contacts for edge in (found.low, found.high)]
+    ends = height_elements(
+        np.array([*changes, *edges]), np.array([*changes[1:-1], *edges, *features]), grading
+    )
+    middle = 0.5 * (ends[1:] + ends[:-1])
+    return Extrusion(
+        pattern=spans,
+        ends=ends,
+        span=np.searchsorted(changes, middle) - 1,
+        sections=tuple(_section(spans, i) for i in range(len(spans.lengths))),
+        contacts=contacts,
+    )
+
+
+def _contact(pad: PadSpec, spans: Pattern, changes: Array, total: float) -> Contact:
+    at = int(np.clip(np.searchsorted(changes, pad.centre[2]) - 1, 0, len(spans.lengths) - 1))
+    solid = spans.triangles[spans.region[at] >= 0]
+    stiffness = pad.stiffness
+    if np.isinf(stiffness):
+        stiffness = WELDED * float(spans.elastic[:, 0].max()) / min(pad.size)
+    return contact(pad, spans.nodes, solid, stiffness, total)
+
+
+def _section(spans: Pattern, span: int) -> tuple[sparse.csr_array, ...]:
+    """E0, E1, E2 of a span, empty cells as good as empty."""
+    E, nu = spans.elastic.T
+    lame, shear = E * nu / ((1.0 + nu) * (1.0 - 2.0 * nu)), E / (2.0 * (1.0 + nu))
+    here = spans.region[span]
+    anywhere = spans.region.max(axis=0)
+    factor = np.where(here >= 0, 1.0, VOID)
+    kind = np.where(here >= 0, here, anywhere)
+    return _kron.section_matrices(spans.nodes, spans.triangles, factor * lame[kind], factor * shear[kind])
+
+
+def rigid_fields(nodes: Array, about: Array) -> tuple[Array, Array]:
+    """Motion of a rigid body about a point: (3 nodes, 6) at its height, and per metre above it.
+
+    Parameters
+    ----------
+    nodes : ndarray, shape (nodes, 2)
+    about : ndarray, shape (3,)
+        x, y, s [m].
+    """
+    x, y = (nodes - about[:2]).T
+    at = np.zeros((len(nodes), 3, 6))
+    at[:, [0, 1, 2], [0, 1, 2]] = 1.0
+    at[:, 2, 3], at[:, 2, 4] = y, -x
+    at[:, 0, 5], at[:, 1, 5] = -y, x
+    rise = np.zeros((len(nodes), 3, 6))
+    rise[:, 1, 3], rise[:, 0, 4] = -1.0, 1.0
+    return at.reshape(-1, 6), rise.reshape(-1, 6)

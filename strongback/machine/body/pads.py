@@ -1,0 +1,145 @@
+"""Contact of a pad with a wall: which edges of the section mesh lie under it, and the springs between them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sparse
+from numpy.typing import NDArray
+
+from strongback.errors import MachineError
+from strongback.machine.body.values import PadSpec
+
+__all__ = ["Contact", "contact", "outer_edges"]
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+REACH = 5e-4  # a wall edge this near the plane of the pad touches it [m]
+ALIGNED = np.cos(np.radians(5.0))  # an edge whose normal is turned by more does not
+_GAUSS, _WEIGHTS = np.polynomial.legendre.leggauss(4)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Contact:
+    """Springs of a pad.
+
+    Parameters
+    ----------
+    section : sparse array, shape (3 nodes, 3 nodes)
+        Spring stiffness per length of member [N/m²].
+    width : float
+        Wall under the pad [m].
+    low, high : float
+        Where it starts and ends along the member [m].
+    """
+
+    section: sparse.csr_array
+    width: float
+    low: float
+    high: float
+
+
+def outer_edges(triangles: Index) -> Index:
+    """Edges with one triangle: (edges, 3) start, end, middle, the section on their left."""
+    edges = np.concatenate([triangles[:, [0, 1, 3]], triangles[:, [1, 2, 4]], triangles[:, [2, 0, 5]]])
+    _, first, count = np.unique(edges[:, 2], return_index=True, return_counts=True)
+    once: Index = edges[first[count == 1]]
+    return once
+
+
+def contact(pad: PadSpec, nodes: Array, triangles: Index, stiffness: float, length: float) -> Contact:
+    """Find the wall under a pad and make its springs.
+
+    Parameters
+    ----------
+    pad : PadSpec
+    nodes : ndarray, shape (nodes, 2)
+    triangles : ndarray of int, shape (triangles, 6)
+        Those of the wall at the height of the pad.
+    stiffness : float
+        Normal contact stiffness per area, finite [N/m³].
+    length : float
+        Of the body [m].
+
+    Raises
+    ------
+    MachineError
+        If the pad reaches past the ends of the body or no wall lies under it.
+    """
+    low, high = pad.centre[2] - 0.5 * pad.size[1], pad.centre[2] + 0.5 * pad.size[1]
+    _check_ends(pad, low, high, length)
+    normal = np.asarray(pad.normal) / np.hypot(*pad.normal)
+    across = np.array([-normal[1], normal[0]])
+    edges = outer_edges(triangles)
+    start, end = nodes[edges[:, 0]], nodes[edges[:, 1]]
+    along = end - start
+    size = np.linalg.norm(along, axis=1)
+    outward = np.column_stack([along[:, 1], -along[:, 0]]) / size[:, None]
+    centre = np.asarray(pad.centre[:2])
+    offset = 0.5 * (start + end) @ normal - centre @ normal
+    faces = outward @ normal > ALIGNED
+    near = faces & (np.abs(offset) <= REACH)
+    position = np.stack([(start - centre) @ across, (end - centre) @ across], axis=1)
+    half = 0.5 * pad.size[0]
+    _check_wall(pad, near, faces, offset, position, half)
+    under = near & (position.max(axis=1) > -half) & (position.min(axis=1) < half)
+    spring = stiffness * (pad.tangential * np.eye(3))
+    direction = np.array([*normal, 0.0])
+    spring += stiffness * (1.0 - pad.tangential) * np.outer(direction, direction)
+    section, width = _line_springs(edges[under], position[under], size[under], half, spring, len(nodes))
+    return Contact(section=section, width=width, low=low, high=high)
+
+
+def _line_springs(
+    edges: Index, position: Array, size: Array, half: float, spring: Array, count: int
+) -> tuple[sparse.csr_array, float]:
+    """Springs along the clipped edges (3 count, 3 count) and their width."""
+    ends = np.clip(position, -half, half)
+    fraction = (ends - position[:, :1]) / (position[:, 1:] - position[:, :1])
+    low, high = fraction[:, :1], fraction[:, 1:]
+    z = low + 0.5 * (high - low) * (_GAUSS + 1.0)
+    weight = 0.5 * (high - low) * _WEIGHTS * size[:, None]
+    shapes = np.stack([(1 - z) * (1 - 2 * z), z * (2 * z - 1), 4 * z * (1 - z)], axis=-1)
+    line = np.einsum("eg,egi,egj->eij", weight, shapes, shapes)
+    blocks = np.einsum("eij,cd->eicjd", line, spring).reshape(len(edges), 9, 9)
+    unknowns = (3 * edges[:, :, None] + np.arange(3)).reshape(len(edges), 9)
+    rows, columns = np.repeat(unknowns, 9, axis=1).ravel(), np.tile(unknowns, (1, 9)).ravel()
+    matrix = sparse.coo_array((blocks.ravel(), (rows, columns)), shape=(3 * count, 3 * count)).tocsr()
+    return matrix, float(weight.sum())
+
+
+def _check_ends(pad: PadSpec, low: float, high: float, length: float) -> None:
+    slack = 1e-9 * length
+    if low < -slack or high > length + slack:
+        raise MachineError(
+            f'pad "{pad.name}" covers {low * 1e3:.4g} to {high * 1e3:.4g} mm along a member of {length * 1e3:.4g} mm',
+            hint="move it or make it shorter, so that it ends on the member",
+        )
+
+
+def _check_wall(
+    pad: PadSpec,
+    near: NDArray[np.bool_],
+    faces: NDArray[np.bool_],
+    offset: Array,
+    position: Array,
+    half: float,
+) -> None:
+    where = f"x = {pad.centre[0] * 1e3:.4g} mm, y = {pad.centre[1] * 1e3:.4g} mm"
+    if not np.any(near):
+        facing = np.abs(offset[faces])
+        hint = (
+            f"the nearest wall that faces this way is {facing.min() * 1e3:.3g} mm off"
+            if facing.size
+            else "no wall of the section faces this way: check the normal"
+        )
+        raise MachineError(f'pad "{pad.name}" at {where} lies on no wall', hint=hint)
+    left, right = float(position[near].min()), float(position[near].max())
+    beyond = max(left + half, half - right, 0.0)
+    if beyond > REACH:
+        raise MachineError(
+            f'pad "{pad.name}" at {where}, {2e3 * half:.4g} mm across, reaches {beyond * 1e3:.3g} mm past its wall',
+            hint=f"the flat there is {(right - left) * 1e3:.4g} mm wide",
+        )

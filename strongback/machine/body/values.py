@@ -1,0 +1,164 @@
+"""Frozen values of a column as a body. Axes of its member: x, y in the section, s along it, all in metres.
+
+The body meets the machine through *interfaces* of six motions each (along x, y, s, about x, y, s, right-hand rule): its
+rigid end faces and its pads. Gauge points follow the interfaces and carry no force.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.section.values import Point2
+
+__all__ = ["BodyStiffness", "EndKind", "PadSpec", "Point3"]
+
+Array = NDArray[np.float64]
+Point3: TypeAlias = tuple[float, float, float]
+EndKind: TypeAlias = Literal["rigid", "free"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PadSpec:
+    """A rectangular contact area on a wall, held by an even bed of springs to a rigid plate.
+
+    Parameters
+    ----------
+    name : str
+    centre : tuple of float
+        x, y, s of the middle of the area on the wall [m].
+    normal : tuple of float
+        Direction out of the wall in the section.
+    size : tuple of float
+        Across and along the member [m].
+    stiffness : float
+        Normal contact stiffness per area [N/m³]; ``inf`` for a plate that sits as if welded.
+    tangential : float
+        Stiffness along the wall as a fraction of `stiffness`.
+    """
+
+    name: str
+    centre: Point3
+    normal: Point2
+    size: tuple[float, float]
+    stiffness: float = 1e12
+    tangential: float = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class BodyStiffness:
+    """A column condensed to the six motions of its end faces and pads.
+
+    Parameters
+    ----------
+    names : tuple of str
+        Interfaces: ``"base"`` and ``"end"`` where they are rigid, then the pads by name.
+    points : ndarray, shape (interfaces, 3)
+        Where their motions are taken: x, y, s [m].
+    stiffness : ndarray, shape (6 interfaces, 6 interfaces)
+        Forces and couples at the interfaces from their motions, in the axes of the member. Symmetric; a motion of the
+        body as a whole costs no force.
+    gauges : ndarray, shape (3 gauge points, 6 interfaces)
+        Motion of the gauge points from the motions of the interfaces.
+    gauge_points : ndarray, shape (gauge points, 3)
+        [m]
+    nodes : ndarray, shape (nodes, 2)
+        Of the section mesh [m].
+    planes : ndarray, shape (planes,)
+        Heights at which the body has nodes; every second one is the middle of a height element [m].
+    triangles : ndarray of int, shape (triangles, 6)
+    region : ndarray of int, shape (spans, triangles)
+        Row of `elastic` for each triangle and span; -1 where there is nothing.
+    elastic : ndarray, shape (regions, 2)
+        Young's modulus [Pa] and Poisson's ratio.
+    span_elements : ndarray of int, shape (spans,)
+        Height elements of each span.
+    shapes : ndarray, shape (3 nodes, rank)
+        Displacement fields of the section, orthonormal.
+    amplitudes : ndarray, shape (planes, rank, 6 (interfaces - 1))
+        Their amplitude for a unit motion of each interface but the first, which stands still.
+    contact_areas : ndarray, shape (pads,)
+        Wall found under each pad [m²].
+    missing : float
+        Relative energy that the shapes are estimated to miss, largest over the unit motions.
+    """
+
+    names: tuple[str, ...]
+    points: Array
+    stiffness: Array
+    gauges: Array
+    gauge_points: Array
+    nodes: Array
+    planes: Array
+    triangles: NDArray[np.int64]
+    region: NDArray[np.int64]
+    elastic: Array
+    span_elements: NDArray[np.int64]
+    shapes: Array
+    amplitudes: Array
+    contact_areas: Array
+    missing: float
+
+    def __post_init__(self) -> None:
+        for field in dataclasses.fields(self):
+            value = getattr(self, field.name)
+            if isinstance(value, np.ndarray):
+                value.setflags(write=False)
+
+    @property
+    def unknowns(self) -> int:
+        """Displacements of the underlying three-dimensional mesh."""
+        return int(self.nodes.size // 2 * 3 * len(self.planes))
+
+    def columns(self, name: str) -> slice:
+        """Rows and columns of an interface in `stiffness`.
+
+        Parameters
+        ----------
+        name : str
+        """
+        at = self.names.index(name)
+        return slice(6 * at, 6 * at + 6)
+
+    def to_arrays(self) -> dict[str, NDArray[np.generic]]:
+        """Plain arrays from which `from_arrays` makes an equal value."""
+        arrays: dict[str, NDArray[np.generic]] = {
+            field.name: np.asarray(getattr(self, field.name))
+            for field in dataclasses.fields(self)
+            if field.name != "names"
+        }
+        arrays["names"] = np.array(self.names, dtype=np.str_)
+        return arrays
+
+    @classmethod
+    def from_arrays(cls, arrays: Mapping[str, NDArray[np.generic]]) -> BodyStiffness:
+        """The value that `to_arrays` took apart.
+
+        Parameters
+        ----------
+        arrays : mapping of str to ndarray
+
+        Raises
+        ------
+        KeyError
+            If one is missing.
+        """
+        values = {field.name: arrays[field.name] for field in dataclasses.fields(cls)}
+        return cls(
+            **{
+                **values,
+                "names": tuple(str(name) for name in arrays["names"]),
+                "missing": float(np.asarray(arrays["missing"], dtype=np.float64)),
+            }  # type: ignore[arg-type]
+        )
+
+    def __repr__(self) -> str:
+        return (
+            f"BodyStiffness({', '.join(self.names)}: {self.unknowns:,} unknowns, {self.shapes.shape[1]} shapes, "
+            f"{len(self.gauge_points)} gauge points, missing {self.missing:.0e})"
+        )
