@@ -21,6 +21,7 @@ __all__ = ["MECHANISMS", "Budget", "BudgetRow", "budget", "contributions"]
 
 Array = NDArray[np.float64]
 MECHANISMS = ("bending about x", "bending about y", "shear", "torsion", "warping", "axial")
+BODY = "body"  # all that a member gives that is a body
 _GROUPS = {
     "bending about x": (3,),
     "bending about y": (4,),
@@ -117,6 +118,9 @@ def shares_of(
     """As `contributions`, from motions and joint forces already solved for."""
     found: dict[tuple[str, str, str], Array] = {}
     for member, by_strain in _member_work(loop, real[0], virtual[0]).items():
+        if member in loop.bodies:
+            found[("member", member, BODY)] = by_strain[0]
+            continue
         for mechanism, strains in _GROUPS.items():
             found[("member", member, mechanism)] = by_strain[list(strains)].sum(axis=0)
     supports = {s.name for s in loop.machine.supports}
@@ -133,7 +137,8 @@ def _member_work(loop: Loop, u: Array, v: Array) -> dict[str, Array]:
     padded_v = np.vstack([v, np.zeros((1, v.shape[1]))])
     for element in loop.elements:
         a, b = padded_u[element.columns], padded_v[element.columns]
-        work[element.member] += np.einsum("kij,jp,ip->kp", element.parts, a, b, optimize=True)
+        own = np.einsum("kij,jp,ip->kp", element.parts, a, b, optimize=True)
+        work[element.member][: len(own)] += own
     return work
 
 

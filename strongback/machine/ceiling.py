@@ -12,7 +12,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from strongback.machine.budget import budget
-from strongback.machine.loop import FACTORS, assemble
+from strongback.machine.layout import FACTORS
+from strongback.machine.loop import assemble
 from strongback.machine.values import Joint, Machine, Pull, Support, Vector
 from strongback.section.values import SectionStiffness
 

@@ -12,9 +12,8 @@ nothing but the diagonal C.
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,56 +22,39 @@ from numpy.typing import NDArray
 
 from strongback.errors import MachineError
 from strongback.machine import _element
-from strongback.machine.frames import attachments, carriage, member_axes, member_length, station_of
+from strongback.machine.body.values import BodyStiffness
+from strongback.machine.frames import attachments, member_length
+from strongback.machine.layout import BodyPlace, Layout, Stations, layout, section_matrix, span_at
 from strongback.machine.mechanism import refuse_mechanism
 from strongback.machine.validate import check_machine
-from strongback.machine.values import COMPONENTS, GROUND, Joint, Machine, Member, Support, Vector
+from strongback.machine.values import COMPONENTS, Joint, Machine, Member, Support, Vector
 from strongback.section import _constants
 from strongback.section.values import SectionStiffness
 
-__all__ = ["Component", "Element", "Loop", "Stations", "assemble", "section_matrix", "span_at"]
+__all__ = ["Component", "Element", "Loop", "assemble"]
 
 Array = NDArray[np.float64]
 PIECES = 6  # enough points for the deformed shape
-FACTORS = {
-    "shear": (0, 1),
-    "axial": (2,),
-    "bending": (3, 4),
-    "torsion": (5,),
-    "warping": (6, 7),
-}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Stations:
-    """The sections of a member that carry unknowns.
-
-    Parameters
-    ----------
-    s : ndarray, shape (stations,)
-        Distance from the start [m].
-    points : ndarray, shape (stations, 3)
-        [m]
-    columns : ndarray of int, shape (stations, 7)
-        Unknown of each motion, machine axes for the first six; -1 where there is none.
-    axes : ndarray, shape (3, 3)
-        Rows x, y, s.
-    """
-
-    s: Array
-    points: Array
-    columns: NDArray[np.int64]
-    axes: Array
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Element:
-    """A length of member in machine axes: unknowns, stiffness and its parts by mechanism."""
+    """A length of member, or a whole body, in machine axes.
+
+    Parameters
+    ----------
+    member : str
+    columns : ndarray of int, shape (n,)
+        Unknowns; -1 for a motion that is held.
+    stiffness : ndarray, shape (n, n)
+    parts : ndarray, shape (8, n, n), or (1, n, n) for a body
+        By mechanism; they add to `stiffness`.
+    """
 
     member: str
-    columns: NDArray[np.int64]  # (14,)
-    stiffness: Array  # (14, 14)
-    parts: Array  # (8, 14, 14)
+    columns: NDArray[np.int64]
+    stiffness: Array
+    parts: Array
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -105,32 +87,49 @@ class Loop:
 
     Parameters
     ----------
-    machine : Machine
-    stations : dict of str to Stations
-        By member.
-    blocks : dict of str to ndarray of int, shape (6,)
-        Unknowns of each block.
+    layout : Layout
+        Where every motion stands.
     elements : tuple of Element
     components : tuple of Component
         Every joint and support component that is not free.
-    size : int
-        Number of motions.
     ties : ndarray, shape (ties, unknowns)
         Rows that are zero where members share their warping.
     """
 
-    machine: Machine
-    stations: dict[str, Stations]
-    blocks: dict[str, NDArray[np.int64]]
+    layout: Layout
     elements: tuple[Element, ...]
     components: tuple[Component, ...]
-    size: int
     ties: Array
     _scale: Array
     _matrix: Array
     _factor: tuple[Array, NDArray[np.int32]]
 
-    def motion_of(self, part: str, at: Vector) -> Array:
+    @property
+    def machine(self) -> Machine:
+        """The machine that was assembled."""
+        return self.layout.machine
+
+    @property
+    def size(self) -> int:
+        """Number of motions."""
+        return self.layout.size
+
+    @property
+    def stations(self) -> dict[str, Stations]:
+        """Sections with unknowns of each member that is a beam."""
+        return self.layout.stations
+
+    @property
+    def bodies(self) -> dict[str, BodyPlace]:
+        """Members that are bodies."""
+        return self.layout.bodies
+
+    @property
+    def blocks(self) -> dict[str, NDArray[np.int64]]:
+        """Unknowns of each block."""
+        return self.layout.blocks
+
+    def motion_of(self, part: str, at: Vector, pad: str = "") -> Array:
         """Six motions of a point of a part from all motions.
 
         Parameters
@@ -144,7 +143,7 @@ class Loop:
         -------
         ndarray, shape (6, unknowns)
         """
-        return _motion(self.machine, self.stations, self.blocks, self.size, part, at)
+        return self.layout.motion_of(part, at, pad)
 
     def solve(self, loads: Array) -> tuple[Array, Array]:
         """Motions and joint forces under loads on the motions.
@@ -192,12 +191,18 @@ class Loop:
 
     def __repr__(self) -> str:
         return (
-            f"Loop({self.machine.name!r}: {len(self.stations)} members, {len(self.blocks)} blocks, "
-            f"{len(self.components)} joint components, {self.size} motions)"
+            f"Loop({self.machine.name!r}: {len(self.stations)} beams, {len(self.bodies)} bodies, "
+            f"{len(self.blocks)} blocks, {len(self.components)} joint components, {self.size} motions)"
         )
 
 
-def assemble(machine: Machine, stiffness: Mapping[str, SectionStiffness], *, pieces: int = PIECES) -> Loop:
+def assemble(
+    machine: Machine,
+    stiffness: Mapping[str, SectionStiffness],
+    *,
+    bodies: Mapping[str, BodyStiffness] | None = None,
+    pieces: int = PIECES,
+) -> Loop:
     """Build and factorise the loop of a machine.
 
     Parameters
@@ -205,8 +210,10 @@ def assemble(machine: Machine, stiffness: Mapping[str, SectionStiffness], *, pie
     machine : Machine
     stiffness : mapping of str to SectionStiffness
         Of every section that a member names.
+    bodies : mapping of str to BodyStiffness, optional
+        Members that are bodies, by name; every other member is a beam.
     pieces : int
-        Lengths that a member is cut into at least. Deflections do not depend on it; natural frequencies do.
+        Lengths that a beam is cut into at least. Deflections do not depend on it; natural frequencies do.
 
     Returns
     -------
@@ -221,80 +228,19 @@ def assemble(machine: Machine, stiffness: Mapping[str, SectionStiffness], *, pie
     """
     check_machine(machine)
     refuse_mechanism(machine)
-    stations, blocks, size = _number(machine, stiffness, pieces)
-    elements = tuple(
-        e for member in machine.members for e in _elements(member, stations[member.name], stiffness)
-    )
-
-    def motion(part: str, at: Vector) -> Array:
-        return _motion(machine, stations, blocks, size, part, at)
-
-    components = _components(machine, motion)
-    ties = _warping_ties(machine, stations, size)
-    return _factorised(machine, stations, blocks, elements, components, ties, size)
-
-
-def _cuts(machine: Machine, member: Member, pieces: int) -> Array:
-    """Stations where a member is attached to, changes its section, or is cut for the picture [m]."""
-    length = member_length(member)
-    at = [0.0, length, *np.cumsum([span.length for span in member.spans])[:-1]]
-    at += [station_of(member, point) for part, point in attachments(machine) if part == member.name]
-    ordered = np.unique(np.round(np.asarray(at) / length, 10)) * length
-    cuts = [ordered[:1]]
-    for low, high in itertools.pairwise(ordered):
-        count = max(1, math.ceil(pieces * (high - low) / length - 1e-9))
-        cuts.append(np.linspace(low, high, count + 1)[1:])
-    return np.concatenate(cuts)
-
-
-def span_at(member: Member, s: float) -> str:
-    """Name of the section of a member at a distance from its start [m]."""
-    ends = np.cumsum([span.length for span in member.spans])
-    index = int(np.searchsorted(ends, s))
-    return member.spans[min(index, len(member.spans) - 1)].section
-
-
-def _warps(member: Member, stiffness: Mapping[str, SectionStiffness], s: float) -> bool:
-    D = np.asarray(stiffness[span_at(member, s)].matrix)
-    return _element.has_warping(D, member_length(member))
-
-
-def _number(
-    machine: Machine, stiffness: Mapping[str, SectionStiffness], pieces: int
-) -> tuple[dict[str, Stations], dict[str, NDArray[np.int64]], int]:
-    """Give every motion of every part its place in the vector of unknowns."""
-    stations, blocks, size = {}, {}, 0
+    places = layout(machine, stiffness, bodies or {}, pieces)
+    elements: list[Element] = []
     for member in machine.members:
-        cuts = _cuts(machine, member, pieces)
-        axes = member_axes(member)
-        columns = np.full((len(cuts), 7), -1, dtype=np.int64)
-        warps = _warping_stations(member, cuts, stiffness)
-        for row, warp in zip(columns, warps, strict=True):
-            count = 7 if warp else 6
-            row[:count] = size + np.arange(count)
-            size += count
-        points = np.asarray(member.start) + cuts[:, None] * axes[2]
-        stations[member.name] = Stations(s=cuts, points=points, columns=columns, axes=axes)
-    for block in machine.blocks:
-        blocks[block.name] = size + np.arange(6)
-        size += 6
-    return stations, blocks, size
+        if member.name in places.bodies:
+            elements.append(_body_element(member.name, places.bodies[member.name]))
+        else:
+            elements += _elements(member, places.stations[member.name], stiffness)
+    return _factorised(places, tuple(elements), _components(places), _warping_ties(places))
 
 
-def _warping_stations(
-    member: Member, cuts: Array, stiffness: Mapping[str, SectionStiffness]
-) -> NDArray[np.bool_]:
-    """Stations with a warping amplitude: none at held ends, none beside a length that cannot warp."""
-    middles = 0.5 * (cuts[:-1] + cuts[1:])
-    lengths = np.array([_warps(member, stiffness, s) for s in middles])
-    warps = np.ones(len(cuts), dtype=bool)
-    warps[:-1] &= lengths
-    warps[1:] &= lengths
-    if member.ends[0] == "held":
-        warps[0] = False
-    if member.ends[1] == "held":
-        warps[-1] = False
-    return warps
+def _body_element(name: str, place: BodyPlace) -> Element:
+    stiffness = place.stiffness()
+    return Element(member=name, columns=place.columns.ravel(), stiffness=stiffness, parts=stiffness[None])
 
 
 def _elements(member: Member, stations: Stations, stiffness: Mapping[str, SectionStiffness]) -> list[Element]:
@@ -320,57 +266,26 @@ def _turned_element(section: SectionStiffness, member: Member, h: float, turn: A
     return turn.T @ K @ turn, turn.T @ parts @ turn
 
 
-def section_matrix(section: SectionStiffness, member: Member) -> Array:
-    """Section forces from strains at the origin, with the factors of the member, (8, 8)."""
-    own = _constants.to_origin(section.centroid, section.shear_centre)
-    return _factored(np.asarray(section.matrix), own, member.factors)
-
-
-def _factored(D: Array, own: Array, factors: tuple[tuple[str, float], ...]) -> Array:
-    """Section matrix with the stiffness of some mechanisms multiplied."""
-    if not factors:
-        return D
-    root = np.ones(8)
-    for name, factor in factors:
-        if name in FACTORS:
-            root[list(FACTORS[name])] *= math.sqrt(factor)
-    back = np.linalg.inv(own)
-    mine = back.T @ D @ back
-    return own.T @ (root[:, None] * mine * root[None, :]) @ own
-
-
-def _motion(
-    machine: Machine,
-    stations: Mapping[str, Stations],
-    blocks: Mapping[str, NDArray[np.int64]],
-    size: int,
-    part: str,
-    at: Vector,
-) -> Array:
-    matrix = np.zeros((6, size))
-    if part == GROUND:
-        return matrix
-    if part in blocks:
-        origin = next(block.at for block in machine.blocks if block.name == part)
-        matrix[:, blocks[part]] = carriage(np.asarray(origin), at)
-        return matrix
-    if part not in stations:
-        raise MachineError(f'no part is called "{part}"')
-    line = stations[part]
-    member = next(m for m in machine.members if m.name == part)
-    index = int(np.argmin(np.abs(line.s - station_of(member, at))))
-    matrix[:, line.columns[index, :6]] = carriage(line.points[index], at)
-    return matrix
-
-
-def _components(machine: Machine, motion: Callable[[str, Vector], Array]) -> tuple[Component, ...]:
+def _components(places: Layout) -> tuple[Component, ...]:
     rows: list[Component] = []
-    for joint in machine.joints:
-        opening = motion(joint.parts[1], joint.at) - motion(joint.parts[0], joint.at)
-        rows += _springs(joint, opening)
-    for support in machine.supports:
-        rows += _springs(support, motion(support.part, support.at))
+    for joint in places.machine.joints:
+        _refuse_bare_wall(places, joint.name, joint.pad, [(part, joint.at) for part in joint.parts])
+        first, second = (places.motion_of(part, joint.at, joint.pad) for part in joint.parts)
+        rows += _springs(joint, second - first)
+    for support in places.machine.supports:
+        _refuse_bare_wall(places, support.name, "", [(support.part, support.at)])
+        rows += _springs(support, places.motion_of(support.part, support.at))
     return tuple(rows)
+
+
+def _refuse_bare_wall(places: Layout, name: str, pad: str, ends: list[tuple[str, Vector]]) -> None:
+    """A joint holds on to a body through a pad or an end face: a point of a wall alone has no rotations."""
+    for part, at in ends:
+        if part in places.bodies and not np.any(places.motion_of(part, at, pad)[3:]):
+            raise MachineError(
+                f'"{name}" meets "{part}", which is a body, on its bare wall',
+                hint="give the joint a pad, or put it at an end of the member",
+            )
 
 
 def _springs(owner: Joint | Support, opening: Array) -> list[Component]:
@@ -384,11 +299,13 @@ def _springs(owner: Joint | Support, opening: Array) -> list[Component]:
     ]
 
 
-def _warping_ties(machine: Machine, stations: Mapping[str, Stations], size: int) -> Array:
+def _warping_ties(places: Layout) -> Array:
     """Rows that make the warping of members that continue into each other equal, (ties, unknowns)."""
     ends = []
-    for member in machine.members:
-        line = stations[member.name]
+    for member in places.machine.members:
+        if member.name in places.bodies:
+            continue
+        line = places.stations[member.name]
         for kind, point, column in zip(
             member.ends, (member.start, member.end), line.columns[[0, -1], 6], strict=True
         ):
@@ -398,10 +315,10 @@ def _warping_ties(machine: Machine, stations: Mapping[str, Stations], size: int)
     for i, (a, along_a, first) in enumerate(ends):
         for b, along_b, second in ends[i + 1 :]:
             if np.linalg.norm(a - b) < 1e-6 and abs(along_a @ along_b) > 0.999:
-                row = np.zeros(size)
+                row = np.zeros(places.size)
                 row[first], row[second] = 1.0, -np.sign(along_a @ along_b)
                 rows.append(row)
-    return np.array(rows).reshape(len(rows), size)
+    return np.array(rows).reshape(len(rows), places.size)
 
 
 def _member_stiffness(elements: tuple[Element, ...], size: int) -> Array:
@@ -412,56 +329,44 @@ def _member_stiffness(elements: tuple[Element, ...], size: int) -> Array:
     return K
 
 
-def _unknown_scales(
-    machine: Machine, stations: Mapping[str, Stations], K: Array, size: int
-) -> tuple[Array, float, float]:
+def _unknown_scales(places: Layout, K: Array) -> tuple[Array, float, float]:
     """Units in which motions of one machine are of order one; also stiffness [N/m] and length [m] behind them."""
-    points = np.array([at for _, at in attachments(machine)])
-    length = (
-        max(float(np.ptp(points, axis=0).max()), *(member_length(m) for m in machine.members), 1e-6)
-        if machine.members
-        else max(float(np.ptp(points, axis=0).max()), 1e-3)
+    points = np.array([at for _, at in attachments(places.machine)])
+    length = max(
+        [float(np.ptp(points, axis=0).max()), 1e-3, *(member_length(m) for m in places.machine.members)]
     )
     diagonal = np.diag(K)
     stiff = float(np.median(diagonal[diagonal > 0.0])) if np.any(diagonal > 0.0) else 1e7
-    unit = np.full(size, 1.0)
-    for line in stations.values():
+    unit = np.full(places.size, 1.0)
+    for line in places.stations.values():
         unit[line.columns[:, 3:6]] = 1.0 / length
         warping = line.columns[:, 6]
         unit[warping[warping >= 0]] = 1.0 / length**2
+    for body in places.bodies.values():
+        unit[body.columns[:, 3:]] = 1.0 / length
+    for columns in places.blocks.values():
+        unit[columns[3:]] = 1.0 / length
     return unit, stiff, length
 
 
 def _factorised(
-    machine: Machine,
-    stations: dict[str, Stations],
-    blocks: dict[str, NDArray[np.int64]],
-    elements: tuple[Element, ...],
-    components: tuple[Component, ...],
-    ties: Array,
-    size: int,
+    places: Layout, elements: tuple[Element, ...], components: tuple[Component, ...], ties: Array
 ) -> Loop:
-    K = _member_stiffness(elements, size)
-    unit, stiff, length = _unknown_scales(machine, stations, K, size)
-    for columns in blocks.values():
-        unit[columns[3:]] = 1.0 / length
+    K = _member_stiffness(elements, places.size)
+    unit, stiff, length = _unknown_scales(places, K)
     motion_scale = unit / math.sqrt(stiff)
-    force_scale = math.sqrt(stiff) * np.array(
-        [1.0 if c.name.startswith("along") else length for c in components] + [length**2] * len(ties)
-    )
-    B = np.vstack([np.array([c.row for c in components]).reshape(len(components), size), ties])
+    kinds = [1.0 if c.name.startswith("along") else length for c in components] + [length**2] * len(ties)
+    force_scale = math.sqrt(stiff) * np.array(kinds)
+    B = np.vstack([np.array([c.row for c in components]).reshape(len(components), places.size), ties])
     C = np.array([c.compliance for c in components] + [0.0] * len(ties))
     _refuse_locked(components, B, C, motion_scale, force_scale)
     scale = np.concatenate([motion_scale, force_scale])
     matrix = np.block([[K, B.T], [B, -np.diag(C)]]) * scale[:, None] * scale[None, :]
     factor = scipy.linalg.lu_factor(matrix, check_finite=False)
     return Loop(
-        machine=machine,
-        stations=stations,
-        blocks=blocks,
+        layout=places,
         elements=elements,
         components=components,
-        size=size,
         ties=ties,
         _scale=scale,
         _matrix=matrix,

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from strongback.errors import MachineError
 from strongback.machine.budget import contributions
-from strongback.machine.loop import FACTORS, Loop
+from strongback.machine.layout import FACTORS
+from strongback.machine.loop import Loop
 from strongback.machine.solve import gauge_row, pull_load
 from strongback.machine.values import COMPONENTS, Gauge, Joint, Machine, Member, Pull, Support
 

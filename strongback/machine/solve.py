@@ -194,6 +194,10 @@ def part_motions(loop: Loop, motions: Array) -> tuple[PartMotion, ...]:
     for name, line in loop.stations.items():
         own = motions[line.columns[:, :6]]
         found.append(PartMotion(part=name, points=line.points, displacement=own[:, :3], rotation=own[:, 3:]))
+    for name, place in loop.bodies.items():
+        own = motions[place.columns]
+        points = np.asarray(place.start) + place.body.points @ place.axes
+        found.append(PartMotion(part=name, points=points, displacement=own[:, :3], rotation=own[:, 3:]))
     for block in loop.machine.blocks:
         own = motions[loop.blocks[block.name]][None]
         found.append(

@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from strongback.errors import MachineError
 from strongback.machine import _element
 from strongback.machine.frames import member_length
-from strongback.machine.loop import Loop, section_matrix, span_at
+from strongback.machine.layout import section_matrix, span_at
+from strongback.machine.loop import Loop
 from strongback.machine.solve import PartMotion, part_motions
 from strongback.section.values import SectionStiffness
 
@@ -130,6 +131,8 @@ def _mode(loop: Loop, frequency: float, shape: Array) -> Mode:
 
 def mass_matrix(loop: Loop, stiffness: Mapping[str, SectionStiffness]) -> Array:
     """Mass on all motions of a loop, (unknowns, unknowns)."""
+    if loop.bodies:
+        raise MachineError("natural modes are found with members as beams", hint="assemble without bodies")
     M = np.zeros((loop.size, loop.size))
     for member in loop.machine.members:
         line = loop.stations[member.name]

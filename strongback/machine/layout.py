@@ -1,0 +1,277 @@
+"""Where every motion of every part stands in the vector of unknowns.
+
+A member is cut into stations of six or seven motions each, a block has six, a member that is a body has six at each of
+its interfaces (end faces and pads). ``Layout.motion_of`` gives the motion of any point of any part from all unknowns.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.linalg
+from numpy.typing import NDArray
+
+from strongback.errors import MachineError
+from strongback.machine import _element
+from strongback.machine.body.values import BodyStiffness
+from strongback.machine.frames import attachments, carriage, member_axes, member_length, station_of
+from strongback.machine.values import GROUND, Machine, Member, Vector
+from strongback.section import _constants
+from strongback.section.values import SectionStiffness
+
+__all__ = ["BodyPlace", "Layout", "Stations", "layout", "section_matrix", "span_at"]
+
+Array = NDArray[np.float64]
+SAME = 1e-6  # points nearer than this are one [m]
+FACTORS = {
+    "shear": (0, 1),
+    "axial": (2,),
+    "bending": (3, 4),
+    "torsion": (5,),
+    "warping": (6, 7),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Stations:
+    """The sections of a member that carry unknowns.
+
+    Parameters
+    ----------
+    s : ndarray, shape (stations,)
+        Distance from the start [m].
+    points : ndarray, shape (stations, 3)
+        [m]
+    columns : ndarray of int, shape (stations, 7)
+        Unknown of each motion, machine axes for the first six; -1 where there is none.
+    axes : ndarray, shape (3, 3)
+        Rows x, y, s.
+    """
+
+    s: Array
+    points: Array
+    columns: NDArray[np.int64]
+    axes: Array
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class BodyPlace:
+    """A member that is a body.
+
+    Parameters
+    ----------
+    body : BodyStiffness
+    columns : ndarray of int, shape (interfaces, 6)
+        Unknown of each motion of each interface, machine axes.
+    axes : ndarray, shape (3, 3)
+        Rows x, y, s.
+    start : Vector
+        Origin of its axes [m].
+    """
+
+    body: BodyStiffness
+    columns: NDArray[np.int64]
+    axes: Array
+    start: Vector
+
+    def stiffness(self) -> Array:
+        """On the motions of all interfaces in machine axes, (6 interfaces, 6 interfaces)."""
+        turn = scipy.linalg.block_diag(*([self.axes] * (2 * len(self.columns))))
+        return np.asarray(turn.T @ self.body.stiffness @ turn)
+
+    def motion_of(self, member: str, at: Vector, pad: str, size: int) -> Array:
+        """Six motions of a point: of the pad, of an end face, or three of a point on the wall, (6, unknowns)."""
+        local = self.axes @ np.subtract(at, self.start)
+        matrix = np.zeros((6, size))
+        name = pad or self._end_at(float(local[2]))
+        if name and name in self.body.names:
+            index = self.body.names.index(name)
+            origin = np.asarray(self.start) + self.axes.T @ self.body.points[index]
+            matrix[:, self.columns[index]] = carriage(origin, at)
+            return matrix
+        away = (
+            np.linalg.norm(self.body.gauge_points - local, axis=1)
+            if len(self.body.gauge_points)
+            else np.ones(1)
+        )
+        index = int(np.argmin(away))
+        if away[index] > SAME:
+            x, y, z = (1e3 * v for v in at)
+            raise MachineError(
+                f'"{member}" is a body: nothing can hold on to it at ({x:.6g}, {y:.6g}, {z:.6g}) mm',
+                hint="give the joint a pad on the wall, or put it at an end of the member",
+            )
+        turn = scipy.linalg.block_diag(*([self.axes] * (2 * len(self.columns))))
+        matrix[:3, self.columns.ravel()] = self.axes.T @ self.body.gauges[3 * index : 3 * index + 3] @ turn
+        return matrix
+
+    def _end_at(self, s: float) -> str:
+        length = float(self.body.planes[-1])
+        return "base" if s <= SAME else "end" if s >= length - SAME else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Layout:
+    """The unknowns of a machine.
+
+    Parameters
+    ----------
+    machine : Machine
+    stations : dict of str to Stations
+        Of members that are beams.
+    bodies : dict of str to BodyPlace
+        Of members that are bodies.
+    blocks : dict of str to ndarray of int, shape (6,)
+    size : int
+        Number of motions.
+    """
+
+    machine: Machine
+    stations: dict[str, Stations]
+    bodies: dict[str, BodyPlace]
+    blocks: dict[str, NDArray[np.int64]]
+    size: int
+
+    def motion_of(self, part: str, at: Vector, pad: str = "") -> Array:
+        """Six motions of a point of a part from all motions.
+
+        Parameters
+        ----------
+        part : str
+            Name of a part, or ``GROUND``.
+        at : Vector
+            [m]
+        pad : str
+            Pad that carries the point, where the part is a body.
+
+        Returns
+        -------
+        ndarray, shape (6, unknowns)
+            Rotations of a bare point on the wall of a body are zero: it has none.
+
+        Raises
+        ------
+        MachineError
+            If there is no such part, or nothing of a body at that point.
+        """
+        matrix = np.zeros((6, self.size))
+        if part == GROUND:
+            return matrix
+        if part in self.blocks:
+            origin = next(block.at for block in self.machine.blocks if block.name == part)
+            matrix[:, self.blocks[part]] = carriage(np.asarray(origin), at)
+            return matrix
+        if part in self.bodies:
+            own = pad if any(p.name == pad and p.part == part for p in self.machine.pads) else ""
+            return self.bodies[part].motion_of(part, at, own, self.size)
+        if part not in self.stations:
+            raise MachineError(f'no part is called "{part}"')
+        line = self.stations[part]
+        member = next(m for m in self.machine.members if m.name == part)
+        index = int(np.argmin(np.abs(line.s - station_of(member, at))))
+        matrix[:, line.columns[index, :6]] = carriage(line.points[index], at)
+        return matrix
+
+
+def layout(
+    machine: Machine,
+    stiffness: Mapping[str, SectionStiffness],
+    bodies: Mapping[str, BodyStiffness],
+    pieces: int,
+) -> Layout:
+    """Give every motion of every part its place."""
+    stations, places, blocks, size = {}, {}, {}, 0
+    for member in machine.members:
+        if member.name in bodies:
+            body = bodies[member.name]
+            columns = size + np.arange(6 * len(body.names)).reshape(-1, 6)
+            places[member.name] = BodyPlace(
+                body=body, columns=columns, axes=member_axes(member), start=member.start
+            )
+            size += columns.size
+        else:
+            stations[member.name] = _stations(machine, member, stiffness, pieces, size)
+            size += int((stations[member.name].columns >= 0).sum())
+    for block in machine.blocks:
+        blocks[block.name] = size + np.arange(6)
+        size += 6
+    return Layout(machine=machine, stations=stations, bodies=places, blocks=blocks, size=size)
+
+
+def _stations(
+    machine: Machine, member: Member, stiffness: Mapping[str, SectionStiffness], pieces: int, size: int
+) -> Stations:
+    cuts = _cuts(machine, member, pieces)
+    axes = member_axes(member)
+    columns = np.full((len(cuts), 7), -1, dtype=np.int64)
+    for row, warp in zip(columns, _warping_stations(member, cuts, stiffness), strict=True):
+        count = 7 if warp else 6
+        row[:count] = size + np.arange(count)
+        size += count
+    return Stations(
+        s=cuts, points=np.asarray(member.start) + cuts[:, None] * axes[2], columns=columns, axes=axes
+    )
+
+
+def _cuts(machine: Machine, member: Member, pieces: int) -> Array:
+    """Stations where a member is attached to, changes its section, or is cut for the picture [m]."""
+    length = member_length(member)
+    at = [0.0, length, *np.cumsum([span.length for span in member.spans])[:-1]]
+    at += [station_of(member, point) for part, point in attachments(machine) if part == member.name]
+    ordered = np.unique(np.round(np.asarray(at) / length, 10)) * length
+    cuts = [ordered[:1]]
+    for low, high in itertools.pairwise(ordered):
+        count = max(1, math.ceil(pieces * (high - low) / length - 1e-9))
+        cuts.append(np.linspace(low, high, count + 1)[1:])
+    return np.concatenate(cuts)
+
+
+def span_at(member: Member, s: float) -> str:
+    """Name of the section of a member at a distance from its start [m]."""
+    ends = np.cumsum([span.length for span in member.spans])
+    index = int(np.searchsorted(ends, s))
+    return member.spans[min(index, len(member.spans) - 1)].section
+
+
+def _warps(member: Member, stiffness: Mapping[str, SectionStiffness], s: float) -> bool:
+    D = np.asarray(stiffness[span_at(member, s)].matrix)
+    return _element.has_warping(D, member_length(member))
+
+
+def _warping_stations(
+    member: Member, cuts: Array, stiffness: Mapping[str, SectionStiffness]
+) -> NDArray[np.bool_]:
+    """Stations with a warping amplitude: none at held ends, none beside a length that cannot warp."""
+    middles = 0.5 * (cuts[:-1] + cuts[1:])
+    lengths = np.array([_warps(member, stiffness, s) for s in middles])
+    warps = np.ones(len(cuts), dtype=bool)
+    warps[:-1] &= lengths
+    warps[1:] &= lengths
+    if member.ends[0] == "held":
+        warps[0] = False
+    if member.ends[1] == "held":
+        warps[-1] = False
+    return warps
+
+
+def section_matrix(section: SectionStiffness, member: Member) -> Array:
+    """Section forces from strains at the origin, with the factors of the member, (8, 8)."""
+    own = _constants.to_origin(section.centroid, section.shear_centre)
+    return _factored(np.asarray(section.matrix), own, member.factors)
+
+
+def _factored(D: Array, own: Array, factors: tuple[tuple[str, float], ...]) -> Array:
+    """Section matrix with the stiffness of some mechanisms multiplied."""
+    if not factors:
+        return D
+    root = np.ones(8)
+    for name, factor in factors:
+        if name in FACTORS:
+            root[list(FACTORS[name])] *= math.sqrt(factor)
+    back = np.linalg.inv(own)
+    mine = back.T @ D @ back
+    return own.T @ (root[:, None] * mine * root[None, :]) @ own

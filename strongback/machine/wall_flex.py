@@ -1,0 +1,104 @@
+"""What no beam has: the walls give under the head. The machine with bodies beside the same machine with beams.
+
+The budget of the machine with bodies lists for each of them the rows of its beam, from the beam solution, and the
+difference as the row *wall flex*: what the body gives beyond its beam. Where forces can choose their way in the loop the
+difference holds that choice, too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.machine.budget import BODY, Budget, BudgetRow, budget
+from strongback.machine.loop import Loop
+from strongback.machine.values import Pull, Vector
+
+__all__ = ["WALL_FLEX", "ModelComparison", "budget_with_walls", "compare_models"]
+
+Array = NDArray[np.float64]
+WALL_FLEX = "wall flex"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ModelComparison:
+    """Deflection of the tool by beams and by bodies.
+
+    Parameters
+    ----------
+    pull : str
+    beam, body : float
+        Along the direction of the budget [m].
+    wall_flex : float
+        Sum of the rows of that name [m].
+    """
+
+    pull: str
+    beam: float
+    body: float
+    wall_flex: float
+
+    @property
+    def ratio(self) -> float:
+        """Body over beam [-]."""
+        return self.body / self.beam if self.beam else float("nan")
+
+
+def budget_with_walls(beams: Loop, bodies: Loop, pull: Pull, direction: Vector | None = None) -> Budget:
+    """Budget of a machine with bodies, with their beams and wall flex as rows.
+
+    Parameters
+    ----------
+    beams : Loop
+        The machine with every member a beam.
+    bodies : Loop
+        The same machine with its bodies.
+    pull : Pull
+    direction : Vector, optional
+        As in `budget`.
+
+    Returns
+    -------
+    Budget
+        Rows add to the deflection of the machine with bodies.
+    """
+    whole = budget(bodies, pull, direction)
+    as_beams = budget(beams, pull, whole.direction)
+    rows: list[BudgetRow] = []
+    for row in whole.rows:
+        if row.mechanism == BODY:
+            rows += _body_rows(row, as_beams, whole.total)
+        else:
+            rows.append(row)
+    return replace(whole, rows=tuple(sorted(rows, key=lambda r: -abs(r.contribution))))
+
+
+def _body_rows(row: BudgetRow, as_beams: Budget, total: float) -> list[BudgetRow]:
+    """The rows of the beam, and the difference."""
+    own = [r for r in as_beams.rows if r.part == row.part and r.kind == "member"]
+    scale = total if total else 1.0
+    rows = [replace(r, share=r.contribution / scale) for r in own]
+    rest = row.contribution - sum(r.contribution for r in own)
+    rows.append(BudgetRow(part=row.part, kind="wall", mechanism=WALL_FLEX, contribution=rest, share=rest / scale))
+    return rows
+
+
+def compare_models(beams: Loop, bodies: Loop, pull: Pull, direction: Vector | None = None) -> ModelComparison:
+    """Deflection of the tool by beams and by bodies, side by side.
+
+    Parameters
+    ----------
+    beams, bodies : Loop
+    pull : Pull
+    direction : Vector, optional
+
+    Returns
+    -------
+    ModelComparison
+    """
+    whole = budget_with_walls(beams, bodies, pull, direction)
+    as_beams = budget(beams, pull, whole.direction)
+    flex = sum(row.contribution for row in whole.rows if row.mechanism == WALL_FLEX)
+    return ModelComparison(pull=pull.name, beam=as_beams.total, body=whole.total, wall_flex=flex)
