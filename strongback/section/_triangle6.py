@@ -69,10 +69,18 @@ def stiffness(grad: Array, areas: Array, weight: Array) -> Array:
     return np.asarray(metric.reshape(len(areas), 9) @ _PRODUCTS.reshape(9, 36)).reshape(-1, 6, 6)
 
 
-def assemble(elements: Array, triangles: Index, size: int) -> scipy.sparse.csc_matrix:
-    """Sparse matrix of all elements."""
-    rows = np.repeat(triangles, 6, axis=1).ravel()
-    columns = np.tile(triangles, (1, 6)).ravel()
+def slope_products(grad: Array, areas: Array) -> Array:
+    """Integrals of N_i,a N_j,b for all pairs of directions, (m, 2, 2, 6, 6)."""
+    metric = np.einsum("mac,mbd,m->mcdab", grad, grad, areas)
+    flat = metric.reshape(-1, 9) @ _PRODUCTS.reshape(9, 36)
+    return np.asarray(flat).reshape(len(areas), 2, 2, 6, 6)
+
+
+def assemble(elements: Array, index: Index, size: int) -> scipy.sparse.csc_matrix:
+    """Sparse matrix of all elements: (m, n, n) on the unknowns (m, n)."""
+    n = index.shape[1]
+    rows = np.repeat(index, n, axis=1).ravel()
+    columns = np.tile(index, (1, n)).ravel()
     return scipy.sparse.coo_matrix((elements.ravel(), (rows, columns)), shape=(size, size)).tocsc()
 
 

@@ -3,30 +3,35 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 import time
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from strongback.errors import LimitError
-from strongback.section.bond import fills_of, parallel, separate_regions
-from strongback.section.bounds import TorsionBounds, torsion_bounds
+from strongback.section.bond import (
+    between,
+    fills_of,
+    interaction,
+    parallel,
+    perimeter,
+)
+from strongback.section.certify import Certified, Options, certified, certified_slip, first_mesh
 from strongback.section.check import check
-from strongback.section.mesh import MAX_TRIANGLES, Mesher, mesh_regions
-from strongback.section.outline import Region, connected, regions
-from strongback.section.refine import refined
+from strongback.section.coupling import exact_stiffness, poisson_ratios_differ
+from strongback.section.mesh import MAX_TRIANGLES, Mesher
+from strongback.section.outline import Region, regions
+from strongback.section.refine import pieces
 from strongback.section.stiffness import stiffness
-from strongback.section.values import Outline, SectionMesh, SectionStiffness
+from strongback.section.values import Outline, SectionMesh, SectionStiffness, stiffness_from_constants
 
-__all__ = ["SectionResult", "analyse", "certified_mesh"]
+__all__ = ["SectionResult", "analyse"]
 
-Array = NDArray[np.float64]
 DEFAULT_GAP = 1e-3
 SMALLEST_GAP = 1e-5
-STEPS = 30
-SHARE = 0.6  # of the gap that the triangles marked in one step hold
+LARGEST_GAP = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -40,7 +45,7 @@ class SectionResult:
     GJ_lower, GJ_upper : float
         Guaranteed bounds of GJ for the outline as drawn [N m²].
     errors : tuple of (str, float)
-        Relative error estimate of the other constants, from the last refinement.
+        Relative error estimate of the other constants: their change over the last refinement.
     limits : tuple of (str, SectionStiffness)
         ``"bonded"`` and ``"sliding"`` where a cell is filled; empty otherwise.
     elements : int
@@ -78,6 +83,7 @@ def analyse(
     mesher: Mesher = "auto",
     size: float | None = None,
     max_triangles: int = MAX_TRIANGLES,
+    half_wave: float | None = None,
 ) -> SectionResult:
     """Stiffness of an outline with guaranteed bounds of its torsion stiffness.
 
@@ -90,6 +96,10 @@ def analyse(
     size : float, optional
         Largest side of a triangle to begin with [m].
     max_triangles : int
+    half_wave : float, optional
+        Half wave of the bending, for fills with a slip stiffness: twice the height of a cantilever, the span of a
+        supported beam [m]. Without it such fills slide freely in bending, which is the lower limit; torsion takes
+        the slip stiffness in any case, as no length enters there.
 
     Returns
     -------
@@ -109,81 +119,168 @@ def analyse(
     True
     """
     started = time.perf_counter()
-    if not SMALLEST_GAP <= tolerance <= 0.1:
-        raise LimitError(f"tolerance {tolerance:g} must lie between {SMALLEST_GAP:g} and 0.1")
+    if not SMALLEST_GAP <= tolerance <= LARGEST_GAP:
+        raise LimitError(f"tolerance {tolerance:g} must lie between {SMALLEST_GAP:g} and {LARGEST_GAP:g}")
+    if half_wave is not None and not (math.isfinite(half_wave) and half_wave > 0.0):
+        raise LimitError(f"half wave {half_wave:g} m must be above 0")
     check(outline)
-    options = _Options(tolerance=tolerance, mesher=mesher, size=size, max_triangles=max_triangles)
-    made, bounds, before = certified_mesh(regions(outline), options)
-    bonded = with_torsion(stiffness(made, outline.name), 0.5 * (bounds.lower + bounds.upper))
-    filled_cells = fills_of(outline)
-    limits: list[tuple[Literal["bonded", "sliding"], SectionStiffness]] = []
-    chosen, low, high = bonded, bounds.lower, bounds.upper
-    if filled_cells:
-        every = frozenset(cell.name for cell in filled_cells)
-        loose = frozenset(c.name for c in filled_cells if c.fill is not None and c.fill.bond != "bonded")
-        limits = [("bonded", bonded), ("sliding", _apart(outline, every, options)[0])]
-        if loose:
-            chosen, low, high = _apart(outline, loose, options)
+    options = Options(tolerance=tolerance, mesher=mesher, size=size, max_triangles=max_triangles)
+    whole = certified(first_mesh(regions(outline), options), options, outline.name)
+    bonded = _Solved(stiffness=_final(whole), lower=whole.bounds.lower, upper=whole.bounds.upper)
+    chosen, limits = _with_bonds(outline, bonded, whole, options, half_wave)
     return SectionResult(
-        stiffness=chosen,
-        GJ_lower=low,
-        GJ_upper=high,
-        errors=_errors(bonded, stiffness(before, outline.name)),
-        limits=tuple(limits),
-        elements=len(made.triangles),
+        stiffness=chosen.stiffness,
+        GJ_lower=chosen.lower,
+        GJ_upper=chosen.upper,
+        errors=_errors(whole.fields.stiffness, whole.before.stiffness),
+        limits=limits,
+        elements=len(whole.fields.mesh.triangles),
         seconds=time.perf_counter() - started,
-        mesh=made,
+        mesh=whole.fields.mesh,
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Options:
-    tolerance: float
-    mesher: Mesher
-    size: float | None
-    max_triangles: int
+class _Solved:
+    """A stiffness and the bounds of its GJ."""
+
+    stiffness: SectionStiffness
+    lower: float
+    upper: float
 
 
-def _apart(
-    outline: Outline, loose: frozenset[str], options: _Options
-) -> tuple[SectionStiffness, float, float]:
-    """Section whose loose fills slide, with bounds of its torsion stiffness."""
-    solved = []
-    low, high = 0.0, 0.0
-    for group in separate_regions(outline, loose):
-        for piece in connected(group):
-            made, bounds, _ = certified_mesh(piece, options)
-            solved.append(with_torsion(stiffness(made, outline.name), 0.5 * (bounds.lower + bounds.upper)))
-            low, high = low + bounds.lower, high + bounds.upper
-    return parallel(solved[0], solved[1:], outline.name), low, high
+_Limits = tuple[tuple[Literal["bonded", "sliding"], SectionStiffness], ...]
 
 
-def certified_mesh(parts: list[Region], options: _Options) -> tuple[SectionMesh, TorsionBounds, SectionMesh]:
-    """Mesh refined until the bounds of GJ are as near as asked for; also the bounds and the mesh before it."""
-    made = mesh_regions(parts, mesher=options.mesher, size=options.size, max_triangles=options.max_triangles)
-    before = made
-    for _ in range(STEPS):
-        bounds = torsion_bounds(made)
-        if bounds.relative_gap <= options.tolerance and made is not before:
-            return made, bounds, before
-        before = made
-        made = refined(made, _marked(bounds))
-        if len(made.triangles) > options.max_triangles:
-            break
-    raise LimitError(
-        f"bounds {bounds.relative_gap:.2%} apart at {len(before.triangles):,} triangles, {options.tolerance:.2%} asked for",
-        hint="ask for less, or round sharp inner corners",
+def _with_bonds(
+    outline: Outline, bonded: _Solved, whole: Certified, options: Options, half_wave: float | None
+) -> tuple[_Solved, _Limits]:
+    """The section with its fills as they hold, and its two limits."""
+    bonds = {c.name: c.fill.bond for c in fills_of(outline) if c.fill is not None}
+    if not bonds:
+        return bonded, ()
+    split = _Pieces(
+        first=whole.first, cells=tuple(r.cell for r in regions(outline)), options=options, name=outline.name
+    )
+    sliding = split.sliding(frozenset(bonds))
+    limits: _Limits = (("bonded", bonded.stiffness), ("sliding", sliding.stiffness))
+    loose = frozenset(name for name, bond in bonds.items() if bond == "sliding" or bond == 0.0)
+    slip = {name: float(bond) for name, bond in bonds.items() if isinstance(bond, int | float) and bond > 0.0}
+    if slip:
+        held = split.sliding(loose) if loose else bonded
+        return _slipping(outline, split, sliding, held, loose, slip, half_wave), limits
+    if not loose:
+        return bonded, limits
+    return sliding if loose == frozenset(bonds) else split.sliding(loose), limits
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Pieces:
+    """A bonded mesh and how to solve it in parts."""
+
+    first: SectionMesh
+    cells: tuple[str, ...]  # of each region; empty for walls
+    options: Options
+    name: str
+
+    def of(self, kept: list[str], loose: frozenset[str]) -> list[Certified]:
+        """Every piece of the section that is bonded in itself, among the cells that are kept."""
+        cell = np.array(self.cells)[self.first.region]
+        solid = np.isin(cell, [c for c in kept if c not in loose])
+        groups = [solid, *(cell == name for name in sorted(loose) if name in kept)]
+        return [
+            certified(piece, self.options, self.name)
+            for group in groups
+            if np.any(group)
+            for piece in pieces(self.first, group)
+        ]
+
+    def sliding(self, loose: frozenset[str], shares: dict[str, float] | None = None) -> _Solved:
+        """Section whose loose fills slide; they take part in axial strain by their share, default 0."""
+        found = self.of(sorted(set(self.cells)), loose)
+        cells = [self.cells[int(f.first.region[0])] for f in found]
+        taking = tuple((shares or {}).get(c, 0.0) if c in loose else 1.0 for c in cells)
+        return _Solved(
+            stiffness=parallel([_final(f) for f in found], self.name, taking),
+            lower=sum(f.bounds.lower for f in found),
+            upper=sum(f.bounds.upper for f in found),
+        )
+
+
+def _slipping(
+    outline: Outline,
+    split: _Pieces,
+    sliding: _Solved,
+    held: _Solved,
+    loose: frozenset[str],
+    slip: dict[str, float],
+    half_wave: float | None,
+) -> _Solved:
+    """Section some of whose fills hold by a slip stiffness: between free sliding and full bond of those fills."""
+    cell = np.array(split.cells)[split.first.region]
+    bounds = [
+        certified_slip(piece, split.cells, slip, split.options)
+        for piece in pieces(split.first, ~np.isin(cell, sorted(loose)))
+    ]
+    bounds += [f.bounds for f in split.of(sorted(loose), loose)]
+    lower, upper = sum(b.lower for b in bounds), sum(b.upper for b in bounds)
+    base = sliding.stiffness
+    if half_wave is not None:
+        every = {c.name: c for c in fills_of(outline)}
+        axial = {n: _axial(regions(outline), n) for n in slip}
+        shares = {n: interaction(half_wave, k * perimeter(every[n]), axial[n]) for n, k in slip.items()}
+        base = split.sliding(loose | frozenset(slip), shares).stiffness
+    made = between(base, sliding.stiffness, held.stiffness, 0.5 * (lower + upper))
+    return _Solved(stiffness=made, lower=lower, upper=upper)
+
+
+def _axial(parts: list[Region], cell: str) -> float:
+    return float(sum(r.material.E * r.polygon.area for r in parts if r.cell == cell))
+
+
+def _final(found: Certified) -> SectionStiffness:
+    """Stiffness with the middle of the bounds as GJ and Poisson's ratios taken one by one."""
+    made = found.fields.stiffness
+    if poisson_ratios_differ(found.first):
+        made = _corrected(made, stiffness(found.first), exact_stiffness(found.first))
+    return with_torsion(made, found.bounds.middle)
+
+
+def _corrected(fine: SectionStiffness, coarse: SectionStiffness, exact: SectionStiffness) -> SectionStiffness:
+    """The fine solution with what Poisson's ratios change on the first mesh, which is fine enough for that."""
+
+    def scaled(key: str) -> float:
+        return float(getattr(fine, key) * getattr(exact, key) / getattr(coarse, key))
+
+    def moved(key: str) -> tuple[float, float]:
+        a, b, c = (np.array(getattr(s, key)) for s in (fine, coarse, exact))
+        x, y = a + c - b
+        return float(x), float(y)
+
+    compliance = _own_shear(fine) + _own_shear(exact) - _own_shear(coarse)
+    return stiffness_from_constants(
+        name=fine.name,
+        EA=scaled("EA"),
+        EIx=scaled("EIx"),
+        EIy=scaled("EIy"),
+        EIxy=fine.EIxy + exact.EIxy - coarse.EIxy,
+        GJ=fine.GJ,
+        EGamma=fine.EGamma,
+        kGAx=1.0 / compliance[0, 0],
+        kGAy=1.0 / compliance[1, 1],
+        centroid=moved("centroid"),
+        shear_centre=moved("shear_centre"),
+        shear_compliance=compliance,
+        mass_per_length=fine.mass_per_length,
+        mass_centroid=fine.mass_centroid,
+        inertia_per_length=fine.inertia_per_length,
     )
 
 
-def _marked(bounds: TorsionBounds) -> NDArray[np.bool_]:
-    """The triangles with the largest gaps that together hold SHARE of it."""
-    order = np.argsort(bounds.gap)[::-1]
-    held = np.cumsum(bounds.gap[order])
-    count = int(np.searchsorted(held, SHARE * held[-1])) + 1
-    marked = np.zeros(len(order), dtype=bool)
-    marked[order[:count]] = True
-    return marked
+def _own_shear(section: SectionStiffness) -> np.ndarray:
+    """Compliance of (Vx, Vy, T2) about the shear centre, (3, 3)."""
+    rows = (0, 1, 6)
+    return np.asarray(np.linalg.inv(np.array(section.matrix)[np.ix_(rows, rows)]))
 
 
 def with_torsion(section: SectionStiffness, GJ: float) -> SectionStiffness:
@@ -196,8 +293,7 @@ def with_torsion(section: SectionStiffness, GJ: float) -> SectionStiffness:
 
 def _errors(now: SectionStiffness, before: SectionStiffness) -> tuple[tuple[str, float], ...]:
     """Change of the constants over the last refinement: an upper guess of what is left."""
-    least = (
-        1e-9 * now.GJ * (now.EIx + now.EIy) / now.EA
-    )  # a section that hardly warps has no error worth a name
+    # A section that hardly warps has no error worth a name.
+    least = 1e-9 * now.GJ * (now.EIx + now.EIy) / now.EA
     pairs = (("EGamma", max(now.EGamma, least)), ("kGAx", now.kGAx), ("kGAy", now.kGAy))
-    return tuple((key, abs(getattr(before, key) - getattr(now, key)) / value) for key, value in pairs)
+    return tuple((key, float(abs(getattr(before, key) - getattr(now, key)) / value)) for key, value in pairs)

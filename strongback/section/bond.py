@@ -1,29 +1,41 @@
 """How a fill holds to the wall: the two limits, and partial hold over a length.
 
 Bonded: one section. Sliding: the wall and every fill bend and twist together but slide freely along the member. Each
-bends about its own centroid and warps on its own, so that bending, torsion and shear stiffness add; the fill carries no
-axial force, and warping is that of the wall. Fills shrink, so neither limit is the truth by itself.
+bends about its own centroid and warps on its own, so that bending and torsion stiffness add; the fill carries no axial
+force. Fills shrink, so neither limit is the truth by itself.
 
-Between the limits a slip stiffness per area acts at the interface, and the result depends on the length: Newmark, Siess &
-Viest, Tests and analysis of composite beams with incomplete interaction, 1951. For a half sine wave of bending the
-partial stiffness lies at the fraction 1 / (1 + pi² F / (K L²)) between the limits; twist follows the same law with
-the warping displacement as the slip (by analogy).
+Between the limits a slip stiffness per area acts at the interface.
+
+Bending. The slip adds up along the member, so the result depends on a length: Newmark, Siess & Viest, Tests and analysis
+of composite beams with incomplete interaction, Proc. SESA 9 (1951) 75. Where the bending varies as a half sine wave of
+length L the fill acts with the fraction 1 / (1 + pi² EA / (K L²)) of its axial stiffness, K being the slip stiffness per
+length. With that fraction, centroid and bending stiffness follow as for one section.
+
+Torsion. In uniform twist the slip is the same at every station, so that no length enters: the warping problem with a
+spring at the interface (`slip`). For two thin strips it has a closed form, `strips_in_torsion`.
 """
 
 from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
-from strongback.section.outline import Region, filled, regions
+from strongback.section.outline import filled
 from strongback.section.values import Cell, Fill, Outline, SectionStiffness, stiffness_from_constants
 
-__all__ = ["fills_of", "interaction", "parallel", "partial", "separate_regions", "with_bond"]
+__all__ = [
+    "between",
+    "fills_of",
+    "interaction",
+    "parallel",
+    "perimeter",
+    "strips_in_torsion",
+    "with_bond",
+]
 
 Array = NDArray[np.float64]
 
@@ -43,78 +55,13 @@ def with_bond(outline: Outline, bond: str) -> Outline:
     return filled(outline, changes)
 
 
-def separate_regions(outline: Outline, sliding: frozenset[str]) -> list[list[Region]]:
-    """Regions that act as one section each: the wall with what is bonded to it, then every sliding fill."""
-    everything = regions(outline)
-    groups = [[r for r in everything if r.cell not in sliding]]
-    groups += [[r for r in everything if r.cell == name] for name in sorted(sliding)]
-    return [group for group in groups if group]
-
-
-def parallel(wall: SectionStiffness, cores: list[SectionStiffness], name: str) -> SectionStiffness:
-    """Wall and cores that share deflection and twist but slide along the member.
-
-    Parameters
-    ----------
-    wall : SectionStiffness
-        Gives the axial stiffness, the centroid, the shear centre and the warping.
-    cores : list of SectionStiffness
-    name : str
-
-    Returns
-    -------
-    SectionStiffness
-
-    Examples
-    --------
-    >>> bar = stiffness_from_constants(name="a", EA=1.0, EIx=2.0, EIy=2.0, GJ=3.0, kGAx=1.0, kGAy=1.0)
-    >>> parallel(bar, [bar], "two").GJ
-    6.0
-    """
-    mass = wall.mass_per_length + sum(c.mass_per_length for c in cores)
-    both = [wall, *cores]
-    centre = (
-        np.array([sum(s.mass_per_length * np.array(s.mass_centroid) for s in both)]).ravel() / mass
-        if mass
-        else np.zeros(2)
-    )
-    return stiffness_from_constants(
-        name=name,
-        EA=wall.EA,
-        EIx=sum(s.EIx for s in both),
-        EIy=sum(s.EIy for s in both),
-        EIxy=sum(s.EIxy for s in both),
-        GJ=sum(s.GJ for s in both),
-        EGamma=wall.EGamma,
-        kGAx=sum(s.kGAx for s in both),
-        kGAy=sum(s.kGAy for s in both),
-        centroid=wall.centroid,
-        shear_centre=wall.shear_centre,
-        shear_compliance=_shear_in_parallel(wall, cores),
-        mass_per_length=mass,
-        mass_centroid=(float(centre[0]), float(centre[1])),
-        inertia_per_length=_inertia(both, centre),
-    )
-
-
-def _shear_in_parallel(wall: SectionStiffness, cores: list[SectionStiffness]) -> Array:
-    """Shear compliance about the wall's shear centre, the cores adding stiffness in x and y."""
-    matrix = np.array(wall.matrix)[np.ix_((0, 1, 6), (0, 1, 6))]
-    matrix[0, 0] += sum(c.kGAx for c in cores)
-    matrix[1, 1] += sum(c.kGAy for c in cores)
-    return np.asarray(np.linalg.inv(matrix))
-
-
-def _inertia(both: list[SectionStiffness], centre: Array) -> tuple[float, float, float]:
-    total = np.zeros(3)
-    for s in both:
-        x, y = np.subtract(s.mass_centroid, centre)
-        total += np.array(s.inertia_per_length) + s.mass_per_length * np.array([y * y, x * x, x * y])
-    return float(total[0]), float(total[1]), float(total[2])
+def perimeter(cell: Cell) -> float:
+    """Length of the interface around a cell [m]."""
+    return float(Polygon(cell.ring).length)
 
 
 def interaction(length: float, slip: float, axial: float) -> float:
-    """Fraction of the way from sliding to bonded at a finite slip stiffness.
+    """Fraction of its axial stiffness with which a part takes part in bending.
 
     Parameters
     ----------
@@ -123,7 +70,7 @@ def interaction(length: float, slip: float, axial: float) -> float:
     slip : float
         Slip stiffness per length of the interface [N/m²].
     axial : float
-        EA1 EA2 / (EA1 + EA2) of the two parts [N].
+        EA of the part [N].
 
     Returns
     -------
@@ -132,7 +79,7 @@ def interaction(length: float, slip: float, axial: float) -> float:
 
     Notes
     -----
-    Newmark, Siess & Viest 1951, for a sine load: 1 / (1 + pi² axial / (slip length²)).
+    Newmark, Siess & Viest 1951, for bending that varies as a half sine wave: 1 / (1 + pi² EA / (K L²)).
 
     Examples
     --------
@@ -146,65 +93,192 @@ def interaction(length: float, slip: float, axial: float) -> float:
     return 1.0 / (1.0 + math.pi**2 * axial / (slip * length**2))
 
 
-def partial(
-    bonded: SectionStiffness,
-    sliding: SectionStiffness,
-    length: float,
-    slips: Mapping[str, float],
-    axial: Mapping[str, float],
-) -> SectionStiffness:
-    """A section whose fills hold by a finite slip stiffness, over a length.
+def strips_in_torsion(width: float, thickness: float, G: float, slip: float) -> float:
+    """Torsion stiffness of two equal thin strips, flat on each other, that slip along their length.
 
     Parameters
     ----------
-    bonded, sliding : SectionStiffness
-        Its limits.
-    length : float
-        Half wave of the bending [m].
-    slips, axial : mapping of str to float
-        Slip stiffness per length [N/m²] and axial term [N] of each cell.
+    width, thickness : float
+        Of one strip, thickness much below width [m].
+    G : float
+        Shear modulus [Pa].
+    slip : float
+        Slip stiffness per area [N/m³].
+
+    Returns
+    -------
+    float
+        GJ [N m²]: 2 G b t³/3 + 2 G b t³ (1 - tanh(u)/u), u = (b/2) sqrt(2 k/(G t)).
+
+    Notes
+    -----
+    The analogue of partial interaction in bending. The slip 2V of the strips obeys G t V'' = 2 k V across the width with
+    V' = tau t at the edges, tau being the rate of twist; its energy with that of the strips gives the formula. The
+    limits are those of thin rectangles, G b (2t)³/3 and 2 G b t³/3.
+
+    Examples
+    --------
+    >>> round(strips_in_torsion(0.1, 0.001, 3e9, 0.0) / (3e9 * 0.1 * 0.001**3), 6)
+    0.666667
+    """
+    apart = 2.0 * G * width * thickness**3 / 3.0
+    if slip <= 0.0:
+        return apart
+    u = 0.5 * width * math.sqrt(2.0 * slip / (G * thickness))
+    return apart + 2.0 * G * width * thickness**3 * (1.0 - math.tanh(u) / u)
+
+
+def parallel(
+    pieces: list[SectionStiffness], name: str, shares: tuple[float, ...] | None = None
+) -> SectionStiffness:
+    """Pieces that share deflection and twist, and take part in axial strain by a share each.
+
+    Parameters
+    ----------
+    pieces : list of SectionStiffness
+        The wall first.
+    name : str
+    shares : tuple of float, optional
+        Fraction of its axial stiffness with which each piece takes part; default 1 for the wall and 0 for the others
+        (free sliding).
 
     Returns
     -------
     SectionStiffness
-        Between the limits by the mean fraction of its cells, weighted by their axial term.
+        Bending B = sum of the pieces' own, with the parallel-axis terms of the shares; GJ = sum. The shear centre is the
+        mean of theirs weighted by bending stiffness, as a force shares itself out in that ratio; what the pieces bend
+        when the section twists about it adds to the warping stiffness.
+
+    Examples
+    --------
+    >>> bar = stiffness_from_constants(name="a", EA=1.0, EIx=2.0, EIy=2.0, GJ=3.0, kGAx=1.0, kGAy=1.0)
+    >>> two = parallel([bar, bar], "two")
+    >>> two.GJ, two.EIx, two.EA
+    (6.0, 4.0, 1.0)
     """
-    weight = sum(axial.values())
-    share = sum(axial[c] * interaction(length, slips[c], axial[c]) for c in slips) / weight if weight else 1.0
-    return blended(bonded, sliding, share)
-
-
-def blended(bonded: SectionStiffness, sliding: SectionStiffness, share: float) -> SectionStiffness:
-    """A section a fraction of the way from sliding to bonded, by its stiffness."""
-
-    def between(get: Callable[[SectionStiffness], float]) -> float:
-        return share * get(bonded) + (1.0 - share) * get(sliding)
-
-    shear = share * _shear_matrix(bonded) + (1.0 - share) * _shear_matrix(sliding)
+    taking = np.array(shares if shares is not None else (1.0, *[0.0] * (len(pieces) - 1)))
+    axial = taking * np.array([s.EA for s in pieces])
+    own = np.array([_bending(s) for s in pieces])
+    centroids = np.array([s.centroid for s in pieces])
+    centroid = axial @ centroids / axial.sum()
+    from_centroid = centroids - centroid
+    bending = own.sum(axis=0) + sum(
+        a * np.array([[y * y, -x * y], [-x * y, x * x]]) for a, (x, y) in zip(axial, from_centroid)
+    )
+    centre, EGamma, compliance = _twist_centre(pieces, own)
+    mass, mass_centroid, inertia = _mass(pieces)
     return stiffness_from_constants(
-        name=bonded.name,
-        EA=between(lambda s: s.EA),
-        EIx=between(lambda s: s.EIx),
-        EIy=between(lambda s: s.EIy),
-        EIxy=between(lambda s: s.EIxy),
-        GJ=between(lambda s: s.GJ),
-        EGamma=between(lambda s: s.EGamma),
-        kGAx=between(lambda s: s.kGAx),
-        kGAy=between(lambda s: s.kGAy),
-        centroid=(between(lambda s: s.centroid[0]), between(lambda s: s.centroid[1])),
-        shear_centre=(between(lambda s: s.shear_centre[0]), between(lambda s: s.shear_centre[1])),
-        shear_compliance=np.asarray(np.linalg.inv(shear)),
-        mass_per_length=bonded.mass_per_length,
-        mass_centroid=bonded.mass_centroid,
-        inertia_per_length=bonded.inertia_per_length,
+        name=name,
+        EA=float(axial.sum()),
+        EIx=bending[0, 0],
+        EIy=bending[1, 1],
+        EIxy=-bending[0, 1],
+        GJ=sum(s.GJ for s in pieces),
+        EGamma=EGamma,
+        kGAx=1.0 / compliance[0, 0],
+        kGAy=1.0 / compliance[1, 1],
+        centroid=_point(centroid),
+        shear_centre=_point(centre),
+        shear_compliance=compliance,
+        mass_per_length=mass,
+        mass_centroid=_point(mass_centroid),
+        inertia_per_length=inertia,
     )
 
 
-def _shear_matrix(section: SectionStiffness) -> Array:
-    """Shear stiffness of (gamma_x, gamma_y, gamma_w) about the shear centre, (3, 3)."""
-    return np.array(section.matrix)[np.ix_((0, 1, 6), (0, 1, 6))]
+def _point(values: Array) -> tuple[float, float]:
+    return float(values[0]), float(values[1])
 
 
-def perimeter(cell: Cell) -> float:
-    """Length of the interface around a cell [m]."""
-    return float(Polygon(cell.ring).length)
+def _bending(section: SectionStiffness) -> Array:
+    """Moments (Mx, My) about the own centroid from curvatures, (2, 2)."""
+    return np.array([[section.EIx, -section.EIxy], [-section.EIxy, section.EIy]])
+
+
+def _own_shear(section: SectionStiffness) -> Array:
+    """Compliance of (Vx, Vy, T2) about the own shear centre, (3, 3)."""
+    rows = (0, 1, 6)
+    return np.asarray(np.linalg.inv(np.array(section.matrix)[np.ix_(rows, rows)]))
+
+
+def _twist_centre(pieces: list[SectionStiffness], own: Array) -> tuple[Array, float, Array]:
+    """Shear centre, warping stiffness about it and compliance of (Vx, Vy, T2) there.
+
+    The pieces share curvature: (Vy, -Vx) of a piece is its part B_i B⁻¹ of the whole, and twist at the rate tau bends
+    piece i by tau' d_i, d_i from the centre to its own.
+    """
+    total = own.sum(axis=0)
+    centres = np.array([s.shear_centre for s in pieces])
+    centre = np.linalg.solve(total, np.einsum("ijk,ik->j", own, centres))
+    d = centres - centre
+    warp = np.array([s.EGamma for s in pieces])
+    EGamma = float(warp.sum() + np.einsum("ij,ijk,ik->", d, own, d))
+    to_couple = np.array([[0.0, 1.0], [-1.0, 0.0]])  # (Vx, Vy) to (Vy, -Vx)
+    compliance = np.zeros((3, 3))
+    for s, B, arm, w in zip(pieces, own, d, warp):
+        part = np.zeros((3, 3))
+        part[:2, :2] = to_couple.T @ B @ np.linalg.solve(total, to_couple)
+        if EGamma > 0.0:
+            part[:2, 2] = to_couple.T @ (B @ arm) / EGamma
+            part[2, 2] = w / EGamma
+        compliance += part.T @ _own_shear(s) @ part
+    if EGamma <= 0.0:
+        compliance[2, 2] = min(float(_own_shear(s)[2, 2]) for s in pieces)
+    return centre, EGamma, compliance
+
+
+def _mass(pieces: list[SectionStiffness]) -> tuple[float, Array, tuple[float, float, float]]:
+    weight = np.array([s.mass_per_length for s in pieces])
+    places = np.array([s.mass_centroid for s in pieces])
+    mass = float(weight.sum())
+    centre = weight @ places / mass if mass > 0.0 else places[0]
+    x, y = (places - centre).T
+    own = np.array([s.inertia_per_length for s in pieces]).sum(axis=0)
+    total = own + np.array([weight @ (y * y), weight @ (x * x), weight @ (x * y)])
+    return mass, centre, (float(total[0]), float(total[1]), float(total[2]))
+
+
+def between(
+    base: SectionStiffness, sliding: SectionStiffness, bonded: SectionStiffness, GJ: float
+) -> SectionStiffness:
+    """A section whose fills slip: bending as in `base`, torsion as given, the rest between the limits.
+
+    Parameters
+    ----------
+    base : SectionStiffness
+        From `parallel` with the shares of the slip.
+    sliding, bonded : SectionStiffness
+        The limits.
+    GJ : float
+        Solved with the slip [N m²].
+
+    Returns
+    -------
+    SectionStiffness
+        Warping stiffness, shear centre and shear compliance are an estimate: they lie as far between the limits as GJ.
+    """
+    span = bonded.GJ - sliding.GJ
+    share = min(max((GJ - sliding.GJ) / span, 0.0), 1.0) if span > 1e-9 * bonded.GJ else 1.0
+
+    def mixed(low: object, high: object) -> Array:
+        return np.asarray((1.0 - share) * np.asarray(low, float) + share * np.asarray(high, float))
+
+    stiff = mixed(np.linalg.inv(_own_shear(sliding)), np.linalg.inv(_own_shear(bonded)))
+    compliance = np.asarray(np.linalg.inv(stiff))
+    return stiffness_from_constants(
+        name=base.name,
+        EA=base.EA,
+        EIx=base.EIx,
+        EIy=base.EIy,
+        EIxy=base.EIxy,
+        GJ=GJ,
+        EGamma=float(mixed(sliding.EGamma, bonded.EGamma)),
+        kGAx=1.0 / compliance[0, 0],
+        kGAy=1.0 / compliance[1, 1],
+        centroid=base.centroid,
+        shear_centre=_point(mixed(sliding.shear_centre, bonded.shear_centre)),
+        shear_compliance=compliance,
+        mass_per_length=base.mass_per_length,
+        mass_centroid=base.mass_centroid,
+        inertia_per_length=base.inertia_per_length,
+    )

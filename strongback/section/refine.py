@@ -8,12 +8,14 @@ the angles away from zero however often it is done.
 from __future__ import annotations
 
 import numpy as np
+import scipy.sparse
+import scipy.sparse.csgraph
 from numpy.typing import NDArray
 
 from strongback.section.mesh import quadratic
 from strongback.section.values import SectionMesh
 
-__all__ = ["refined", "refined_everywhere"]
+__all__ = ["pieces", "refined", "refined_everywhere"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -25,6 +27,31 @@ def refined_everywhere(mesh: SectionMesh) -> SectionMesh:
     children = [(a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)]
     corners = np.vstack([np.column_stack(child) for child in children])
     return _finished(mesh, mesh.nodes, corners, np.tile(mesh.region, 4))
+
+
+def pieces(mesh: SectionMesh, kept: NDArray[np.bool_]) -> list[SectionMesh]:
+    """The kept triangles of a mesh as meshes of their own, one for each piece that hangs together along edges.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    kept : ndarray of bool, shape (triangles,)
+
+    Returns
+    -------
+    list of SectionMesh
+        In the order of their first triangle.
+    """
+    chosen = np.flatnonzero(kept)
+    sides = mesh.triangles[chosen, 3:].ravel()
+    owner = np.repeat(np.arange(len(chosen)), 3)
+    graph = scipy.sparse.coo_matrix(
+        (np.ones(len(sides)), (owner, len(chosen) + sides)), shape=(2 * [len(chosen) + len(mesh.nodes)])
+    )
+    label = scipy.sparse.csgraph.connected_components(graph, directed=False)[1][: len(chosen)]
+    first = np.unique(label, return_index=True)[1]
+    groups = [chosen[label == label[i]] for i in np.sort(first)]
+    return [_finished(mesh, mesh.nodes, mesh.triangles[g, :3], mesh.region[g]) for g in groups]
 
 
 def refined(mesh: SectionMesh, marked: NDArray[np.bool_]) -> SectionMesh:

@@ -1,0 +1,153 @@
+"""Refinement of a section until the bounds of its torsion stiffness are as near to each other as asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.errors import LimitError
+from strongback.section._problem import Problem, problem, torsion
+from strongback.section.bounds import TorsionBounds, bounds_of
+from strongback.section.mesh import MAX_TRIANGLES, Mesher, mesh_regions
+from strongback.section.outline import Region
+from strongback.section.refine import refined
+from strongback.section.slip import slip_bounds
+from strongback.section.stiffness import SectionFields, solved
+from strongback.section.values import SectionMesh
+
+__all__ = ["Certified", "Options", "certified", "certified_slip", "first_mesh"]
+
+Array = NDArray[np.float64]
+STEPS = 40
+SHARE = 0.6  # of the gap that the triangles marked in one step hold
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Options:
+    """How to mesh, and how near the bounds shall be.
+
+    Parameters
+    ----------
+    tolerance : float
+        Largest relative gap [-].
+    mesher : {"auto", "built-in", "triangle"}
+    size : float, optional
+        Largest side of a triangle to begin with [m].
+    max_triangles : int
+    """
+
+    tolerance: float
+    mesher: Mesher = "auto"
+    size: float | None = None
+    max_triangles: int = MAX_TRIANGLES
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Certified:
+    """A solved piece of a section, on its last mesh and on the one before.
+
+    Parameters
+    ----------
+    fields, before : SectionFields
+    bounds : TorsionBounds
+    first : SectionMesh
+        The mesh that refinement began with.
+    """
+
+    fields: SectionFields
+    before: SectionFields
+    bounds: TorsionBounds
+    first: SectionMesh
+
+
+def first_mesh(parts: list[Region], options: Options) -> SectionMesh:
+    """The mesh that refinement begins with."""
+    return mesh_regions(parts, mesher=options.mesher, size=options.size, max_triangles=options.max_triangles)
+
+
+def certified(first: SectionMesh, options: Options, name: str) -> Certified:
+    """Solve a section on a mesh refined until the bounds of GJ are as near as asked for.
+
+    Parameters
+    ----------
+    first : SectionMesh
+        Mesh to begin with.
+    options : Options
+    name : str
+
+    Returns
+    -------
+    Certified
+
+    Raises
+    ------
+    LimitError
+        If that takes more triangles than allowed.
+    """
+    made = first
+    before: tuple[Problem, Array, Array] | None = None
+    for _ in range(STEPS):
+        p = problem(made)
+        omega, strain = torsion(p)
+        bounds = bounds_of(p, strain)
+        if before is not None and bounds.relative_gap <= options.tolerance:
+            fields, earlier = solved(p, omega, strain, name), solved(*before, name)
+            return Certified(fields=fields, before=earlier, bounds=bounds, first=first)
+        before = (p, omega, strain)
+        made = _next(made, bounds, options)
+    raise _too_far(bounds, made, options)
+
+
+def certified_slip(
+    mesh: SectionMesh, cell: tuple[str, ...], slip: Mapping[str, float], options: Options
+) -> TorsionBounds:
+    """Bounds with slipping fills, from a mesh that is refined where they ask for it.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    cell : tuple of str
+        Cell of each region of the mesh; empty for walls.
+    slip : mapping of str to float
+        [N/m³]
+    options : Options
+
+    Returns
+    -------
+    TorsionBounds
+    """
+    made = mesh
+    for _ in range(STEPS):
+        bounds = slip_bounds(made, cell, slip)
+        if bounds.relative_gap <= options.tolerance:
+            return bounds
+        made = _next(made, bounds, options)
+    raise _too_far(bounds, made, options)
+
+
+def _next(mesh: SectionMesh, bounds: TorsionBounds, options: Options) -> SectionMesh:
+    made = refined(mesh, marked(bounds))
+    if len(made.triangles) > options.max_triangles:
+        raise _too_far(bounds, mesh, options)
+    return made
+
+
+def _too_far(bounds: TorsionBounds, mesh: SectionMesh, options: Options) -> LimitError:
+    return LimitError(
+        f"bounds of GJ {bounds.relative_gap:.2%} apart at {len(mesh.triangles):,} triangles, "
+        f"{options.tolerance:.2%} asked for",
+        hint="ask for less, or round sharp inner corners",
+    )
+
+
+def marked(bounds: TorsionBounds) -> NDArray[np.bool_]:
+    """The triangles with the largest gaps that together hold SHARE of it."""
+    order = np.argsort(bounds.gap)[::-1]
+    held = np.cumsum(bounds.gap[order])
+    count = int(np.searchsorted(held, SHARE * held[-1])) + 1
+    found = np.zeros(len(order), dtype=bool)
+    found[order[:count]] = True
+    return found
