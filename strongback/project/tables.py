@@ -91,10 +91,11 @@ class LengthTable(Table):
 
 
 T = TypeVar("T", bound=Table)
+T_co = TypeVar("T_co", bound=Table, covariant=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row(Generic[T]):
+class Row(Generic[T_co]):
     """A table that passed its own checks.
 
     Parameters
@@ -104,7 +105,7 @@ class Row(Generic[T]):
         Where it stands in the document, such as ``("member", 0)``.
     """
 
-    table: T
+    table: T_co
     path: Path
 
 

@@ -1,0 +1,484 @@
+"""From checked tables to a machine: names, references and lengths that must fit together, each fault where it stands."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any, TypeVar
+
+import numpy as np
+
+from strongback.errors import InputError, MaterialError
+from strongback.machine.validate import check_machine
+from strongback.machine.values import (
+    GROUND,
+    Block,
+    Gauge,
+    Joint,
+    Machine,
+    Member,
+    Pad,
+    Place,
+    PointMass,
+    Pull,
+    Six,
+    Span,
+    Support,
+    Travel,
+    Vector,
+)
+from strongback.materials import Material
+from strongback.project.document import Path
+from strongback.project.outlines import build_sections
+from strongback.project.schema import (
+    COMPONENT_KEYS,
+    TABLES,
+    BlockTable,
+    FactorTable,
+    GaugeTable,
+    HolderTable,
+    JointTable,
+    MachineTable,
+    MassTable,
+    MaterialTable,
+    MemberTable,
+    PadTable,
+    PlaceTable,
+    PullTable,
+    SpringTable,
+    SupportTable,
+    TravelTable,
+)
+from strongback.project.source import nearest
+from strongback.project.tables import Reader, Row, Table
+from strongback.section.values import Outline, SectionStiffness
+
+__all__ = ["build_machine"]
+
+T = TypeVar("T", bound=Table)
+LENGTH_MISFIT = 1e-6  # of the length of a member
+
+
+class _Builder:
+    """Rows of all tables and the values made of them."""
+
+    def __init__(self, reader: Reader) -> None:
+        self.reader = reader
+        self.rows: dict[str, list[Row[Any]]] = {
+            key: reader.rows(key, model, many=many) for key, (model, many) in TABLES.items()
+        }
+        self.parts = self._all_names("member", "block")
+
+    def _all_names(self, *keys: str) -> list[str]:
+        """Names as written, also those of rows with faults, so that one fault is not reported twice."""
+        data = self.reader.document.data
+        found = []
+        for key in keys:
+            rows = data.get(key)
+            for row in rows if isinstance(rows, list) else []:
+                name = row.get("name") if isinstance(row, dict) else None
+                found += [name.strip()] if isinstance(name, str) else []
+        return found
+
+    def refer(self, path: Path, name: str, known: Sequence[str], what: str) -> None:
+        """Report a name that is not there."""
+        if name not in known:
+            self.reader.fault(path, f"must be {what}", nearest(name, known, "there are"))
+
+    def part(self, path: Path, name: str, *, ground: bool = True) -> None:
+        """Report a part that is not there."""
+        known = [*self.parts, GROUND] if ground else self.parts
+        self.refer(path, name, known, "a member or block" + (', or "ground"' if ground else ""))
+
+    def unique(self, keys: Sequence[str], what: str, taken: Sequence[str] = ()) -> None:
+        """Report names that are there twice among tables that share them."""
+        seen = set(taken)
+        for key in keys:
+            for row in self.rows[key]:
+                if row.table.name in seen:
+                    hint = f"give each {what} a name of its own"
+                    self.reader.fault(
+                        (*row.path, "name"), f'the name "{row.table.name}" is there twice', hint
+                    )
+                seen.add(row.table.name)
+
+
+def build_machine(reader: Reader) -> tuple[Machine | None, dict[str, Material]]:
+    """Build the machine of a document; what is wrong is reported to the reader.
+
+    Parameters
+    ----------
+    reader : Reader
+
+    Returns
+    -------
+    machine : Machine or None
+        None if there is any fault.
+    materials : dict of str to Material
+        The file's own.
+    """
+    builder = _Builder(reader)
+    for key in ("machine", "tool", "work", "member"):
+        if key not in reader.document.data:
+            how = f"[[{key}]]" if TABLES[key][1] else f"[{key}]"
+            reader.fault((), f"table {how} is missing", _MISSING[key])
+    _unique_names(builder)
+    materials = _materials(builder)
+    sections = build_sections(reader, builder.rows["section"], materials)
+    state = _state(reader)
+    values = _values(builder)
+    if len(reader.faults):
+        return None, materials
+    machine = _assembled(builder, sections, values, state)
+    try:
+        check_machine(machine)
+    except InputError as error:  # what the tables cannot tell, such as joints that name one part twice
+        reader.faults.add(reader.document.source, None, error.message, error.hint)
+        return None, materials
+    return machine, materials
+
+
+_MISSING = {
+    "machine": 'write [machine] with name = "..."',
+    "tool": "write [tool] with part and at: where the cutting edge is",
+    "work": 'write [work] with part and at: the same point on the side of the work; part may be "ground"',
+    "member": "write [[member]] for every elastic part",
+}
+
+
+def _unique_names(builder: _Builder) -> None:
+    builder.unique(("material",), "material")
+    builder.unique(("section",), "section")
+    builder.unique(("member", "block"), "part", (GROUND,))
+    builder.unique(("joint", "support"), "joint or support")
+    for key in ("pad", "mass", "pull", "gauge", "travel"):
+        builder.unique((key,), key)
+
+
+def _materials(builder: _Builder) -> dict[str, Material]:
+    found = {}
+    rows: list[Row[MaterialTable]] = builder.rows["material"]
+    for row in rows:
+        table = row.table
+        if table.E_range is not None and not table.E_range[0] <= table.E <= table.E_range[1]:
+            builder.reader.fault((*row.path, "E_range"), "must hold E", "lowest first, then highest")
+            continue
+        try:
+            found[table.name] = Material(**table.model_dump())
+        except MaterialError as error:
+            builder.reader.fault(row.path, error.message, error.hint)
+    return found
+
+
+def _state(reader: Reader) -> tuple[tuple[str, str], ...]:
+    data = reader.document.data.get("state", {})
+    if not isinstance(data, dict):
+        reader.fault(("state",), "state: a single table is due", "write [state]", at_key=True)
+        return ()
+    found = []
+    for key, value in data.items():
+        if isinstance(value, str) and len(value) <= 400 and value.replace("\n", " ").isprintable():
+            found.append((key, value))
+        else:
+            reader.fault(("state", key), "must be text", 'such as gibs = "adjusted, locked"')
+    return tuple(found)
+
+
+def _values(builder: _Builder) -> dict[str, tuple[Any, ...]]:
+    """Every kind of value of the machine but its sections."""
+    made = {key: tuple(make(builder, row) for row in builder.rows[key]) for key, make in _MAKERS.items()}
+    return made
+
+
+def _assembled(
+    builder: _Builder,
+    sections: Mapping[str, Outline | SectionStiffness],
+    values: Mapping[str, tuple[Any, ...]],
+    state: tuple[tuple[str, str], ...],
+) -> Machine:
+    head: MachineTable = builder.rows["machine"][0].table
+    return Machine(
+        name=head.name,
+        sections=tuple(sections.items()),
+        members=values["member"],
+        tool=values["tool"][0],
+        work=values["work"][0],
+        blocks=values["block"],
+        joints=values["joint"],
+        supports=values["support"],
+        masses=values["mass"],
+        pulls=values["pull"],
+        gauges=values["gauge"],
+        pads=values["pad"],
+        travels=values["travel"],
+        state=state,
+    )
+
+
+def _member(builder: _Builder, row: Row[MemberTable]) -> Member | None:
+    table, reader = row.table, builder.reader
+    along = np.subtract(table.end, table.start)
+    length = float(np.linalg.norm(along))
+    if not length > 0.0:
+        reader.fault((*row.path, "end"), "must be another point than start")
+        return None
+    across = np.subtract(table.x_axis, np.dot(table.x_axis, along) / length**2 * along)
+    if not np.linalg.norm(across) > 1e-6:
+        reader.fault((*row.path, "x_axis"), "must not run along the member", "give a direction across it")
+        return None
+    spans = _spans(builder, row, length)
+    if spans is None:
+        return None
+    return Member(
+        name=table.name,
+        start=table.start,
+        end=table.end,
+        x_axis=table.x_axis,
+        spans=spans,
+        ends=(table.warping[0], table.warping[1]),
+        model=table.model,
+        factors=_factors(table.factor),
+    )
+
+
+def _factors(table: FactorTable) -> tuple[tuple[str, float], ...]:
+    return tuple((key, float(value)) for key, value in table.model_dump().items() if value != 1.0)
+
+
+def _spans(builder: _Builder, row: Row[MemberTable], length: float) -> tuple[Span, ...] | None:
+    table, reader = row.table, builder.reader
+    known = builder._all_names("section")
+    if (table.section is None) == (not table.span):
+        hint = "section for one along all of it, or [[member.span]] for several"
+        reader.fault_at_table(row.path, f"{reader.label(row.path)}: give one of section or span", hint)
+        return None
+    if table.section is not None:
+        builder.refer((*row.path, "section"), table.section, known, "the name of a section")
+        return (Span(section=table.section, length=length),)
+    for i, span in enumerate(table.span):
+        builder.refer((*row.path, "span", i, "section"), span.section, known, "the name of a section")
+    return _filled_spans(builder, row, length)
+
+
+def _filled_spans(builder: _Builder, row: Row[MemberTable], length: float) -> tuple[Span, ...] | None:
+    """Spans whose lengths add to the member, "rest" resolved."""
+    spans, reader = row.table.span, builder.reader
+    open_ones = [i for i, span in enumerate(spans) if math.isnan(span.length)]
+    if len(open_ones) > 1:
+        reader.fault((*row.path, "span", open_ones[1], "length"), 'must not be "rest" a second time')
+        return None
+    total = sum(span.length for span in spans if not math.isnan(span.length))
+    rest = length - total
+    lengths = f"the member is {length * 1e3:.6g} mm long, its spans add to {total * 1e3:.6g} mm"
+    last: Path = (*row.path, "span", len(spans) - 1, "length")
+    if open_ones and not rest > LENGTH_MISFIT * length:
+        reader.fault((*row.path, "span", open_ones[0], "length"), f"has nothing left: {lengths}")
+        return None
+    if not open_ones and abs(rest) > LENGTH_MISFIT * length:
+        hint = 'spans reach from start to end; write length = "rest" for one of them'
+        reader.fault(last, f"has a length that does not fit: {lengths}", hint)
+        return None
+    return tuple(
+        Span(section=span.section, length=rest if math.isnan(span.length) else span.length) for span in spans
+    )
+
+
+def _block(builder: _Builder, row: Row[BlockTable]) -> Block:
+    return Block(name=row.table.name, at=row.table.at)
+
+
+def _springs(builder: _Builder, row: Row[HolderTable]) -> tuple[Six, Six, Six] | None:
+    """Stiffness, low and high of the six components."""
+    found: list[tuple[float, float, float]] = []
+    missing = []
+    for key in COMPONENT_KEYS:
+        group = key.split("_", maxsplit=1)[0]
+        own: SpringTable | None = getattr(row.table, key)
+        spring: SpringTable | None = own if own is not None else getattr(row.table, group)
+        if spring is None:
+            missing.append(key)
+            continue
+        path = (*row.path, key if own is not None else group)
+        found.append(_spring(builder.reader, path, spring))
+    if missing:
+        label = builder.reader.label(row.path)
+        kind = "along" if missing[0].startswith("along") else "about"
+        hint = f'give a stiffness, "rigid" or "free"; {kind} = ... stands for all three'
+        builder.reader.fault_at_table(row.path, f"{label}: {', '.join(missing)} not given", hint)
+        return None
+    value, low, high = (tuple(part) for part in zip(*found, strict=True))
+    return value, low, high
+
+
+def _spring(reader: Reader, path: Path, table: SpringTable) -> tuple[float, float, float]:
+    value, low, high = table.value, table.low, table.high
+    if (low is None) != (high is None):
+        reader.fault(path, "must have both low and high, or neither")
+    elif value is None and low is not None and high is not None:
+        value = math.sqrt(low * high)
+    elif value is None:
+        reader.fault(path, "must have a value, or low and high")
+    value = 0.0 if value is None else value
+    low, high = (value, value) if low is None or high is None else (low, high)
+    if not low <= value <= high:
+        reader.fault(path, "must have its value between low and high", "lowest first; check the units")
+    return value, low, high
+
+
+def _axes(builder: _Builder, row: Row[HolderTable]) -> tuple[Vector, Vector, Vector]:
+    x, y = np.asarray(row.table.x_axis), np.asarray(row.table.y_axis)
+    if abs(float(x @ y)) > 1e-6:
+        key = "y_axis" if "y_axis" in row.table.model_fields_set else "x_axis"
+        hint = "give both x_axis and y_axis" if "y_axis" not in row.table.model_fields_set else ""
+        builder.reader.fault((*row.path, key), "must be at right angles to the other axis of the joint", hint)
+    y = y - (y @ x) * x
+    y = y / max(float(np.linalg.norm(y)), 1e-300)
+    return _vector(x), _vector(y), _vector(np.cross(x, y))
+
+
+def _vector(values: Any) -> Vector:
+    x, y, z = (float(v) + 0.0 for v in values)
+    return x, y, z
+
+
+def _joint(builder: _Builder, row: Row[JointTable]) -> Joint | None:
+    table, reader = row.table, builder.reader
+    for i, part in enumerate(table.parts):
+        builder.part((*row.path, "parts", i), part)
+    if table.parts[0] == table.parts[1]:
+        reader.fault((*row.path, "parts", 1), "must be another part than the first")
+    if table.pad:
+        pads = builder._all_names("pad")
+        builder.refer((*row.path, "pad"), table.pad, pads, "the name of a pad")
+        _pad_fits(builder, row)
+    springs = _springs(builder, row)
+    axes = _axes(builder, row)
+    if springs is None:
+        return None
+    return Joint(
+        name=table.name,
+        parts=(table.parts[0], table.parts[1]),
+        at=table.at,
+        stiffness=springs[0],
+        axes=axes,
+        low=springs[1],
+        high=springs[2],
+        pad=table.pad,
+        loss_factor=table.loss_factor,
+        source=table.source,
+    )
+
+
+def _pad_fits(builder: _Builder, row: Row[JointTable]) -> None:
+    pads: list[Row[PadTable]] = builder.rows["pad"]
+    pad = next((pad.table for pad in pads if pad.table.name == row.table.pad), None)
+    if pad is not None and pad.part not in row.table.parts:
+        message = f'must be a pad on one of its parts; this one is on "{pad.part}"'
+        builder.reader.fault((*row.path, "pad"), message)
+
+
+def _support(builder: _Builder, row: Row[SupportTable]) -> Support | None:
+    table = row.table
+    builder.part((*row.path, "part"), table.part, ground=False)
+    springs, axes = _springs(builder, row), _axes(builder, row)
+    if springs is None:
+        return None
+    return Support(
+        name=table.name,
+        part=table.part,
+        at=table.at,
+        stiffness=springs[0],
+        axes=axes,
+        low=springs[1],
+        high=springs[2],
+        loss_factor=table.loss_factor,
+        source=table.source,
+    )
+
+
+def _pad(builder: _Builder, row: Row[PadTable]) -> Pad:
+    builder.refer((*row.path, "part"), row.table.part, builder._all_names("member"), "the name of a member")
+    return Pad(**_fields(row.table))
+
+
+def _fields(table: Table) -> dict[str, Any]:
+    return {key: getattr(table, key) for key in type(table).model_fields if key != "unit"}
+
+
+def _mass(builder: _Builder, row: Row[MassTable]) -> PointMass:
+    builder.part((*row.path, "part"), row.table.part, ground=False)
+    if min(row.table.inertia) < 0.0:
+        builder.reader.fault((*row.path, "inertia"), "must not be below 0")
+    return PointMass(**_fields(row.table))
+
+
+def _pull(builder: _Builder, row: Row[PullTable]) -> Pull:
+    table, reader = row.table, builder.reader
+    builder.part((*row.path, "part"), table.part, ground=False)
+    builder.part((*row.path, "against"), table.against)
+    if table.against == table.part:
+        reader.fault((*row.path, "against"), "must be another part than the one that is pulled")
+    loads = {key: _three(reader, row, key) for key in ("force", "couple")}
+    if not table.force and not table.couple:
+        hint = 'such as force = "100 N" and direction = "+x"'
+        reader.fault_at_table(row.path, f"{reader.label(row.path)}: give a force or a couple", hint)
+    elif not any(loads["force"]) and not any(loads["couple"]):
+        key = "force" if table.force else "couple"
+        reader.fault((*row.path, key), "must not be zero")
+    if table.direction is not None and len(table.force) == 3 and len(table.couple) != 1:
+        reader.fault((*row.path, "direction"), "is of no use beside three numbers", "drop it")
+    return Pull(
+        name=table.name,
+        part=table.part,
+        at=table.at,
+        force=loads["force"],
+        couple=loads["couple"],
+        against=table.against,
+    )
+
+
+def _three(reader: Reader, row: Row[PullTable], key: str) -> Vector:
+    """A force or couple along the machine's axes."""
+    given: tuple[float, ...] = getattr(row.table, key)
+    if not given:
+        return 0.0, 0.0, 0.0
+    if len(given) == 3:
+        return given[0], given[1], given[2]
+    if row.table.direction is None:
+        reader.fault((*row.path, key), "has no direction", 'add direction = "+x", or write three numbers')
+        return 0.0, 0.0, 0.0
+    return _vector(given[0] * np.asarray(row.table.direction))
+
+
+def _gauge(builder: _Builder, row: Row[GaugeTable]) -> Gauge:
+    builder.part((*row.path, "part"), row.table.part, ground=False)
+    builder.part((*row.path, "reference"), row.table.reference)
+    return Gauge(**_fields(row.table))
+
+
+def _place(builder: _Builder, row: Row[PlaceTable]) -> Place:
+    builder.part((*row.path, "part"), row.table.part, ground=row.path[0] == "work")
+    return Place(part=row.table.part, at=row.table.at)
+
+
+def _travel(builder: _Builder, row: Row[TravelTable]) -> Travel:
+    for i, part in enumerate(row.table.parts):
+        builder.part((*row.path, "parts", i), part, ground=False)
+    if not row.table.low < row.table.high:
+        builder.reader.fault((*row.path, "high"), "must be above low")
+    return Travel(**(_fields(row.table) | {"parts": tuple(row.table.parts)}))
+
+
+_MAKERS: dict[str, Any] = {
+    "member": _member,
+    "block": _block,
+    "joint": _joint,
+    "support": _support,
+    "pad": _pad,
+    "mass": _mass,
+    "tool": _place,
+    "work": _place,
+    "pull": _pull,
+    "gauge": _gauge,
+    "travel": _travel,
+}

@@ -1,0 +1,545 @@
+"""From the section tables of a project file to checked outlines; every fault at the point that causes it."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from strongback.errors import InputError, MaterialError
+from strongback.materials import Material, material
+from strongback.project.csvfile import ring_rows
+from strongback.project.document import Path
+from strongback.project.schema import (
+    CellTable,
+    HoleTable,
+    InsertTable,
+    SectionTable,
+    StiffnessTable,
+    WallTable,
+)
+from strongback.project.source import Source, nearest
+from strongback.project.tables import Reader, Row
+from strongback.section import shapes
+from strongback.section.check import MAX_VERTICES, check
+from strongback.section.outline import from_midline, moved, ring_of, rounded
+from strongback.section.values import (
+    Cell,
+    Fill,
+    Insert,
+    Outline,
+    Point2,
+    Ring,
+    SectionStiffness,
+    Wall,
+    stiffness_from_constants,
+)
+
+__all__ = ["build_sections"]
+
+LARGEST = 20.0  # coordinates beyond it are a slip of the unit [m]
+CLOSEST = 1e-7  # as the check of outlines has it [m]
+WAYS = ("points", "midline", "shape", "like", "stiffness")
+
+
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """A point of a drawing and where it stands in a file."""
+
+    at: Point2
+    source: Source
+    offset: int
+    width: int
+
+
+class _Given(Exception):
+    """A fault that has been reported; the section cannot be built."""
+
+
+@dataclass(slots=True)
+class _Draft:
+    """A section on its way: its table, what is drawn so far, and where its points stand."""
+
+    reader: Reader
+    row: Row[SectionTable]
+    materials: Mapping[str, Material]
+    spots: list[_Spot] = field(default_factory=list)
+    file_rings: dict[str, Ring] = field(default_factory=dict)
+
+    @property
+    def table(self) -> SectionTable:
+        return self.row.table
+
+    def stop(self, path: Path, message: str, hint: str = "") -> _Given:
+        """Report a fault; raise what it returns."""
+        self.reader.fault((*self.row.path, *path), message, hint)
+        return _Given()
+
+    def material(self, name: str | None, path: Path) -> Material:
+        if name is None:
+            raise self.stop(path[:-1], "material is missing", 'give the name of a material, such as "steel"')
+        try:
+            return material(name, dict(self.materials))
+        except MaterialError as error:
+            raise self.stop(path, error.message, error.hint) from None
+
+    def ring(self, points: Sequence[tuple[float, float, float]], path: Path, radius: float = 0.0) -> Ring:
+        """A ring of the project file, its corners rounded."""
+        document = self.reader.document
+        spots = []
+        for i, (x, y, _) in enumerate(points):
+            place = document.place((*self.row.path, *path, i))
+            assert place is not None
+            width = place.end - place.start
+            spots.append(_Spot((x, y), document.source, place.start, width))
+        return self.drawn([(x, y) for x, y, _ in points], [r or radius for _, _, r in points], spots)
+
+    def drawn(self, points: list[Point2], radii: list[float], spots: list[_Spot]) -> Ring:
+        """Points as a ring: closed once, free of repeats, corners rounded."""
+        self.spots += spots
+        if len(points) > 1 and math.dist(points[0], points[-1]) < CLOSEST:
+            points, radii, spots = points[:-1], radii[:-1], spots[:-1]
+        for i, (point, spot) in enumerate(zip(points, spots, strict=True)):
+            if i and math.dist(points[i - 1], point) < CLOSEST:
+                self.at(spot, f"the point {_mm(point)} is there twice in a row", "drop one")
+                raise _Given
+            if max(abs(point[0]), abs(point[1])) > LARGEST:
+                self.at(spot, f"the point {_mm(point)} is further out than {LARGEST:g} m", "check the unit")
+                raise _Given
+        if len(points) < 3:
+            self.at(spots[0], f"{len(points)} points bound no area", "a ring has at least three")
+            raise _Given
+        if len(points) > MAX_VERTICES:
+            self.at(
+                spots[MAX_VERTICES],
+                f"an outline of {len(points):,} points",
+                f"at most {MAX_VERTICES:,} are read",
+            )
+            raise _Given
+        ring: Ring = self.guarded(lambda: rounded(points, radii) if any(radii) else ring_of(points), spots)
+        return ring
+
+    def guarded(self, build: Callable[[], Any], spots: Sequence[_Spot]) -> Any:
+        """Run a builder of geometry; what it refuses is a fault at the nearest point."""
+        try:
+            with np.errstate(all="ignore"):
+                return build()
+        except InputError as error:
+            self.refused(error)
+        except (ValueError, ArithmeticError, AttributeError, IndexError, shapely.errors.ShapelyError):
+            name = self.table.name
+            if spots:
+                self.at(spots[0], f'section "{name}": the outline that starts here turns back on itself')
+            else:
+                self.reader.fault(self.row.path, "its sizes give no outline")
+        raise _Given
+
+    def at(self, spot: _Spot, message: str, hint: str = "") -> None:
+        named = (
+            message
+            if message.startswith(("section", "outline"))
+            else f'section "{self.table.name}": {message}'
+        )
+        self.reader.faults.add(spot.source, spot.offset, named, hint, width=spot.width)
+
+    def refused(self, error: InputError) -> None:
+        """Report what the section stage refuses, at the point that stands nearest."""
+        point = getattr(error, "point", None)
+        message = (
+            error.message.replace("outline", "section", 1)
+            if error.message.startswith("outline")
+            else error.message
+        )
+        if point is None or not self.spots or not all(math.isfinite(v) for v in point):
+            self.reader.fault_at_table(self.row.path, message, error.hint)
+            return
+        self.at(min(self.spots, key=lambda spot: math.dist(spot.at, point)), message, error.hint)
+
+
+def _mm(point: Point2) -> str:
+    return f"({point[0] * 1e3:.6g}, {point[1] * 1e3:.6g}) mm"
+
+
+def build_sections(
+    reader: Reader, rows: Sequence[Row[SectionTable]], materials: Mapping[str, Material]
+) -> dict[str, Outline | SectionStiffness]:
+    """Build the sections of a project; what is wrong is reported to the reader.
+
+    Parameters
+    ----------
+    reader : Reader
+    rows : sequence of Row
+    materials : mapping
+        The file's own.
+
+    Returns
+    -------
+    dict of str to Outline or SectionStiffness
+        Those without a fault, about the origin that each asks for.
+    """
+    drawn: dict[str, Outline | SectionStiffness] = {}
+    placed: dict[str, Outline | SectionStiffness] = {}
+    for row in rows:
+        draft = _Draft(reader=reader, row=row, materials=materials)
+        try:
+            section = _section(draft, drawn)
+        except _Given:
+            continue
+        if row.table.name not in drawn:
+            drawn[row.table.name] = section
+            placed[row.table.name] = _placed(draft, section)
+    return placed
+
+
+def _section(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> Outline | SectionStiffness:
+    table = draft.table
+    ways = [way for way in WAYS if getattr(table, way) is not None]
+    ways += ["wall" if table.wall else "file"] if table.wall or table.file else []
+    if not ways:
+        hint = "give one of file, points, midline, shape, wall, like or stiffness"
+        raise draft.stop((), "has no outline", hint)
+    if len(ways) > 1:
+        raise draft.stop((ways[1],), f"{ways[0]} gives the outline already", "keep one of them")
+    if table.stiffness is not None:
+        return _known(table.name, table.stiffness)
+    outline = _DRAWERS[ways[0]](draft, drawn)
+    outline = _with_cells(draft, outline)
+    try:
+        check(outline)
+    except InputError as error:
+        draft.refused(error)
+        raise _Given from None
+    return outline
+
+
+def _known(name: str, table: StiffnessTable) -> SectionStiffness:
+    return stiffness_from_constants(
+        name=name,
+        EA=table.EA,
+        EIx=table.EIx,
+        EIy=table.EIy,
+        EIxy=table.EIxy,
+        GJ=table.GJ,
+        EGamma=table.EGamma,
+        kGAx=table.kGAx,
+        kGAy=table.kGAy,
+        centroid=table.centroid,
+        shear_centre=table.shear_centre,
+        mass_per_length=table.mass_per_length,
+    )
+
+
+def _from_points(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
+    table = draft.table
+    assert table.points is not None
+    ring = draft.ring(table.points, ("points",), table.radius)
+    return _single(table.name, draft.material(table.material, ("material",)), ring)
+
+
+def _single(name: str, of: Material, ring: Ring) -> Outline:
+    return Outline(name=name, walls=(Wall(name="wall", material=of, ring=ring),))
+
+
+def _from_file(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
+    table = draft.table
+    rings = _file_rings(draft)
+    if table.outer not in rings:
+        key: Path = ("outer",) if "outer" in table.model_fields_set else ("file",)
+        raise draft.stop(key, f'the file has no ring "{table.outer}"', nearest(table.outer, rings, "rings"))
+    wall = Wall(
+        name="wall",
+        material=draft.material(table.material, ("material",)),
+        ring=rings[table.outer],
+        holes=tuple(ring for name, ring in rings.items() if name != table.outer),
+    )
+    cells = tuple(Cell(name=name, ring=ring) for name, ring in rings.items() if name != table.outer)
+    return Outline(name=table.name, walls=(wall,), cells=cells)
+
+
+def _file_rings(draft: _Draft) -> dict[str, Ring]:
+    """Rings of the section's file by name."""
+    table, reader = draft.table, draft.reader
+    assert table.file is not None
+    source = reader.open((*draft.row.path, "file"), table.file)
+    if source is None:
+        raise _Given
+    before = len(reader.faults)
+    rows = ring_rows(source, table.unit, reader.faults)
+    groups: dict[str, list[int]] = {}
+    for i, row in enumerate(rows):
+        group = groups.setdefault(row.ring, [])
+        if group and group[-1] != i - 1:
+            reader.faults.add(
+                source,
+                row.offset,
+                f'ring "{row.ring}" goes on after another ring',
+                "keep its points together",
+                width=row.width,
+            )
+        group.append(i)
+    if len(reader.faults) > before:
+        raise _Given
+    found = {}
+    for name, group in groups.items():
+        points = [(rows[i].x, rows[i].y) for i in group]
+        spots = [_Spot((rows[i].x, rows[i].y), source, rows[i].offset, rows[i].width) for i in group]
+        found[name] = draft.drawn(points, [rows[i].radius or table.radius for i in group], spots)
+    return found
+
+
+def _from_midline(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
+    table = draft.table
+    assert table.midline is not None
+    if table.thickness is None:
+        raise draft.stop((), "thickness is missing", 'give the thickness of the wall, such as "4 mm"')
+    thickness, points = table.thickness, table.midline
+    of = draft.material(table.material, ("material",))
+    document = draft.reader.document
+    spots = []
+    for i, point in enumerate(points):
+        place = document.place((*draft.row.path, "midline", i))
+        assert place is not None
+        spots.append(_Spot(point, document.source, place.start, place.end - place.start))
+    draft.spots += spots
+    ring = ring_of(points)
+    for i, (point, spot) in enumerate(zip(ring, spots, strict=False)):
+        if i and math.dist(ring[i - 1], point) < CLOSEST:
+            draft.at(spot, f"the point {_mm(point)} is there twice in a row", "drop one")
+            raise _Given
+        if max(abs(point[0]), abs(point[1])) > LARGEST:
+            draft.at(spot, f"the point {_mm(point)} is further out than {LARGEST:g} m", "check the unit")
+            raise _Given
+    if table.closed and (len(ring) < 3 or not Polygon(ring).is_valid):
+        draft.at(
+            spots[0],
+            "the closed midline crosses itself or bounds no area",
+            "list its corners in order, each once",
+        )
+        raise _Given
+    outline: Outline = draft.guarded(
+        lambda: from_midline(table.name, of, ring, thickness, closed=table.closed, radius=table.radius), spots
+    )
+    return outline
+
+
+_SIZES = {
+    "rectangle": ("width", "depth"),
+    "circle": ("diameter",),
+    "rectangular tube": ("width", "depth", "thickness"),
+    "round tube": ("diameter", "thickness"),
+}
+
+
+def _from_shape(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
+    table = draft.table
+    assert table.shape is not None
+    sizes = {key: getattr(table, key) for key in _SIZES[table.shape]}
+    for key, value in sizes.items():
+        if value is None:
+            raise draft.stop((), f"{key} is missing", f"a {table.shape} has {', '.join(sizes)}")
+        if value > LARGEST:
+            raise draft.stop((key,), f"must be at most {LARGEST:g} m", "check the unit")
+    of = draft.material(table.material, ("material",))
+    outer = min(v for k, v in sizes.items() if k != "thickness")
+    if "thickness" in sizes and not 2.0 * sizes["thickness"] < outer:
+        raise draft.stop(("thickness",), "must leave a hollow", "a wall is thinner than half the width")
+    outline: Outline = draft.guarded(lambda: _shaped(table, of, sizes), ())
+    return dataclasses.replace(outline, name=table.name)
+
+
+def _shaped(table: SectionTable, of: Material, sizes: Mapping[str, float]) -> Outline:
+    if table.shape == "rectangle":
+        return shapes.rectangle(of, sizes["width"], sizes["depth"])
+    if table.shape == "circle":
+        return shapes.circle(of, sizes["diameter"])
+    if table.shape == "round tube":
+        return shapes.round_tube(of, sizes["diameter"], sizes["thickness"])
+    return shapes.rectangular_tube(
+        of,
+        sizes["width"],
+        sizes["depth"],
+        sizes["thickness"],
+        outer_radius=table.outer_radius,
+        inner_radius=table.inner_radius,
+    )
+
+
+def _from_walls(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
+    table = draft.table
+    rings = _file_rings(draft) if table.file is not None else {}
+    used, walls, names = set(), [], set()
+    for i, wall in enumerate(table.wall):
+        path: Path = ("wall", i)
+        if wall.name in names:
+            raise draft.stop((*path, "name"), "the name is there twice", "give each wall a name of its own")
+        names.add(wall.name)
+        of = draft.material(wall.material or table.material, (*path, "material"))
+        ring = _wall_ring(draft, wall, path, rings)
+        used.add(wall.ring)
+        holes = tuple(draft.ring(hole, (*path, "holes", k)) for k, hole in enumerate(wall.holes))
+        walls.append(Wall(name=wall.name, material=of, ring=ring, holes=holes))
+    outline = Outline(name=table.name, walls=tuple(walls))
+    for name, ring in rings.items():
+        if name not in used:
+            outline = _hollowed(outline, name, ring)
+    return outline
+
+
+def _wall_ring(draft: _Draft, wall: WallTable, path: Path, rings: Mapping[str, Ring]) -> Ring:
+    if (wall.ring is None) == (wall.points is None):
+        raise draft.stop(path, "give its outline by one of ring or points")
+    if wall.points is not None:
+        return draft.ring(wall.points, (*path, "points"), wall.radius)
+    assert wall.ring is not None
+    if wall.ring not in rings:
+        raise draft.stop(
+            (*path, "ring"), "must be a ring of the section's file", nearest(wall.ring, rings, "rings")
+        )
+    return rings[wall.ring]
+
+
+def _like(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> Outline:
+    table = draft.table
+    assert table.like is not None
+    base = drawn.get(table.like)
+    if base is None:
+        others = [
+            data.get("name") for data in draft.reader.document.data["section"] if isinstance(data, dict)
+        ]
+        if table.like in others[: others.index(table.name)]:
+            raise _Given  # that section has faults of its own
+        hint = nearest(table.like, drawn, "earlier sections")
+        raise draft.stop(("like",), "must be a section that stands earlier in the file", hint)
+    if isinstance(base, SectionStiffness):
+        raise draft.stop(("like",), "must be a section with an outline", "this one gives its stiffness")
+    return dataclasses.replace(base, name=table.name)
+
+
+_DRAWERS: dict[str, Callable[[_Draft, Mapping[str, Outline | SectionStiffness]], Outline]] = {
+    "points": _from_points,
+    "file": _from_file,
+    "midline": _from_midline,
+    "shape": _from_shape,
+    "wall": _from_walls,
+    "like": _like,
+}
+
+
+def _hollowed(outline: Outline, name: str, ring: Ring) -> Outline:
+    """The outline with one more cell, a hole of the wall around it if there is one."""
+    walls = list(outline.walls)
+    for i, wall in enumerate(walls):
+        x, y = np.transpose(ring)
+        if len(walls) == 1 or bool(np.all(shapely.contains_xy(Polygon(wall.ring), x, y))):
+            walls[i] = dataclasses.replace(wall, holes=(*wall.holes, ring))
+            break
+    return dataclasses.replace(
+        outline, walls=tuple(walls), cells=(*outline.cells, Cell(name=name, ring=ring))
+    )
+
+
+def _with_cells(draft: _Draft, outline: Outline) -> Outline:
+    seen: set[str] = set()
+    for i, table in enumerate(draft.table.cell):
+        path: Path = ("cell", i)
+        if table.name in seen:
+            raise draft.stop((*path, "name"), "the name is there twice", "give each cell a name of its own")
+        seen.add(table.name)
+        known = [cell.name for cell in outline.cells]
+        if table.points is not None:
+            if table.name in known:
+                raise draft.stop((*path, "points"), f'the section has a cell "{table.name}" already')
+            ring = draft.ring(table.points, (*path, "points"), table.radius)
+            outline = _hollowed(outline, table.name, ring)
+        elif table.name not in known:
+            raise draft.stop((*path, "name"), "there is no such cell", nearest(table.name, known, "cells"))
+        fill = _fill(draft, table, path)
+        cells = tuple(
+            dataclasses.replace(cell, fill=fill) if cell.name == table.name else cell
+            for cell in outline.cells
+        )
+        outline = dataclasses.replace(outline, cells=cells)
+    return outline
+
+
+def _fill(draft: _Draft, table: CellTable, path: Path) -> Fill | None:
+    if table.fill is None:
+        for key in ("bond", "bore", "insert"):
+            if key in table.model_fields_set:
+                raise draft.stop(
+                    (*path, key),
+                    f"{key} is given for a cell without fill",
+                    "give fill, the name of a material",
+                )
+        return None
+    bores = tuple(_hole(draft, hole, (*path, "bore", k)) for k, hole in enumerate(table.bore))
+    inserts = tuple(_insert(draft, row, (*path, "insert", k)) for k, row in enumerate(table.insert))
+    return Fill(
+        material=draft.material(table.fill, (*path, "fill")), bond=table.bond, bores=bores, inserts=inserts
+    )
+
+
+def _hole(draft: _Draft, table: HoleTable | InsertTable, path: Path) -> Ring:
+    """A round hole or bar, or one of any shape."""
+    if table.points is not None:
+        if table.at is not None or table.diameter is not None:
+            raise draft.stop((*path, "points"), "points give its shape; drop at and diameter")
+        return draft.ring(table.points, (*path, "points"))
+    if table.at is None or table.diameter is None:
+        raise draft.stop(path, "give at and diameter, or points")
+    return _circle(draft, table.at, table.diameter, (*path, "diameter"))
+
+
+def _circle(draft: _Draft, at: Point2, diameter: float, path: Path) -> Ring:
+    if diameter > LARGEST:
+        raise draft.stop(path, f"must be at most {LARGEST:g} m", "check the unit")
+    place = draft.reader.document.place((*draft.row.path, *path))
+    if place is not None:
+        draft.spots.append(_Spot(at, draft.reader.document.source, place.start, place.end - place.start))
+    return tuple((x + at[0], y + at[1]) for x, y in shapes.circle_ring(diameter))
+
+
+def _insert(draft: _Draft, table: InsertTable, path: Path) -> Insert:
+    ring = _hole(draft, table, path)
+    bore: Ring = ()
+    if table.bore is not None:
+        if table.at is None or table.diameter is None or not table.bore < table.diameter:
+            raise draft.stop((*path, "bore"), "must be smaller than the diameter of a round bar")
+        bore = _circle(draft, table.at, table.bore, (*path, "bore"))
+    return Insert(
+        name=table.name, ring=ring, material=draft.material(table.material, (*path, "material")), bore=bore
+    )
+
+
+def _placed(draft: _Draft, section: Outline | SectionStiffness) -> Outline | SectionStiffness:
+    """The section about the origin that its table asks for."""
+    origin = draft.table.origin
+    if origin == "drawing":
+        return section
+    if isinstance(section, SectionStiffness):
+        draft.reader.fault(
+            (*draft.row.path, "origin"),
+            "a section with known stiffness has no drawing",
+            "give its centroid there",
+        )
+        return section
+    x, y = _centroid(section) if origin == "centroid" else origin
+    return moved(section, (-x, -y))
+
+
+def _centroid(outline: Outline) -> Point2:
+    """Centroid of the walls weighted by Young's modulus; fills do not move it."""
+    total = moment_x = moment_y = 0.0
+    for wall in outline.walls:
+        face = Polygon(wall.ring, wall.holes)
+        weight = face.area * wall.material.E
+        total += weight
+        moment_x += weight * face.centroid.x
+        moment_y += weight * face.centroid.y
+    return moment_x / total, moment_y / total

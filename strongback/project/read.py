@@ -1,0 +1,168 @@
+"""Read a project: a folder with ``project.toml``, or such a file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from strongback.errors import ProjectError
+from strongback.machine.values import Machine
+from strongback.materials import Material, library
+from strongback.project.build import build_machine
+from strongback.project.document import Document, parse
+from strongback.project.extras import EXTRAS
+from strongback.project.schema import TABLES
+from strongback.project.source import Faults, Source, nearest, read_source
+from strongback.project.tables import Reader
+
+__all__ = ["FILE_NAME", "Project", "project_file", "read", "read_text"]
+
+FILE_NAME = "project.toml"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Project:
+    """A project as its file gives it.
+
+    Parameters
+    ----------
+    path : Path
+        The project file.
+    machine : Machine
+    note : str
+        What the file says about itself.
+    materials : mapping of str to Material
+        Own materials of the file, before those of the package.
+    extras : mapping of str to value
+        What other stages read from their tables, by the name of the table.
+    document : Document
+        The text and the place of everything in it, for messages and for writing back.
+    """
+
+    path: Path
+    machine: Machine
+    note: str
+    materials: Mapping[str, Material]
+    extras: Mapping[str, Any]
+    document: Document
+
+    @property
+    def folder(self) -> Path:
+        """Folder of the project file."""
+        return self.path.parent
+
+    @property
+    def text(self) -> str:
+        """Text of the project file."""
+        return self.document.source.text
+
+    def place_of(self, kind: str, name: str, key: str = "") -> str:
+        """File and line of a table or of a key in it, such as ``project.toml:41``; empty if it is not there.
+
+        Parameters
+        ----------
+        kind : str
+            Kind of table, such as ``"joint"``.
+        name : str
+            Its name.
+        key : str
+        """
+        rows = self.document.data.get(kind, [])
+        for i, row in enumerate(rows if isinstance(rows, list) else []):
+            if row.get("name") == name:
+                place = self.document.place((kind, i, key) if key else (kind, i))
+                assert place is not None
+                return f"{self.document.source.name}:{self.document.source.place(place.key)[0]}"
+        return ""
+
+    def __repr__(self) -> str:
+        m = self.machine
+        return (
+            f"Project({m.name!r}: {len(m.members)} members, {len(m.blocks)} blocks, {len(m.joints)} joints, "
+            f"{len(m.pulls)} pulls, {len(m.gauges)} gauges)"
+        )
+
+
+def project_file(path: str | Path) -> Path:
+    """The project file that a path stands for: itself, or ``project.toml`` in a folder."""
+    given = Path(path)
+    try:
+        return given / FILE_NAME if given.is_dir() else given
+    except (OSError, ValueError):
+        raise ProjectError(f'"{path!s}" is not a path') from None
+
+
+def read(path: str | Path) -> Project:
+    """Read a project.
+
+    Parameters
+    ----------
+    path : str or Path
+        A folder that holds ``project.toml``, or the file.
+
+    Returns
+    -------
+    Project
+
+    Raises
+    ------
+    ProjectError
+        With every fault of the file and of the files that it names, in file order, each with line, column and hint.
+    """
+    file = project_file(path)
+    return _read(read_source(file, file.name), file)
+
+
+def read_text(text: str, path: str | Path) -> Project:
+    """Read a project from text that stands for a file, such as a changed copy.
+
+    Parameters
+    ----------
+    text : str
+    path : str or Path
+        Where it would stand; files that it names are looked for beside it.
+
+    Returns
+    -------
+    Project
+
+    Raises
+    ------
+    ProjectError
+        As `read`.
+    """
+    file = project_file(path)
+    return _read(Source(name=file.name, text=text), file)
+
+
+def _read(source: Source, file: Path) -> Project:
+    document = parse(source)
+    faults = Faults()
+    reader = Reader(document, file.parent, faults)
+    _refuse_unknown(reader)
+    machine, materials = build_machine(reader)
+    faults.raise_if_any()
+    assert machine is not None
+    extras = {}
+    for extra in EXTRAS:
+        rows = reader.rows(extra.key, extra.model, many=extra.many)
+        if not len(faults):
+            extras[extra.key] = extra.build(reader, rows, machine)
+    faults.raise_if_any()
+    return Project(
+        path=file,
+        machine=machine,
+        note=str(document.data["machine"].get("note", "")),
+        materials=library() | materials,
+        extras=extras,
+        document=document,
+    )
+
+
+def _refuse_unknown(reader: Reader) -> None:
+    known = [*TABLES, "state", *(extra.key for extra in EXTRAS)]
+    for key in reader.document.data:
+        if key not in known:
+            reader.fault_at_key((key,), f'unknown table or key "{key[:40]}"', nearest(key, known, "tables"))
