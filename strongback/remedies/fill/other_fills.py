@@ -1,0 +1,222 @@
+"""Other things to put into a cell, each as the same value: what it does to stiffness, mass, damping and gap.
+
+Figures are ranges from memory or common practice where no source is named; measure where it matters.
+"""
+
+from __future__ import annotations
+
+import difflib
+from dataclasses import dataclass
+
+from strongback.errors import MixError
+from strongback.materials import Material
+from strongback.remedies.fill._checks import fraction
+
+__all__ = ["KINDS", "FillKind", "composite_bar", "fill_kind"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FillKind:
+    """A kind of fill.
+
+    Parameters
+    ----------
+    name : str
+    material : Material or None
+        What the section is solved with; None where it adds mass and damping only.
+    density : float
+        [kg/m³]
+    loss_factor : tuple of float
+        Range [-].
+    shrinkage : tuple of float
+        Linear, after setting [-]; negative: it grows.
+    bond : str
+        How far it may be taken as bonded.
+    cautions : tuple of str
+        Keys of `cautions.CAUTIONS`.
+    notes : tuple of str
+    source : str
+    """
+
+    name: str
+    material: Material | None
+    density: float
+    loss_factor: tuple[float, float]
+    shrinkage: tuple[float, float]
+    bond: str
+    cautions: tuple[str, ...]
+    notes: tuple[str, ...]
+    source: str
+
+    @property
+    def stiffens(self) -> bool:
+        """Whether it adds stiffness."""
+        return self.material is not None
+
+    def attacks(self, wall: str) -> bool:
+        """Whether it attacks a wall of that material while fresh."""
+        return "cement in aluminium" in self.cautions and "alumin" in wall.lower()
+
+
+def _solid(
+    name: str, E: float, low: float, high: float, nu: float, density: float, expansion: float
+) -> Material:
+    return Material(
+        name=name,
+        E=E,
+        nu=nu,
+        density=density,
+        expansion=expansion,
+        E_range=(low, high),
+        source="range from memory, no source; measure a test bar",
+    )
+
+
+KINDS: dict[str, FillKind] = {
+    kind.name: kind
+    for kind in (
+        FillKind(
+            name="resin-bonded mineral",
+            material=_solid("resin-bonded mineral", 12e9, 9e9, 16e9, 0.25, 2150.0, 22e-6),
+            density=2150.0,
+            loss_factor=(0.01, 0.03),
+            shrinkage=(2e-4, 1e-3),
+            bond="bonded where the wall was abraded, degreased and wiped with resin; sliding otherwise",
+            cautions=("silica", "epoxy", "exotherm", "wall pressure", "lifting", "waste"),
+            notes=("expect the modulus of your own test bar, not that of factory castings",),
+            source="modulus: Hashin-Shtrikman lower bound; loss factor common practice, no source",
+        ),
+        FillKind(
+            name="cement grout",
+            material=_solid("cement grout", 25e9, 18e9, 32e9, 0.2, 2200.0, 10e-6),
+            density=2200.0,
+            loss_factor=(0.005, 0.015),
+            shrinkage=(4e-4, 1e-3),
+            bond="0.22 to 0.51 MPa in square aluminium tubes (push-out, Scientific Reports 2025); dries away from the wall",
+            cautions=("cement in aluminium", "cement", "silica", "wall pressure", "lifting", "waste"),
+            notes=(
+                "fresh cement is alkaline and attacks aluminium with bubbles of hydrogen: the skin at the wall stays weak",
+                "water stays in a closed column for months and rusts iron; dry shrinkage opens a gap",
+                "reaches most of its modulus in 28 days",
+            ),
+            source="modulus: order of EN 1992-1-1 Table 3.1, from memory; shrinkage from memory",
+        ),
+        FillKind(
+            name="dry sand",
+            material=None,
+            density=1650.0,
+            loss_factor=(0.01, 0.1),
+            shrinkage=(0.0, 0.0),
+            bond="none",
+            cautions=("silica", "lifting", "spill"),
+            notes=(
+                "mass and damping only: bending and torsion stiffness stay as they were",
+                "settles; top it up",
+            ),
+            source="common practice, no source",
+        ),
+        FillKind(
+            name="steel shot",
+            material=None,
+            density=4600.0,
+            loss_factor=(0.01, 0.1),
+            shrinkage=(0.0, 0.0),
+            bond="none",
+            cautions=("lifting", "wall pressure", "spill"),
+            notes=("mass and damping only", "rusts when damp; rolls on the floor"),
+            source="bulk density from memory; damping common practice, no source",
+        ),
+        FillKind(
+            name="oil-soaked sand",
+            material=None,
+            density=1950.0,
+            loss_factor=(0.02, 0.15),
+            shrinkage=(0.0, 0.0),
+            bond="none, and the wall can never be bonded afterwards",
+            cautions=("oil", "lifting", "spill", "waste"),
+            notes=(
+                "mass and damping only",
+                "seeps through every thread and seam; spoils any later bond or paint",
+            ),
+            source="common practice, no source",
+        ),
+        FillKind(
+            name="bonded steel bar",
+            material=_solid("steel bar", 205e9, 200e9, 212e9, 0.3, 7850.0, 12e-6),
+            density=7850.0,
+            loss_factor=(0.005, 0.02),
+            shrinkage=(0.0, 0.0),
+            bond="by its glue line; use as an insert of the cell",
+            cautions=("epoxy", "lifting", "alignment"),
+            notes=(
+                "expands 11e-6/K less than aluminium: the pair bows when it is off the centre",
+                "needs a clear, straight way in",
+            ),
+            source="EN 1993-1-1, 3.2.6 for the steel",
+        ),
+        FillKind(
+            name="foam",
+            material=_solid("rigid foam", 0.05e9, 0.005e9, 0.15e9, 0.3, 150.0, 60e-6),
+            density=150.0,
+            loss_factor=(0.02, 0.06),
+            shrinkage=(0.0, 5e-3),
+            bond="bonded, but so soft that it only steadies thin walls",
+            cautions=("foam", "wall pressure", "waste"),
+            notes=("quietens thin walls; adds next to no stiffness to the section",),
+            source="from memory",
+        ),
+    )
+}
+
+
+def fill_kind(name: str) -> FillKind:
+    """Find a kind of fill by name.
+
+    Raises
+    ------
+    MixError
+        If there is none of that name.
+
+    Examples
+    --------
+    >>> fill_kind("dry sand").stiffens
+    False
+    """
+    if name in KINDS:
+        return KINDS[name]
+    near = difflib.get_close_matches(name, list(KINDS), n=1, cutoff=0.5)
+    raise MixError(
+        f'unknown fill "{name[:60]}"',
+        hint=f'did you mean "{near[0]}"?' if near else "known: " + ", ".join(KINDS),
+    )
+
+
+def composite_bar(bar: Material, glue: Material, share: float) -> Material:
+    """A cell that bars fill to a share, the rest glue: axial stiffness of bars side by side.
+
+    Parameters
+    ----------
+    bar, glue : Material
+    share : float
+        Of the cell's area [-].
+
+    Returns
+    -------
+    Material
+        For bars spread evenly over the cell; give single bars as inserts instead.
+    """
+    fraction("share of bars", share)
+    mixed = {
+        key: share * getattr(bar, key) + (1.0 - share) * getattr(glue, key)
+        for key in ("E", "nu", "density", "loss_factor")
+    }
+    EA = (share * bar.E, (1.0 - share) * glue.E)
+    return Material(
+        name=f"{bar.name} in {glue.name}",
+        E=mixed["E"],
+        nu=mixed["nu"],
+        density=mixed["density"],
+        expansion=(EA[0] * bar.expansion + EA[1] * glue.expansion) / (EA[0] + EA[1]),
+        loss_factor=mixed["loss_factor"],
+        source="bars in parallel",
+    )

@@ -1,0 +1,151 @@
+"""Cure: kinetics, modulus against age, and the fit to bars."""
+
+import math
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+
+from strongback.errors import MixError
+from strongback.remedies.fill.cure import (
+    REFERENCE,
+    CureReading,
+    Kinetics,
+    Stage,
+    arrhenius_ratio,
+    degree,
+    fit_cure,
+    from_pot_life,
+    modulus_share,
+    time_to_degree,
+)
+
+DAY = 86400.0
+FIRST_ORDER = Kinetics(k2=0.5 / 3600, ratio=0.02, m=1.0, n=1.0)
+TRUE = Kinetics(k2=0.8 / 3600)
+
+
+def test_arrhenius_between_20_and_30_degrees():
+    """57 kJ/mol, as published for the primary amine-epoxy reaction (Thermochim. Acta 447, 2006, 167)."""
+    assert float(arrhenius_ratio(57e3, 303.15, 293.15)) == pytest.approx(2.16284416, rel=1e-7)
+
+
+def test_autocatalytic_closed_form():
+    """m = n = 1: t = ln[(k1 + k2 a)/(k1 (1 - a))]/(k1 + k2) (Kamal form): 7.7475367 h at a = 0.5."""
+    assert time_to_degree(FIRST_ORDER, 0.5) / 3600 == pytest.approx(7.7475367, rel=1e-7)
+    for a in (0.1, 0.3, 0.9, 0.99):
+        k1, k2 = 0.01, 0.5
+        exact = math.log((k1 + k2 * a) / (k1 * (1 - a))) / (k1 + k2)
+        assert time_to_degree(FIRST_ORDER, a) / 3600 == pytest.approx(exact, rel=1e-6)
+
+
+def test_degree_against_an_ordinary_integrator():
+    """Second route: scipy's adaptive integration of da/dt through two temperatures."""
+    history = [Stage(duration=8 * 3600, temperature=291.15), Stage(duration=5 * 3600, temperature=318.15)]
+    a = 0.0
+    for stage in history:
+        run = solve_ivp(
+            lambda t, y, T=stage.temperature: TRUE.rate(y, T), (0, stage.duration), [a], rtol=1e-9, atol=1e-11
+        )
+        a = float(run.y[0, -1])
+    assert degree(TRUE, history) == pytest.approx(a, rel=1e-5)
+
+
+def test_order_of_stages_does_not_matter_and_warmth_hurries():
+    cold, warm = Stage(duration=DAY, temperature=288.15), Stage(duration=DAY, temperature=308.15)
+    assert degree(TRUE, [cold, warm]) == pytest.approx(degree(TRUE, [warm, cold]), rel=1e-12)
+    assert degree(TRUE, [cold]) < degree(TRUE, [warm])
+
+
+def test_modulus_begins_at_gel_and_ends_at_one():
+    assert float(modulus_share(0.3)) == 0.0
+    assert float(modulus_share(0.58)) == 0.0
+    assert float(modulus_share(1.0)) == pytest.approx(1.0)
+    assert np.all(np.diff(modulus_share(np.linspace(0.6, 1, 9))) > 0.0)
+
+
+def test_pot_life_sets_the_rate():
+    slow, fast = from_pot_life(3600.0), from_pot_life(1800.0)
+    assert fast.k2 == pytest.approx(2 * slow.k2)
+    assert time_to_degree(slow, 0.15, 296.15) == pytest.approx(3600.0, rel=1e-9)
+
+
+def bars(E, kinetics, days, u, rng=None, temperature=294.15):
+    found = []
+    for d in days:
+        history = (Stage(duration=d * DAY, temperature=temperature),)
+        value = E * float(modulus_share(degree(kinetics, history)))
+        if rng is not None:
+            value *= 1 + u * rng.standard_normal()
+        found.append(CureReading(E=value, u=u * value, history=history))
+    return found
+
+
+def test_exact_bars_give_the_truth_back():
+    found = fit_cure(bars(13e9, TRUE, [0.5, 1, 2, 4, 7], 0.001), Kinetics(k2=0.5 / 3600), rate_factor=100.0)
+    assert found.E_final == pytest.approx(13e9, rel=1e-3)
+    assert found.kinetics.k2 == pytest.approx(TRUE.k2, rel=1e-2)
+
+
+def test_interval_of_the_final_modulus_covers_the_truth():
+    rng = np.random.default_rng(7)
+    hits = 0
+    for _ in range(200):
+        readings = bars(13e9, TRUE, [0.7, 1, 2, 3], 0.04, rng)
+        found = fit_cure(readings, Kinetics(k2=0.6 / 3600), rate_factor=3.0)
+        hits += found.interval[0] <= 13e9 <= found.interval[1]
+    assert 0.90 <= hits / 200 <= 0.99
+
+
+def test_an_early_bar_is_judged():
+    fit = fit_cure(bars(13e9, TRUE, [1, 2, 4, 7], 0.02), Kinetics(k2=0.6 / 3600))
+    early = bars(13e9, TRUE, [0.6], 0.03)[0]
+    assert early.E < 0.9 * 13e9
+    assert "as expected" in fit.judge(early)
+    soft = CureReading(E=0.6 * early.E, u=0.03 * early.E, history=early.history)
+    assert "softer than expected" in fit.judge(soft)
+    stiff = CureReading(E=2.0 * early.E, u=0.03 * early.E, history=early.history)
+    assert "stiffer than expected" in fit.judge(stiff)
+
+
+def test_later_bars_narrow_the_interval():
+    def width(days):
+        low, high = fit_cure(bars(13e9, TRUE, days, 0.04), Kinetics(k2=0.6 / 3600)).interval
+        return high / low
+
+    assert width([0.6]) > width([0.6, 1.0]) > width([0.6, 1.0, 3.0, 7.0])
+
+
+def test_a_prior_on_the_final_modulus_is_used():
+    one = bars(13e9, TRUE, [0.6], 0.04)
+    free = fit_cure(one, Kinetics(k2=0.6 / 3600))
+    held = fit_cure(one, Kinetics(k2=0.6 / 3600), final=(13e9, 0.05))
+    assert held.interval[1] / held.interval[0] < free.interval[1] / free.interval[0]
+    assert any("1 reading" in w for w in free.warnings)
+
+
+def test_scatter_beyond_the_stated_uncertainty_widens():
+    readings = bars(13e9, TRUE, [1, 2, 3, 4, 5, 7], 0.01)
+    shaken = [
+        CureReading(E=r.E * (1 + s), u=r.u, history=r.history)
+        for r, s in zip(readings, (0.1, -0.1, 0.1, -0.1, 0.1, -0.1), strict=True)
+    ]
+    calm, rough = (fit_cure(r, Kinetics(k2=0.8 / 3600)) for r in (readings, shaken))
+    assert rough.interval[1] - rough.interval[0] > 5 * (calm.interval[1] - calm.interval[0])
+    assert any("scatter more" in w for w in rough.warnings)
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: Stage(duration=-DAY, temperature=REFERENCE), "cure time -1 d must not be negative"),
+        (lambda: Stage(duration=DAY, temperature=20.0), "cure temperature"),
+        (lambda: fit_cure([], TRUE), "no test bar"),
+        (lambda: fit_cure([CureReading(E=-1.0, u=1.0, history=())], TRUE), "modulus of a test bar"),
+        (lambda: fit_cure([CureReading(E=1e9, u=0.0, history=())], TRUE), "uncertainty of a test bar"),
+        (lambda: from_pot_life(0.0), "pot life"),
+    ],
+)
+def test_refusals(call, message):
+    with pytest.raises(MixError, match=message):
+        call()
