@@ -98,7 +98,8 @@ def load(name: str) -> dict[str, NDArray[np.generic]] | None:
     if place is None:
         return None
     try:
-        with np.load(place / f"{name}.npz", allow_pickle=False) as kept:
+        data = io.BytesIO((place / f"{name}.npz").read_bytes())
+        with np.load(data, allow_pickle=False) as kept:
             return {k: kept[k] for k in kept.files}
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
         return None

@@ -1,0 +1,241 @@
+"""Members that are bodies, from the machine they stand in: sections meshed, pads and gauge points placed, condensed, kept.
+
+All spans of a body are cut from one mesh, with every cell filled that is filled anywhere; a span leaves out the triangles
+of the cells that are empty there.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from strongback import cache
+from strongback.errors import MachineError
+from strongback.machine.body import BodyStiffness, EndKind, PadSpec, body_stiffness
+from strongback.machine.frames import member_axes, member_length
+from strongback.machine.layout import SAME
+from strongback.machine.values import Machine, Member, Vector
+from strongback.section.bond import fills_of
+from strongback.section.check import check
+from strongback.section.mesh import mesh_regions
+from strongback.section.outline import Region, filled, regions
+from strongback.section.values import Fill, Outline, SectionMesh
+
+__all__ = ["Progress", "column_body", "machine_bodies", "span_meshes"]
+
+Array = NDArray[np.float64]
+Progress = Callable[[float, str], None]
+CHORD = 2e-4  # distance that a simplified arc may leave its outline [m]
+
+
+def machine_bodies(
+    machine: Machine, *, size: float | None = None, progress: Progress | None = None
+) -> dict[str, BodyStiffness]:
+    """Every member of a machine whose model is ``"body"``, condensed.
+
+    Parameters
+    ----------
+    machine : Machine
+    size : float, optional
+        Largest triangle of the section mesh [m].
+    progress : callable, optional
+        Called with the fraction done and what is being done.
+
+    Returns
+    -------
+    dict of str to BodyStiffness
+    """
+    return {
+        member.name: column_body(machine, member, size=size, progress=progress)
+        for member in machine.members
+        if member.model == "body"
+    }
+
+
+def column_body(
+    machine: Machine, member: Member, *, size: float | None = None, progress: Progress | None = None
+) -> BodyStiffness:
+    """A member as a body, from the cache where it is known.
+
+    Parameters
+    ----------
+    machine : Machine
+    member : Member
+    size, progress
+        As in `machine_bodies`.
+
+    Returns
+    -------
+    BodyStiffness
+
+    Raises
+    ------
+    MachineError
+        If its sections are not outlines of the same walls, a fill slides, or a pad misses the wall.
+    """
+    outlines = _outlines(machine, member)
+    pads = _pads(machine, member)
+    points = _points(machine, member)
+    base, end = _ends(machine, member)
+    lengths = tuple(span.length for span in member.spans)
+    name = cache.key("body", tuple(outlines), lengths, pads, points, base, end, size, CHORD)
+    kept = cache.load(name)
+    if kept is not None:
+        try:
+            return BodyStiffness.from_arrays(kept)
+        except (KeyError, ValueError, TypeError):
+            pass  # written by something else: condense again
+    meshes = span_meshes(outlines, size=size)
+    made = body_stiffness(
+        list(zip(meshes, lengths, strict=True)),
+        base=base,
+        end=end,
+        pads=pads,
+        points=points,
+        progress=progress,
+    )
+    cache.save(name, made.to_arrays())
+    return made
+
+
+def _outlines(machine: Machine, member: Member) -> list[Outline]:
+    sections = dict(machine.sections)
+    found = []
+    for span in member.spans:
+        section = sections[span.section]
+        if not isinstance(section, Outline):
+            raise MachineError(
+                f'member "{member.name}" cannot be a body: the shape of section "{span.section}" is not known',
+                hint='give its outline, or set model = "beam"',
+            )
+        loose = [c.name for c in fills_of(section) if c.fill is not None and c.fill.bond != "bonded"]
+        if loose:
+            raise MachineError(
+                f'member "{member.name}" cannot be a body: the fill of cell "{loose[0]}" is not bonded',
+                hint='a body holds bonded fills only; set bond = "bonded" or model = "beam"',
+            )
+        found.append(section)
+    if any(o.walls != found[0].walls for o in found):
+        raise MachineError(
+            f'member "{member.name}" cannot be a body: its spans have different walls',
+            hint="spans of a body differ in their fill only",
+        )
+    return found
+
+
+def span_meshes(outlines: list[Outline], *, size: float | None = None) -> list[SectionMesh]:
+    """One mesh for all spans of a body; each span without the triangles that are empty there.
+
+    Parameters
+    ----------
+    outlines : list of Outline
+        Of the same walls.
+    size : float, optional
+        Largest triangle [m].
+
+    Returns
+    -------
+    list of SectionMesh
+    """
+    everything: dict[str, Fill | None] = {}
+    for outline in outlines:
+        everything.update({c.name: c.fill for c in fills_of(outline)})
+    outline = filled(outlines[0], everything)
+    check(outline)
+    whole = mesh_regions(_plainer(regions(outline)), size=size)
+    return [_of_span(whole, outline) for outline in outlines]
+
+
+def _plainer(parts: list[Region]) -> list[Region]:
+    """Regions with arcs drawn by fewer chords: a body need not follow every fillet, and its size grows with each."""
+    shapes = shapely.coverage_simplify([p.polygon for p in parts], CHORD)
+    return [dataclasses.replace(p, polygon=shape) for p, shape in zip(parts, shapes, strict=True)]
+
+
+def _of_span(whole: SectionMesh, outline: Outline) -> SectionMesh:
+    here = {c.name: c.fill for c in fills_of(outline) if c.fill is not None}
+    names = [part.removeprefix("fill ") if part.startswith("fill ") else "" for part in whole.parts]
+    solid = np.array(
+        [part.startswith("wall") or name in here for part, name in zip(whole.parts, names, strict=True)]
+    )
+    # An insert stands or falls with the fill around it.
+    inserts = {i.name for fill in here.values() for i in fill.inserts}
+    for k, part in enumerate(whole.parts):
+        if part.startswith("insert "):
+            solid[k] = part.removeprefix("insert ") in inserts
+    materials = tuple(
+        here[name].material if name in here else own for own, name in zip(whole.materials, names, strict=True)
+    )
+    keep = solid[whole.region]
+    return dataclasses.replace(
+        whole, triangles=whole.triangles[keep].copy(), region=whole.region[keep].copy(), materials=materials
+    )
+
+
+def _local(member: Member, at: Vector) -> tuple[float, float, float]:
+    x, y, s = member_axes(member) @ np.subtract(at, member.start)
+    return float(x), float(y), float(s)
+
+
+def _pads(machine: Machine, member: Member) -> tuple[PadSpec, ...]:
+    used = {joint.pad for joint in machine.joints if member.name in joint.parts}
+    axes = member_axes(member)
+    found = []
+    for pad in machine.pads:
+        if pad.part != member.name or pad.name not in used:
+            continue
+        normal = axes @ np.asarray(pad.normal)
+        if abs(normal[2]) > 1e-6 * float(np.linalg.norm(normal)):
+            raise MachineError(
+                f'pad "{pad.name}": its normal must be across "{member.name}", not along it',
+                hint="a pad presses on a wall; at the end of a member it needs none",
+            )
+        found.append(
+            PadSpec(
+                name=pad.name,
+                centre=_local(member, pad.at),
+                normal=(float(normal[0]), float(normal[1])),
+                size=pad.size,
+                stiffness=pad.stiffness,
+                tangential=pad.tangential,
+            )
+        )
+    return tuple(found)
+
+
+def _loaded_points(machine: Machine, member: Member) -> list[Vector]:
+    """Points at which something holds or pulls without a pad."""
+    found = [j.at for j in machine.joints if member.name in j.parts and not _by_pad(machine, j.pad, member)]
+    found += [s.at for s in machine.supports if s.part == member.name]
+    found += [p.at for p in machine.pulls if member.name in (p.part, p.against)]
+    found += [p.at for p in (machine.tool, machine.work) if p.part == member.name]
+    return found
+
+
+def _by_pad(machine: Machine, pad: str, member: Member) -> bool:
+    return any(p.name == pad and p.part == member.name for p in machine.pads)
+
+
+def _points(machine: Machine, member: Member) -> tuple[tuple[float, float, float], ...]:
+    """Gauge points, and points of pulls, between the ends."""
+    length = member_length(member)
+    wanted = [g.at for g in machine.gauges if g.part == member.name]
+    wanted += [g.stand or g.at for g in machine.gauges if g.reference == member.name]
+    wanted += _loaded_points(machine, member)
+    local = [_local(member, at) for at in wanted]
+    return tuple(sorted({p for p in local if SAME < p[2] < length - SAME}))
+
+
+def _ends(machine: Machine, member: Member) -> tuple[EndKind, EndKind]:
+    """An end is a rigid face where something holds or pulls at it, or where its warping is held."""
+    length = member_length(member)
+    stations = [_local(member, at)[2] for at in _loaded_points(machine, member)]
+    # A gauge at the very end reads that face, too.
+    stations += [_local(member, g.at)[2] for g in machine.gauges if g.part == member.name]
+    base = member.ends[0] == "held" or any(s <= SAME for s in stations)
+    end = member.ends[1] == "held" or any(s >= length - SAME for s in stations)
+    return ("rigid" if base else "free"), ("rigid" if end else "free")
