@@ -7,17 +7,19 @@ from collections.abc import Iterator
 
 import numpy as np
 import shapely
-import shapely.ops
 from shapely.geometry import MultiPoint, Polygon
 
 from strongback.errors import LimitError, OutlineError
-from strongback.section.values import Outline, Point2, Ring
+from strongback.section._contact import Contact, contact, joined, narrowest, sharpest
+from strongback.section.values import Cell, Outline, Point2, Ring, Wall
 
-__all__ = ["MAX_VERTICES", "check"]
+__all__ = ["CLOSEST", "MAX_VERTICES", "THINNEST", "check"]
 
 MAX_VERTICES = 2_000
-CLOSEST = 1e-7  # points nearer than this are one point for every purpose of a machine [m]
-THINNEST = 5e-6  # walls thinner than this are a slip of the pen [m]
+LARGEST = 1e5  # beyond this a unit was forgotten [m]
+CLOSEST = 1e-6  # points nearer than this are one point for every purpose of a machine [m]
+THINNEST = 1e-5  # walls and gaps thinner than this are slips of the pen [m]
+SHARPEST = math.radians(0.5)  # a corner below this is a spike
 
 
 def check(outline: Outline, *, max_vertices: int = MAX_VERTICES) -> None:
@@ -47,25 +49,22 @@ def check(outline: Outline, *, max_vertices: int = MAX_VERTICES) -> None:
     strongback.errors.OutlineError: outline "bow", outer edge of wall: crosses itself at (5, 5) mm
        help: list the points in order around the edge, each once
     """
-    rings = list(_rings(outline))
+    where = f'outline "{outline.name}"'
     if not outline.walls:
-        raise OutlineError(f'outline "{outline.name}" has no wall')
-    total = sum(len(ring) for _, ring in rings)
-    if total > max_vertices:
-        raise LimitError(
-            f'outline "{outline.name}" has {total:,} points, at most {max_vertices:,} are read',
-            hint="simplify it, or raise the limit",
-        )
-    for where, ring in rings:
-        _check_ring(f'outline "{outline.name}", {where}', ring)
+        raise OutlineError(f"{where} has no wall")
+    _check_size(where, outline, max_vertices)
+    for label, ring in rings_of(outline):
+        _check_ring(f"{where}, {label}", ring)
     for wall in outline.walls:
-        _check_holes(f'outline "{outline.name}", wall "{wall.name}"', wall.ring, wall.holes)
-    _check_walls(outline)
+        _check_holes(f'{where}, wall "{wall.name}"', wall.ring, wall.holes, "hollow")
+    _check_names(where, outline)
     for cell in outline.cells:
-        _check_cell(outline, cell.name)
+        _check_fill(f'{where}, cell "{cell.name}"', cell)
+    _check_contacts(where, outline)
 
 
-def _rings(outline: Outline) -> Iterator[tuple[str, Ring]]:
+def rings_of(outline: Outline) -> Iterator[tuple[str, Ring]]:
+    """Every ring of an outline, with what it is."""
     for wall in outline.walls:
         yield f"outer edge of {wall.name}", wall.ring
         for i, hole in enumerate(wall.holes):
@@ -81,43 +80,64 @@ def _rings(outline: Outline) -> Iterator[tuple[str, Ring]]:
                     yield f'bore of insert "{insert.name}" in cell "{cell.name}"', insert.bore
 
 
-def _mm(point: Point2) -> str:
+def in_mm(point: Point2) -> str:
+    """A point as it is written in messages."""
     return f"({point[0] * 1e3:.6g}, {point[1] * 1e3:.6g}) mm"
+
+
+def _check_size(where: str, outline: Outline, max_vertices: int) -> None:
+    total = sum(len(ring) for _, ring in rings_of(outline))
+    if total > max_vertices:
+        raise LimitError(
+            f"{where} has {total:,} points, at most {max_vertices:,} are read",
+            hint="simplify it, or raise the limit",
+        )
+
+
+def _check_names(where: str, outline: Outline) -> None:
+    names = [cell.name for cell in outline.cells]
+    for name in names:
+        if names.count(name) > 1:
+            raise OutlineError(f'{where}: cell "{name}" is there twice')
 
 
 def _check_ring(where: str, ring: Ring) -> None:
     for point in ring:
         if not (math.isfinite(point[0]) and math.isfinite(point[1])):
-            raise OutlineError(f"{where}: a point is not a number: {_mm(point)}", point=point)
+            raise OutlineError(f"{where}: a point is not a number: {in_mm(point)}", point=point)
+        if max(abs(point[0]), abs(point[1])) > LARGEST:
+            raise OutlineError(
+                f"{where}: {in_mm(point)} is beyond {LARGEST:g} m", hint="check the unit", point=point
+            )
     if len(ring) < 3:
         raise OutlineError(f"{where}: {len(ring)} points bound no area", hint="a ring has at least three")
+    _check_repeats(where, ring)
+    polygon = Polygon(ring)
+    if not polygon.is_valid:
+        crossing = _invalid_point(polygon, ring)
+        raise OutlineError(
+            f"{where}: crosses itself at {in_mm(crossing)}",
+            hint="list the points in order around the edge, each once",
+            point=crossing,
+        )
+    _check_thickness(where, polygon, ring)
+
+
+def _check_repeats(where: str, ring: Ring) -> None:
     for a, b in zip(ring, [*ring[1:], ring[0]], strict=True):
         if math.dist(a, b) < CLOSEST:
             raise OutlineError(
-                f"{where}: the point {_mm(b)} is there twice in a row", hint="drop one", point=b
+                f"{where}: the point {in_mm(b)} is there twice in a row", hint="drop one", point=b
             )
-    seen: dict[Point2, int] = {}
-    for i, point in enumerate(ring):
-        key = (round(point[0] / CLOSEST), round(point[1] / CLOSEST))
-        if key in seen:
+    seen: set[Point2] = set()
+    for point in ring:
+        if point in seen:
             raise OutlineError(
-                f"{where}: touches itself at {_mm(point)}", hint="a ring passes each point once", point=point
+                f"{where}: touches itself at {in_mm(point)}",
+                hint="a ring passes each point once",
+                point=point,
             )
-        seen[key] = i
-    polygon = Polygon(ring)
-    if not polygon.is_valid:
-        point = _invalid_point(polygon, ring)
-        raise OutlineError(
-            f"{where}: crosses itself at {_mm(point)}",
-            hint="list the points in order around the edge, each once",
-            point=point,
-        )
-    reach = float(np.ptp(np.asarray(ring), axis=0).max())
-    if polygon.area < THINNEST * reach:
-        raise OutlineError(
-            f"{where}: bounds next to no area ({polygon.area * 1e6:.3g} mm² over {reach * 1e3:.4g} mm)",
-            point=ring[0],
-        )
+        seen.add(point)
 
 
 def _invalid_point(polygon: Polygon, ring: Ring) -> Point2:
@@ -129,87 +149,139 @@ def _invalid_point(polygon: Polygon, ring: Ring) -> Point2:
         return ring[0]
 
 
-def _check_holes(where: str, ring: Ring, holes: tuple[Ring, ...]) -> None:
-    face = Polygon(ring)
-    shapes = [Polygon(hole) for hole in holes]
-    for i, shape in enumerate(shapes):
-        name = f"{where}: hollow {i + 1}"
-        if not face.contains(shape):
-            raise OutlineError(
-                f"{name} reaches outside at {_mm(_outside(face, shape))}", point=_outside(face, shape)
-            )
-        _refuse_thin(f"{name} and the outer edge", shape, face.exterior)
-        for j in range(i):
-            if shapes[j].intersects(shape):
-                point = _common(shapes[j], shape)
-                raise OutlineError(f"{name} touches or overlaps hollow {j + 1} at {_mm(point)}", point=point)
-            _refuse_thin(f"{name} and hollow {j + 1}", shape, shapes[j].exterior)
-
-
-def _refuse_thin(what: str, shape: Polygon, other: shapely.Geometry) -> None:
-    gap = shape.exterior.distance(other)
-    if gap < THINNEST:
-        a, _ = shapely.ops.nearest_points(shape.exterior, other)
+def _check_thickness(where: str, polygon: Polygon, ring: Ring) -> None:
+    points = np.asarray(ring)
+    reach = float(np.ptp(points, axis=0).max())
+    if polygon.area < THINNEST * reach:
         raise OutlineError(
-            f"{what} leave a wall of {gap * 1e3:.3g} mm at {_mm((a.x, a.y))}",
-            hint=f"the thinnest wall is {THINNEST * 1e3:g} mm",
-            point=(a.x, a.y),
+            f"{where}: bounds next to no area ({polygon.area * 1e6:.3g} mm² over {reach * 1e3:.4g} mm)",
+            point=ring[0],
+        )
+    angle, corner = sharpest(points)
+    if angle < SHARPEST:
+        raise OutlineError(
+            f"{where}: has a spike of {math.degrees(angle):.2g} degrees at {in_mm(corner)}",
+            hint="drop the point",
+            point=corner,
+        )
+    neck = narrowest(points, THINNEST)
+    if neck is not None:
+        raise OutlineError(
+            f"{where}: comes within {neck[0] * 1e3:.2g} mm of itself at {in_mm(neck[1])}",
+            hint=f"walls and gaps are at least {THINNEST * 1e3:g} mm",
+            point=neck[1],
         )
 
 
-def _outside(face: Polygon, shape: Polygon) -> Point2:
-    out = shape.difference(face)
-    at = (
-        MultiPoint(list(shape.exterior.coords)).difference(face)
-        if not out.is_empty
-        else shape.exterior.intersection(face.exterior)
+def _check_holes(where: str, ring: Ring, holes: tuple[Ring, ...], noun: str) -> None:
+    face = Polygon(ring)
+    shapes = [Polygon(hole) for hole in holes]
+    for i, shape in enumerate(shapes):
+        name = f"{where}: {noun} {i + 1}"
+        _check_inside(name, face, shape, "the outer edge")
+        for j in range(i):
+            _check_clear(name, f"{noun} {j + 1}", shape, shapes[j])
+
+
+def _check_inside(name: str, face: Polygon, shape: Polygon, edge: str) -> None:
+    if not face.covers(shape):
+        point = _outside(face, shape)
+        raise OutlineError(f"{name} reaches outside at {in_mm(point)}", point=point)
+    gap = shapely.distance(shape.exterior, face.exterior)
+    if gap < THINNEST:
+        raise _thin(name, edge, gap, shapely.shortest_line(shape.exterior, face.exterior))
+
+
+def _check_clear(name: str, other_name: str, shape: Polygon, other: Polygon) -> None:
+    common = shape.intersection(other)
+    if common.area > 0.0:
+        spot = common.representative_point()
+        raise OutlineError(
+            f"{name} overlaps {other_name} at {in_mm((spot.x, spot.y))}", point=(spot.x, spot.y)
+        )
+    gap = shape.distance(other)
+    if gap < THINNEST:
+        raise _thin(name, other_name, gap, shapely.shortest_line(shape, other))
+
+
+def _thin(name: str, other: str, gap: float, line: shapely.Geometry) -> OutlineError:
+    x, y = line.coords[0][:2]
+    what = "touches" if gap < CLOSEST else f"leaves a wall of {gap * 1e3:.2g} mm to"
+    return OutlineError(
+        f"{name} {what} {other} at {in_mm((x, y))}",
+        hint=f"the thinnest wall is {THINNEST * 1e3:g} mm",
+        point=(float(x), float(y)),
     )
-    point = (at if not at.is_empty else out).representative_point()
-    return point.x, point.y
 
 
-def _common(a: Polygon, b: Polygon) -> Point2:
-    point = a.intersection(b).representative_point()
-    return point.x, point.y
+def _outside(face: Polygon, shape: Polygon) -> Point2:
+    corners = MultiPoint(list(shape.exterior.coords)).difference(face)
+    out = corners if not corners.is_empty else shape.difference(face)
+    point = out.representative_point() if not out.is_empty else shape.exterior.centroid
+    return float(point.x), float(point.y)
 
 
-def _check_walls(outline: Outline) -> None:
-    shapes = [(w.name, Polygon(w.ring, w.holes)) for w in outline.walls]
-    for i, (name, shape) in enumerate(shapes):
-        for other, earlier in shapes[:i]:
-            if shape.intersection(earlier).area > CLOSEST * shape.length:
-                point = _common(shape, earlier)
-                raise OutlineError(
-                    f'outline "{outline.name}": walls "{other}" and "{name}" overlap at {_mm(point)}',
-                    hint="bonded walls share an edge",
-                    point=point,
-                )
-
-
-def _check_cell(outline: Outline, name: str) -> None:
-    cell = next(c for c in outline.cells if c.name == name)
-    where = f'outline "{outline.name}", cell "{name}"'
-    if [c.name for c in outline.cells].count(name) > 1:
-        raise OutlineError(f"{where}: the name is there twice")
-    face = Polygon(cell.ring)
-    for wall in outline.walls:
-        if face.intersection(Polygon(wall.ring, wall.holes)).area > CLOSEST * face.length:
-            point = _common(face, Polygon(wall.ring, wall.holes))
-            raise OutlineError(f'{where}: overlaps wall "{wall.name}" at {_mm(point)}', point=point)
+def _check_fill(where: str, cell: Cell) -> None:
     if cell.fill is None:
         return
-    taken: list[tuple[str, Polygon]] = []
-    for label, ring in [(f"bore {i + 1}", b) for i, b in enumerate(cell.fill.bores)] + [
-        (f'insert "{i.name}"', i.ring) for i in cell.fill.inserts
-    ]:
-        shape = Polygon(ring)
-        if not face.contains(shape):
-            raise OutlineError(f"{where}: {label} reaches outside at {_mm(_outside(face, shape))}")
-        _refuse_thin(f"{where}: {label} and the wall", shape, face.exterior)
-        for other, earlier in taken:
-            if shape.intersects(earlier):
-                raise OutlineError(f"{where}: {label} touches {other} at {_mm(_common(shape, earlier))}")
-        taken.append((label, shape))
+    face = Polygon(cell.ring)
+    inner = [(f"bore {i + 1}", Polygon(b)) for i, b in enumerate(cell.fill.bores)]
+    inner += [(f'insert "{i.name}"', Polygon(i.ring)) for i in cell.fill.inserts]
+    for i, (label, shape) in enumerate(inner):
+        _check_inside(f"{where}: {label}", face, shape, "the wall")
+        for other_label, other in inner[:i]:
+            _check_clear(f"{where}: {label}", other_label, shape, other)
     for insert in cell.fill.inserts:
         if insert.bore:
-            _check_holes(f'{where}, insert "{insert.name}"', insert.ring, (insert.bore,))
+            _check_holes(f'{where}, insert "{insert.name}"', insert.ring, (insert.bore,), "bore")
+
+
+def _check_contacts(where: str, outline: Outline) -> None:
+    """Walls and filled cells meet along edges and hang together; cells lie clear of walls."""
+    filled = [c for c in outline.cells if c.fill is not None]
+    named = [(f'wall "{w.name}"', _face(w)) for w in outline.walls]
+    named += [(f'cell "{c.name}"', Polygon(c.ring)) for c in filled]
+    pairs = []
+    for i in range(len(named)):
+        for j in range(i):
+            found = contact(named[i][1], named[j][1], THINNEST)
+            if found.kind == "edge":
+                pairs.append((i, j))
+            elif found.kind != "apart":
+                raise _bad_contact(where, named[j][0], named[i][0], found)
+    groups = joined(len(named), pairs)
+    for (name, shape), group in zip(named, groups, strict=True):
+        if group != 0:
+            spot = shape.representative_point()
+            raise OutlineError(
+                f"{where}: {name} at {in_mm((spot.x, spot.y))} is joined to nothing",
+                hint="walls and fills share an edge with the rest of the section",
+                point=(spot.x, spot.y),
+            )
+    for cell in outline.cells:
+        if cell.fill is None:
+            _check_empty(where, cell, outline.walls)
+
+
+def _check_empty(where: str, cell: Cell, walls: tuple[Wall, ...]) -> None:
+    for wall in walls:
+        if contact(Polygon(cell.ring), _face(wall), THINNEST).kind == "overlap":
+            found = contact(Polygon(cell.ring), _face(wall), THINNEST)
+            raise _bad_contact(where, f'cell "{cell.name}"', f'wall "{wall.name}"', found)
+
+
+def _face(wall: Wall) -> Polygon:
+    return Polygon(wall.ring, wall.holes)
+
+
+def _bad_contact(where: str, one: str, other: str, found: Contact) -> OutlineError:
+    what = {
+        "overlap": f"{one} and {other} overlap",
+        "point": f"{one} and {other} touch in a single point",
+        "gap": f"{one} and {other} leave a gap of {found.width * 1e3:.2g} mm",
+    }[found.kind]
+    return OutlineError(
+        f"{where}: {what} at {in_mm(found.point)}",
+        hint="parts that are joined share an edge",
+        point=found.point,
+    )

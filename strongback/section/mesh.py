@@ -1,8 +1,9 @@
 """A mesh of a section: checked outline in, six-node triangles out.
 
-Two meshers give it. The built-in one (see `_lattice`) is always there, fast, and starts no other process. The other
-is the C code behind sectionproperties; it can crash or hang on hostile input and is only ever run in a child process
-with bounds on time and memory (see `_triangle`). The solver refines either mesh further where its bounds ask for it.
+Two meshers give it. The built-in one (see `_boundary` and `_delaunay`) is always there, fast, and starts no other
+process. The other is the C code behind sectionproperties; it can crash or hang on hostile input and is only ever run in
+a child process with bounds on time and memory (see `_triangle`). The solver refines either mesh further where its
+bounds ask for it.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from numpy.typing import NDArray
 from shapely.ops import unary_union
 
 from strongback.errors import LimitError, MeshError
-from strongback.section import _lattice
+from strongback.section import _boundary, _delaunay
 from strongback.section._triangle import available, triangulate
 from strongback.section.check import check
 from strongback.section.outline import Region, regions
@@ -160,34 +161,40 @@ def _built_in(
     largest: float,
     max_triangles: int,
 ) -> SectionMesh:
-    size = _lattice.local_size(points, segments, largest, ACROSS)
-    size = _lattice.graded(points, segments, np.minimum(size, largest))
-    points, segments, wanted = _lattice.split(points, segments, size)
-    if len(points) > max_triangles:
-        raise LimitError(
-            f"the boundary alone makes {len(points):,} points", hint="the walls are too thin for their extent"
-        )
-    wanted = _lattice.graded(points, segments, wanted)
-    inner = _lattice.interior(face, points, segments, wanted, largest)
+    front, size = _front(points, segments, largest, max_triangles)
+    front.free = _boundary.lattice(face, front.fixed, front.segments, size, largest)
     try:
-        nodes, corners, fixed = _lattice.conformed(points, segments, inner)
-    except (RuntimeError, ValueError) as error:
-        raise MeshError(f"the built-in mesher could not keep the outline: {error}") from error
+        nodes, corners, fixed = _delaunay.triangulated(front, face, max_triangles)
+    except _delaunay.NotRecovered as error:
+        raise MeshError(
+            "the built-in mesher could not keep the outline",
+            hint="look for walls or gaps of next to no thickness",
+        ) from error
     region = _region_of(parts, nodes, corners)
-    corners, region = corners[region >= 0], region[region >= 0]
-    corners = _counter_clockwise(nodes, corners)
-    nodes = _lattice.smoothed(nodes, corners, fixed)
+    corners, region = _counter_clockwise(nodes, corners[region >= 0]), region[region >= 0]
+    nodes = _delaunay.smoothed(nodes, corners, fixed)
     return _finished(parts, nodes, corners, region, "built-in", max_triangles)
+
+
+def _front(
+    points: Array, segments: Index, largest: float, max_triangles: int
+) -> tuple[_boundary.Front, Array]:
+    try:
+        return _boundary.cut_to_walls(points, segments, largest, ACROSS, max_triangles // 2)
+    except _boundary.TooFine:
+        raise LimitError(
+            f"the boundary alone would make more than {max_triangles // 2:,} pieces",
+            hint="its walls are too thin for their length",
+        ) from None
 
 
 def _by_triangle(
     parts: list[Region], points: Array, segments: Index, largest: float, max_triangles: int
 ) -> SectionMesh:
-    size = _lattice.graded(points, segments, _lattice.local_size(points, segments, largest, ACROSS))
-    points, segments, _ = _lattice.split(points, segments, size)
+    front, _ = _front(points, segments, largest, max_triangles)
     seeds = np.array([p.polygon.representative_point().coords[0] for p in parts])
     holes = _hole_points(parts)
-    nodes, corners = triangulate(points, segments, holes, seeds, 0.45 * largest**2, max_triangles)
+    nodes, corners = triangulate(front.fixed, front.segments, holes, seeds, 0.45 * largest**2, max_triangles)
     region = _region_of(parts, nodes, corners)
     if np.any(region < 0):
         raise MeshError("the C mesher filled what is not part of the section")
@@ -212,7 +219,7 @@ def _region_of(parts: list[Region], nodes: Array, corners: Index) -> Index:
 
 
 def _counter_clockwise(nodes: Array, corners: Index) -> Index:
-    back = _lattice._areas(nodes, corners) < 0.0
+    back = _delaunay.signed_areas(nodes, corners) < 0.0
     turned = corners.copy()
     turned[back] = corners[back][:, [0, 2, 1]]
     return turned
@@ -221,7 +228,7 @@ def _counter_clockwise(nodes: Array, corners: Index) -> Index:
 def _finished(
     parts: list[Region], nodes: Array, corners: Index, region: Index, mesher: str, max_triangles: int
 ) -> SectionMesh:
-    areas = _lattice._areas(nodes, corners)
+    areas = _delaunay.signed_areas(nodes, corners)
     flat = areas < 1e-9 * np.median(areas)
     corners, region, areas = corners[~flat], region[~flat], areas[~flat]
     if len(corners) > max_triangles:
