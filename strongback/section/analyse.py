@@ -41,13 +41,17 @@ class SectionResult:
     Parameters
     ----------
     stiffness : SectionStiffness
-        With fills as their cells say; GJ is the middle of its bounds.
+        With fills as their cells say; GJ is the middle of its bounds. Bending by the transformed section: every
+        material free to shrink sideways by its own Poisson's ratio.
     GJ_lower, GJ_upper : float
         Guaranteed bounds of GJ for the outline as drawn [N m²].
     errors : tuple of (str, float)
-        Relative error estimate of the other constants: their change over the last refinement.
+        Relative error estimate of EGamma, kGAx and kGAy of the bonded section (see `estimate`); EA and EI are exact.
     limits : tuple of (str, SectionStiffness)
         ``"bonded"`` and ``"sliding"`` where a cell is filled; empty otherwise.
+    exact : SectionStiffness or None
+        The bonded section with its materials holding each other sideways (see `coupling`): EA and EI some tenths of a
+        per cent higher. None where all Poisson's ratios are equal.
     elements : int
     seconds : float
     mesh : SectionMesh
@@ -59,6 +63,7 @@ class SectionResult:
     GJ_upper: float
     errors: tuple[tuple[str, float], ...]
     limits: tuple[tuple[Literal["bonded", "sliding"], SectionStiffness], ...]
+    exact: SectionStiffness | None
     elements: int
     seconds: float
     mesh: SectionMesh
@@ -132,8 +137,9 @@ def analyse(
         stiffness=chosen.stiffness,
         GJ_lower=chosen.lower,
         GJ_upper=chosen.upper,
-        errors=_errors(whole.fields.stiffness, whole.before.stiffness),
+        errors=whole.errors,
         limits=limits,
+        exact=_exact(whole),
         elements=len(whole.fields.mesh.triangles),
         seconds=time.perf_counter() - started,
         mesh=whole.fields.mesh,
@@ -239,11 +245,15 @@ def _axial(parts: list[Region], cell: str) -> float:
 
 
 def _final(found: Certified) -> SectionStiffness:
-    """Stiffness with the middle of the bounds as GJ and Poisson's ratios taken one by one."""
-    made = found.fields.stiffness
-    if poisson_ratios_differ(found.first):
-        made = _corrected(made, stiffness(found.first), exact_stiffness(found.first))
-    return with_torsion(made, found.bounds.middle)
+    """Stiffness with the middle of the bounds as GJ."""
+    return with_torsion(found.fields.stiffness, found.bounds.middle)
+
+
+def _exact(found: Certified) -> SectionStiffness | None:
+    """The same with Poisson's ratios taken one by one, where they differ."""
+    if not poisson_ratios_differ(found.first):
+        return None
+    return _corrected(_final(found), stiffness(found.first), exact_stiffness(found.first))
 
 
 def _corrected(fine: SectionStiffness, coarse: SectionStiffness, exact: SectionStiffness) -> SectionStiffness:
@@ -289,11 +299,3 @@ def with_torsion(section: SectionStiffness, GJ: float) -> SectionStiffness:
     matrix[5, 5] += GJ - section.GJ
     rows = tuple(tuple(float(v) for v in row) for row in matrix)
     return dataclasses.replace(section, GJ=GJ, matrix=rows)
-
-
-def _errors(now: SectionStiffness, before: SectionStiffness) -> tuple[tuple[str, float], ...]:
-    """Change of the constants over the last refinement: an upper guess of what is left."""
-    # A section that hardly warps has no error worth a name.
-    least = 1e-9 * now.GJ * (now.EIx + now.EIy) / now.EA
-    pairs = (("EGamma", max(now.EGamma, least)), ("kGAx", now.kGAx), ("kGAy", now.kGAy))
-    return tuple((key, float(abs(getattr(before, key) - getattr(now, key)) / value)) for key, value in pairs)

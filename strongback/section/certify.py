@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from strongback.errors import LimitError
-from strongback.section._problem import Problem, problem, torsion
+from strongback.section._problem import problem, torsion
 from strongback.section.bounds import TorsionBounds, bounds_of
+from strongback.section.estimate import relative_errors
 from strongback.section.mesh import MAX_TRIANGLES, Mesher, mesh_regions
 from strongback.section.outline import Region
 from strongback.section.refine import refined
@@ -20,7 +21,6 @@ from strongback.section.values import SectionMesh
 
 __all__ = ["Certified", "Options", "certified", "certified_slip", "first_mesh"]
 
-Array = NDArray[np.float64]
 STEPS = 40
 SHARE = 0.6  # of the gap that the triangles marked in one step hold
 
@@ -47,19 +47,22 @@ class Options:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Certified:
-    """A solved piece of a section, on its last mesh and on the one before.
+    """A solved piece of a section.
 
     Parameters
     ----------
-    fields, before : SectionFields
+    fields : SectionFields
+        On the last mesh.
     bounds : TorsionBounds
+    errors : tuple of (str, float)
+        Estimated relative error of EGamma, kGAx, kGAy.
     first : SectionMesh
         The mesh that refinement began with.
     """
 
     fields: SectionFields
-    before: SectionFields
     bounds: TorsionBounds
+    errors: tuple[tuple[str, float], ...]
     first: SectionMesh
 
 
@@ -88,15 +91,14 @@ def certified(first: SectionMesh, options: Options, name: str) -> Certified:
         If that takes more triangles than allowed.
     """
     made = first
-    before: tuple[Problem, Array, Array] | None = None
     for _ in range(STEPS):
         p = problem(made)
         omega, strain = torsion(p)
         bounds = bounds_of(p, strain)
-        if before is not None and bounds.relative_gap <= options.tolerance:
-            fields, earlier = solved(p, omega, strain, name), solved(*before, name)
-            return Certified(fields=fields, before=earlier, bounds=bounds, first=first)
-        before = (p, omega, strain)
+        if bounds.relative_gap <= options.tolerance:
+            fields = solved(p, omega, strain, name)
+            errors = relative_errors(p, fields, bounds)
+            return Certified(fields=fields, bounds=bounds, errors=errors, first=first)
         made = _next(made, bounds, options)
     raise _too_far(bounds, made, options)
 

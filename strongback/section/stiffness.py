@@ -46,6 +46,8 @@ class SectionFields:
         Shear strain per unit rate of twist [m].
     shear_strain : ndarray, shape (2, triangles, 7, 2)
         Shear strain per unit force along x and y through the shear centre [1/N].
+    secondary_strain : ndarray, shape (triangles, 7, 2), or None
+        Shear strain per unit secondary torque [1/(N m)]; None for a section that does not warp.
     """
 
     mesh: SectionMesh
@@ -53,6 +55,7 @@ class SectionFields:
     omega: Array
     torsion_strain: Array
     shear_strain: Array
+    secondary_strain: Array | None
 
 
 def stiffness(mesh: SectionMesh, name: str = "section") -> SectionStiffness:
@@ -123,7 +126,14 @@ def solved(p: Problem, omega: Array, strain: Array, name: str) -> SectionFields:
         mass_centroid=p.to_drawing(mass.centre()),
         inertia_per_length=mass.about_centre(),
     )
-    return SectionFields(mesh=p.mesh, stiffness=own, omega=omega, torsion_strain=strain, shear_strain=shear)
+    return SectionFields(
+        mesh=p.mesh,
+        stiffness=own,
+        omega=omega,
+        torsion_strain=strain,
+        shear_strain=shear,
+        secondary_strain=secondary,
+    )
 
 
 def warping(p: Problem, omega: Array, bending: Moments) -> tuple[tuple[float, float], Array, float]:
