@@ -17,7 +17,7 @@ from strongback.machine.loop import Loop
 from strongback.machine.solve import gauge_row, pull_load
 from strongback.machine.values import COMPONENTS, Gauge, Joint, Machine, Member, Pull, Support
 
-__all__ = ["Parameter", "parameters_of", "responses", "scaled", "sensitivities"]
+__all__ = ["Parameter", "contribution_of", "parameters_of", "responses", "scaled", "sensitivities"]
 
 Array = NDArray[np.float64]
 T = TypeVar("T", Joint, Support)
@@ -101,7 +101,7 @@ def sensitivities(loop: Loop, pairs: Sequence[tuple[Pull, Gauge]], parameters: S
     loads, rows = _pairs(loop, pairs)
     shares = contributions(loop, loads, rows)
     return (
-        np.column_stack([-_of(shares, parameter, loads.shape[1]) for parameter in parameters])
+        np.column_stack([-contribution_of(shares, parameter) for parameter in parameters])
         if parameters
         else np.zeros((len(pairs), 0))
     )
@@ -113,12 +113,29 @@ def _pairs(loop: Loop, pairs: Sequence[tuple[Pull, Gauge]]) -> tuple[Array, Arra
     return np.column_stack([pulls[p] for p, _ in pairs]), np.column_stack([gauges[g] for _, g in pairs])
 
 
-def _of(shares: Mapping[tuple[str, str, str], Array], parameter: Parameter, pairs: int) -> Array:
+def contribution_of(shares: Mapping[tuple[str, str, str], Array], parameter: Parameter) -> Array:
+    """Contribution of one stiffness to readings, from `budget.contributions`.
+
+    Parameters
+    ----------
+    shares : mapping of (kind, part, mechanism) to ndarray of shape (pairs,)
+    parameter : Parameter
+
+    Returns
+    -------
+    ndarray, shape (pairs,)
+        [m]
+
+    Raises
+    ------
+    MachineError
+        If there is no such stiffness.
+    """
     rows = _MEMBER_ROWS.get(parameter.mechanism, ()) if parameter.kind == "member" else (parameter.mechanism,)
     found = [shares[k] for name in rows if (k := (parameter.kind, parameter.part, name)) in shares]
     if not found:
         raise MachineError(f"no stiffness is called {parameter}", hint="a free component has none")
-    return np.sum(found, axis=0) if pairs else np.zeros(0)
+    return np.asarray(np.sum(found, axis=0))
 
 
 def scaled(machine: Machine, factors: Mapping[Parameter, float]) -> Machine:

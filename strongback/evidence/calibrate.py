@@ -1,0 +1,422 @@
+"""Stiffnesses that fit the readings: bounded weighted least squares in their logarithms, with priors.
+
+The logarithm suits a stiffness: it cannot be negative, and what is known of it is a factor. A common error of the load is
+one more unknown with a prior of its own.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.evidence.compare import Comparison, compared
+from strongback.evidence.fit import Fit, Problem, fit, profile, skewness
+from strongback.evidence.identify import Identifiability, identify
+from strongback.evidence.model import (
+    Bodies,
+    LoopModel,
+    Matched,
+    default_parameters,
+    in_words,
+    match,
+    prior_uncertainty,
+    refuse_nothing,
+)
+from strongback.evidence.plan import named, separating
+from strongback.evidence.readings import Instrument, Measured
+from strongback.evidence.uncertainty import student
+from strongback.machine.parameters import Parameter, scaled
+from strongback.machine.values import COMPONENTS, RIGID, Joint, Machine, Six, Support
+from strongback.section.values import SectionStiffness
+
+__all__ = ["CalibratedParameter", "Calibration", "calibrate"]
+
+Array = NDArray[np.float64]
+REACH = math.log(1e4)  # how far a stiffness may move from where it starts
+MOST_ADVICE = 6
+NOT_NORMAL = 0.15  # relative error of the parabola from which on an interval is profiled
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalibratedParameter:
+    """What the readings say of one stiffness.
+
+    Parameters
+    ----------
+    parameter : Parameter
+    name : str
+        In words.
+    start : float
+        Stiffness before [N/m or N m/rad]; 1 for a factor on a member.
+    value : float or None
+        Fitted stiffness or factor; None where the readings do not determine it.
+    low, high : float or None
+        Interval of 95 %.
+    u_ln : float
+        Standard uncertainty of the logarithm.
+    prior_u_ln : float
+        The same beforehand.
+    learned : float
+        1 less the variance with the readings over that without.
+    profiled : bool
+        Whether the interval was found by profiling because the sum of squares is no parabola.
+    remark : str
+    """
+
+    parameter: Parameter
+    name: str
+    start: float
+    value: float | None
+    low: float | None
+    high: float | None
+    u_ln: float
+    prior_u_ln: float
+    learned: float
+    profiled: bool
+    remark: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Calibration:
+    """A machine that fits its readings as well as they allow.
+
+    Parameters
+    ----------
+    machine : Machine
+        With fitted stiffnesses; the ranges of its joints are the intervals of the fit.
+    parameters : tuple of CalibratedParameter
+    logarithms : ndarray, shape (n,)
+        Of the fitted factors on the stiffnesses of the starting machine.
+    covariance : ndarray, shape (n, n)
+        Of `logarithms`.
+    load_gain : float
+        Fitted factor on all loads.
+    before, after : Comparison
+    identifiability : Identifiability
+    findings : tuple of str
+        What the readings cannot tell apart, in words, and which reading would.
+    fit : Fit
+    degrees : float
+        Degrees of freedom behind the uncertainty of the readings.
+    """
+
+    machine: Machine
+    parameters: tuple[CalibratedParameter, ...]
+    logarithms: Array
+    covariance: Array
+    load_gain: float
+    before: Comparison
+    after: Comparison
+    identifiability: Identifiability
+    findings: tuple[str, ...]
+    fit: Fit
+    degrees: float
+
+    @property
+    def correlation(self) -> Array:
+        """Of the fitted logarithms, (n, n)."""
+        u = np.sqrt(np.diag(self.covariance))
+        return np.asarray(self.covariance / np.outer(u, u))
+
+    def joint_spreads(self) -> tuple[dict[Parameter, float], Array]:
+        """Standard uncertainties and correlation of the joints, as `machine.spread.budget_spread` takes them."""
+        index = [i for i, p in enumerate(self.parameters) if p.parameter.kind != "member"]
+        u = np.sqrt(np.diag(self.covariance))
+        spreads = {self.parameters[i].parameter: float(u[i]) for i in index}
+        return spreads, self.correlation[np.ix_(index, index)]
+
+    def find(self, name: str) -> CalibratedParameter:
+        """The parameter called `name`, in words or as ``"base joint, about x"``."""
+        for p in self.parameters:
+            if name in (p.name, str(p.parameter)):
+                return p
+        raise KeyError(name)
+
+
+def calibrate(
+    machine: Machine,
+    stiffness: Mapping[str, SectionStiffness],
+    measured: Iterable[Measured],
+    *,
+    parameters: Sequence[Parameter] | None = None,
+    prior_u: Array | None = None,
+    instrument: Instrument | None = None,
+    advise: bool = True,
+    bodies: Bodies | None = None,
+) -> Calibration:
+    """Fit stiffnesses to readings.
+
+    Parameters
+    ----------
+    machine : Machine
+        With the stiffnesses to start from; ranges of its joints are priors, without one a factor of three.
+    stiffness : mapping of str to SectionStiffness
+    measured : iterable of Measured
+    parameters : sequence of Parameter, optional
+    prior_u : ndarray, shape (n,), optional
+        Standard uncertainty of the logarithms beforehand.
+    instrument : Instrument, optional
+        For the common error of the load and for advice.
+    advise : bool
+        Whether to look for the reading that would separate what these cannot.
+    bodies : mapping of str to BodyStiffness, optional
+        Members that are bodies.
+
+    Returns
+    -------
+    Calibration
+
+    Raises
+    ------
+    ReadingsError
+        If the machine knows none of the readings.
+    NotConvergedError
+    """
+    instrument = instrument or Instrument()
+    matched = match(machine, measured)
+    refuse_nothing(matched)
+    chosen = tuple(default_parameters(machine) if parameters is None else parameters)
+    known = prior_uncertainty(machine, chosen) if prior_u is None else np.asarray(prior_u, dtype=float)
+    model = LoopModel.of(machine, stiffness, matched.pairs, chosen, bodies)
+    problem = _problem(model, matched.measured, known, instrument)
+    found = fit(problem)
+    n = len(chosen)
+    judged = identify(found.sensitivity[:, :n], known)
+    degrees = _degrees(matched.measured)
+    rows, profiled = _rows(machine, chosen, problem, found, judged, known, student(degrees))
+    findings = _findings(chosen, judged, known, found)
+    if advise:
+        findings += _advice(machine, stiffness, chosen, found, judged, instrument, bodies)
+    start, J = model(np.zeros(n))
+    return Calibration(
+        machine=_calibrated(machine, chosen, found, profiled),
+        parameters=rows,
+        logarithms=found.x[:n],
+        covariance=found.covariance[:n, :n],
+        load_gain=math.exp(found.x[n]),
+        before=compared(matched, start, J, np.diag(known**2)),
+        after=_after(matched, found, n),
+        identifiability=judged,
+        findings=tuple(findings),
+        fit=found,
+        degrees=degrees,
+    )
+
+
+def _problem(
+    model: LoopModel, measured: Sequence[Measured], prior_u: Array, instrument: Instrument
+) -> Problem:
+    def with_load(x: Array) -> tuple[Array, Array]:
+        predicted, J = model(x[:-1])
+        gain = math.exp(x[-1])
+        return gain * predicted, gain * np.column_stack([J, predicted])
+
+    n = len(prior_u)
+    reach = np.append(np.full(n, REACH), 1.0)
+    return Problem(
+        model=with_load,
+        data=np.array([m.value for m in measured]),
+        u=np.array([m.own_u for m in measured]),
+        prior=np.zeros(n + 1),
+        prior_u=np.append(prior_u, max(instrument.u_load, 1e-6)),
+        low=-reach,
+        high=reach,
+        inverse=np.append(np.ones(n, dtype=bool), False),
+    )
+
+
+def _degrees(measured: Sequence[Measured]) -> float:
+    """Degrees of freedom of the pooled scatter, as most of the readings have them."""
+    return max(float(np.median([min(m.uncertainty.degrees, 1e6) for m in measured])), 1.0)
+
+
+def _rows(
+    machine: Machine,
+    parameters: Sequence[Parameter],
+    problem: Problem,
+    found: Fit,
+    judged: Identifiability,
+    prior_u: Array,
+    width: float,
+) -> tuple[tuple[CalibratedParameter, ...], Array]:
+    """A row a parameter, and the ends of all intervals as logarithms (n, 2)."""
+    bent = skewness(problem, found, width) > NOT_NORMAL
+    rows, ends = [], np.zeros((len(parameters), 2))
+    for i, parameter in enumerate(parameters):
+        told = bool(judged.determined[i])
+        profiled = told and bool(bent[i])
+        ends[i] = found.x[i] + np.array([-1.0, 1.0]) * width * found.u[i]
+        if profiled:
+            ends[i] = profile(problem, found, i, width)
+        start = _start(machine, parameter)
+        rows.append(
+            CalibratedParameter(
+                parameter=parameter,
+                name=in_words(parameter),
+                start=start,
+                value=start * math.exp(found.x[i]) if told else None,
+                low=start * math.exp(ends[i, 0]) if told else None,
+                high=start * math.exp(ends[i, 1]) if told else None,
+                u_ln=float(found.u[i]),
+                prior_u_ln=float(prior_u[i]),
+                learned=float(judged.learned[i]),
+                profiled=profiled,
+                remark=_remark(i, judged, found),
+            )
+        )
+    return tuple(rows), ends
+
+
+def _remark(i: int, judged: Identifiability, found: Fit) -> str:
+    if found.at_bound[i]:
+        return "at the bound of the fit: as good as rigid or free"
+    if judged.determined[i]:
+        return ""
+    if any(i in (p.first, p.second) and p.verdict == "cannot be separated" for p in judged.pairs):
+        return "not determined by these readings: cannot be separated from another"
+    return "not determined by these readings: as known before"
+
+
+def _start(machine: Machine, parameter: Parameter) -> float:
+    if parameter.kind == "member":
+        return 1.0
+    for kind, holder in machine.holders():
+        if (kind, holder.name) == (parameter.kind, parameter.part):
+            return holder.stiffness[COMPONENTS.index(parameter.mechanism)]
+    raise KeyError(str(parameter))
+
+
+def _after(matched: Matched, found: Fit, n: int) -> Comparison:
+    """Readings beside the fitted machine, the load as stated in the log."""
+    gain = math.exp(found.x[n])
+    return compared(matched, found.predicted / gain, found.jacobian[:, :n] / gain, found.covariance[:n, :n])
+
+
+def _calibrated(machine: Machine, parameters: Sequence[Parameter], found: Fit, ends: Array) -> Machine:
+    """The machine with fitted stiffnesses, its joints' ranges those of the fit."""
+    factors = np.exp(found.x[: len(parameters)]).tolist()
+    moved = scaled(machine, dict(zip(parameters, factors, strict=True)))
+    low = dict(zip(parameters, np.exp(ends[:, 0]).tolist(), strict=True))
+    high = dict(zip(parameters, np.exp(ends[:, 1]).tolist(), strict=True))
+    joints = []
+    for old, new in zip(machine.joints, moved.joints, strict=True):
+        ends_of = _ranges(old, new, "joint", low, high)
+        joints.append(new if ends_of is None else dataclasses.replace(new, low=ends_of[0], high=ends_of[1]))
+    supports = []
+    for held, holds in zip(machine.supports, moved.supports, strict=True):
+        ends_of = _ranges(held, holds, "support", low, high)
+        supports.append(
+            holds if ends_of is None else dataclasses.replace(holds, low=ends_of[0], high=ends_of[1])
+        )
+    return dataclasses.replace(moved, joints=tuple(joints), supports=tuple(supports))
+
+
+def _ranges(
+    old: Joint | Support,
+    new: Joint | Support,
+    kind: Literal["joint", "support"],
+    low: Mapping[Parameter, float],
+    high: Mapping[Parameter, float],
+) -> tuple[Six, Six] | None:
+    """Low and high of the six springs: the fit's where it has one, else as they were; None where it has none."""
+    names = [Parameter(kind=kind, part=old.name, mechanism=c) for c in COMPONENTS]
+    if not any(p in low for p in names):
+        return None
+
+    def ends(side: Mapping[Parameter, float], before: Six | None) -> Six:
+        kept = new.stiffness if before is None else before
+        a, b, c, d, e, f = (
+            k * side[p] if p in side and 0.0 < k < RIGID else held
+            for p, k, held in zip(names, old.stiffness, kept, strict=True)
+        )
+        return a, b, c, d, e, f
+
+    return ends(low, old.low), ends(high, old.high)
+
+
+def _findings(
+    parameters: Sequence[Parameter], judged: Identifiability, prior_u: Array, found: Fit
+) -> list[str]:
+    words = [in_words(p) for p in parameters]
+    said = [
+        f"{_listed([words[i] for i in group])} cannot be separated by these readings (cosine {cosine:.3f})"
+        for group, cosine in judged.groups("cannot be separated")
+    ]
+    said += _leaning(judged, words, prior_u)
+    said += [
+        f"{words[p.first]} and {words[p.second]} are weakly separated (cosine {abs(p.cosine):.3f})"
+        for p in judged.pairs
+        if p.verdict == "weakly separated"
+    ]
+    paired = {i for group, _ in judged.groups("cannot be separated") for i in group}
+    unsaid = [words[i] for i in range(len(words)) if not judged.determined[i] and i not in paired]
+    if unsaid:
+        said.append(f"not determined by these readings, as known before: {', '.join(unsaid)}")
+    for weak in judged.weak:
+        lead = [(i, w) for i, w in weak.weights if i not in paired]
+        if len(lead) > 1:
+            terms = ", ".join(f"{words[i]} {'up' if w > 0.0 else 'down'}" for i, w in lead)
+            said.append(f"together these leave hardly a trace in the readings: {terms}")
+    if found.probability < 0.01:
+        said.append(
+            f"the fitted machine explains the readings badly (probability {found.probability:.1g}): a gauge, a "
+            "reference body, a state or a part of the model is not as stated"
+        )
+    return said
+
+
+def _listed(words: Sequence[str]) -> str:
+    return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else words[0]
+
+
+def _leaning(judged: Identifiability, words: Sequence[str], prior_u: Array) -> list[str]:
+    """Stiffnesses that are told apart only by what is known of another beforehand."""
+    leaning: dict[int, list[int]] = {}
+    for p in judged.pairs:
+        if p.verdict == "separated by the prior":
+            tight, other = (
+                (p.first, p.second) if prior_u[p.first] <= prior_u[p.second] else (p.second, p.first)
+            )
+            leaning.setdefault(tight, []).append(other)
+    return [
+        f"{_listed([words[i] for i in others])} look{'s' if len(others) == 1 else ''} like {words[tight]} in these "
+        f"readings: told apart only because {words[tight]} is given to ± {prior_u[tight]:.0%}"
+        for tight, others in leaning.items()
+    ]
+
+
+def _advice(
+    machine: Machine,
+    stiffness: Mapping[str, SectionStiffness],
+    parameters: Sequence[Parameter],
+    found: Fit,
+    judged: Identifiability,
+    instrument: Instrument,
+    bodies: Bodies | None,
+) -> list[str]:
+    """For neighbours in each group that cannot be separated, the reading that would."""
+    n = len(parameters)
+    pairs = [pair for group, _ in judged.groups("cannot be separated") for pair in itertools.pairwise(group)]
+    if not pairs:
+        return []
+    moved = scaled(machine, dict(zip(parameters, np.exp(found.x[:n]).tolist(), strict=True)))
+    steps = separating(
+        moved, stiffness, parameters, found.covariance[:n, :n], pairs[:MOST_ADVICE], instrument, bodies
+    )
+    words = []
+    for (i, j), step in zip(pairs, steps, strict=False):
+        a, b = in_words(parameters[i]), in_words(parameters[j])
+        if step is None:
+            words.append(f"no reading considered here would separate {a} from {b}")
+        else:
+            words.append(
+                f"to separate {a} from {b} add {named(step)} (expected {step.expected * 1e6:.3g} µm)"
+            )
+    return words

@@ -1,0 +1,303 @@
+"""Bounded weighted least squares with priors: the numerical core, which knows no machine.
+
+Minimised is  S(x) = |(y - m(x)) / u|² + |(x - x0) / p|²  over low <= x <= high, with y the data, u their standard
+uncertainties, x0 and p what is known beforehand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+from scipy.stats import chi2 as chi_squared_law
+
+from strongback.errors import NotConvergedError
+
+__all__ = ["Fit", "Model", "Problem", "fit", "profile", "skewness"]
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Model = Callable[[Array], tuple[Array, Array]]
+Residuals = Callable[[Array], tuple[Array, Array]]
+MOST_ROUNDS = 60
+MOST_STEPS = 200
+MOST_HALVINGS = 12
+SETTLED = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Problem:
+    """What is to be fitted.
+
+    Parameters
+    ----------
+    model : callable
+        Predictions (m,) and their derivatives (m, n) from parameters (n,).
+    data, u : ndarray, shape (m,)
+    prior, prior_u : ndarray, shape (n,)
+        ``inf`` in `prior_u` where nothing is known.
+    low, high : ndarray, shape (n,)
+    inverse : ndarray of bool, shape (n,)
+        Parameters x that act nearly as exp(-x): logarithms of stiffnesses.
+    """
+
+    model: Model
+    data: Array
+    u: Array
+    prior: Array
+    prior_u: Array
+    low: Array
+    high: Array
+    inverse: Mask
+
+    def total(self, x: Array, predicted: Array) -> float:
+        """The sum of squares S."""
+        data = (predicted - self.data) / self.u
+        prior = (x - self.prior) / self.prior_u
+        return float(data @ data + prior @ prior)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fit:
+    """Result of a fit.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n,)
+    covariance : ndarray, shape (n, n)
+        Of `x`, from the weights as given.
+    predicted : ndarray, shape (m,)
+    jacobian : ndarray, shape (m, n)
+        Derivatives of the predictions.
+    sensitivity : ndarray, shape (m, n)
+        The same over the uncertainties of the data.
+    chi_squared : float
+        Data alone.
+    total : float
+        With the priors.
+    at_bound : ndarray of bool, shape (n,)
+    evaluations : int
+    """
+
+    x: Array
+    covariance: Array
+    predicted: Array
+    jacobian: Array
+    sensitivity: Array
+    chi_squared: float
+    total: float
+    at_bound: Mask
+    evaluations: int
+
+    @property
+    def u(self) -> Array:
+        """Standard uncertainties, (n,)."""
+        return np.asarray(np.sqrt(np.diag(self.covariance)))
+
+    @property
+    def correlation(self) -> Array:
+        """(n, n)"""
+        return np.asarray(self.covariance / np.outer(self.u, self.u))
+
+    @property
+    def probability(self) -> float:
+        """How often residuals with the priors would be this large or larger if all is as assumed.
+
+        With priors on all parameters S has as many degrees of freedom as there are data.
+        """
+        return float(chi_squared_law.sf(self.total, len(self.predicted)))
+
+
+def _around(problem: Problem, x0: Array, predicted: Array, J: Array) -> Residuals:
+    """Weighted residuals of the problem with its model replaced near x0.
+
+    A reading is a sum of compliances, each the inverse of a stiffness, as long as the forces have one way only: linear
+    in exp(-x). The stand-in is linear in that for the parameters marked `inverse`, linear in the others, and has the
+    value and the derivatives of the model at x0.
+    """
+
+    def residuals(x: Array) -> tuple[Array, Array]:
+        d = x - x0
+        decay = np.exp(-np.where(problem.inverse, d, 0.0))
+        s = np.where(problem.inverse, 1.0 - decay, d)
+        slope = np.where(problem.inverse, decay, 1.0)
+        r = np.concatenate(
+            [(predicted + J @ s - problem.data) / problem.u, (x - problem.prior) / problem.prior_u]
+        )
+        return r, np.vstack([J * slope / problem.u[:, None], np.diag(1.0 / problem.prior_u)])
+
+    return residuals
+
+
+def _least(residuals: Residuals, x: Array, low: Array, high: Array, free: Mask) -> Array:
+    """Levenberg-Marquardt steps, kept within the bounds by projection."""
+    r, J = residuals(x)
+    damping = 1e-4
+    for _ in range(MOST_STEPS):
+        gradient = J.T @ r
+        m = free & ~((x <= low) & (gradient > 0.0)) & ~((x >= high) & (gradient < 0.0))
+        if not m.any():
+            return x
+        A = J[:, m].T @ J[:, m]
+        fall = 0.0
+        while damping < 1e12:
+            new = x.copy()
+            new[m] -= np.linalg.solve(A + damping * np.diag(np.diag(A)), gradient[m])
+            new = np.clip(new, low, high)
+            r_new, J_new = residuals(new)
+            fall = float(r @ r - r_new @ r_new)
+            if fall >= 0.0:
+                break
+            damping *= 5.0
+        moved = float(np.abs(new - x).max())
+        if fall < 0.0:
+            return x
+        x, r, J = new, r_new, J_new
+        damping = max(0.1 * damping, 1e-12)
+        if moved < 1e-9:
+            return x
+    return x
+
+
+def fit(problem: Problem, start: Array | None = None, *, free: Mask | None = None) -> Fit:
+    """Minimise.
+
+    The model is evaluated, replaced by its stand-in there, that one minimised, and so on until nothing moves: the result
+    is a minimum of the problem itself, found with few evaluations of the model.
+
+    Parameters
+    ----------
+    problem : Problem
+    start : ndarray, shape (n,), optional
+        Default: the prior.
+    free : ndarray of bool, shape (n,), optional
+        Parameters that may move; the others keep their start and have no uncertainty.
+
+    Returns
+    -------
+    Fit
+
+    Raises
+    ------
+    NotConvergedError
+    """
+    x = np.clip(np.array(problem.prior if start is None else start, dtype=float), problem.low, problem.high)
+    moving = np.ones(len(x), dtype=bool) if free is None else free
+    predicted, J = problem.model(x)
+    total, evaluations = problem.total(x, predicted), 1
+    for _ in range(MOST_ROUNDS):
+        step = _least(_around(problem, x, predicted, J), x, problem.low, problem.high, moving) - x
+        if float(np.abs(step).max()) < SETTLED:
+            return _fit(problem, x, predicted, J, moving, evaluations)
+        for _ in range(MOST_HALVINGS):
+            new_predicted, new_J = problem.model(x + step)
+            new_total = problem.total(x + step, new_predicted)
+            evaluations += 1
+            if new_total <= total * (1.0 + 1e-12) + 1e-12:
+                break
+            step = 0.5 * step
+        else:
+            return _fit(problem, x, predicted, J, moving, evaluations)  # no way down: settled to rounding
+        x, predicted, J, total = x + step, new_predicted, new_J, new_total
+    raise NotConvergedError(
+        f"the fit did not settle in {MOST_ROUNDS} rounds",
+        hint="look at the comparison of readings with the starting machine first",
+    )
+
+
+def _fit(problem: Problem, x: Array, predicted: Array, J: Array, moving: Mask, evaluations: int) -> Fit:
+    sensitivity = J / problem.u[:, None]
+    information = sensitivity.T @ sensitivity + np.diag(problem.prior_u**-2.0)
+    covariance = np.zeros_like(information)
+    covariance[np.ix_(moving, moving)] = np.linalg.pinv(information[np.ix_(moving, moving)], hermitian=True)
+    span = problem.high - problem.low
+    residual = (predicted - problem.data) / problem.u
+    return Fit(
+        x=x,
+        covariance=covariance,
+        predicted=predicted,
+        jacobian=J,
+        sensitivity=sensitivity,
+        chi_squared=float(residual @ residual),
+        total=problem.total(x, predicted),
+        at_bound=moving & ((x - problem.low < 1e-6 * span) | (problem.high - x < 1e-6 * span)),
+        evaluations=evaluations,
+    )
+
+
+def skewness(problem: Problem, found: Fit, width: float) -> Array:
+    """How far the sum of squares is from the parabola that the covariance stands for.
+
+    Parameters
+    ----------
+    problem : Problem
+    found : Fit
+    width : float
+        In standard uncertainties.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Largest relative error of the parabola at ± `width`, for each parameter with the others following.
+    """
+    residuals = _around(problem, found.x, found.predicted, found.jacobian)
+    error = np.zeros(len(found.x))
+    for i, u in enumerate(found.u):
+        if u == 0.0:
+            continue
+        step = found.covariance[:, i] / u * width
+        for sign in (1.0, -1.0):
+            r, _ = residuals(np.clip(found.x + sign * step, problem.low, problem.high))
+            error[i] = max(error[i], abs((r @ r - found.total) / width**2 - 1.0))
+    return error
+
+
+def profile(problem: Problem, found: Fit, index: int, width: float) -> tuple[float, float]:
+    """Interval within which the sum of squares, at its least over all other parameters, rises by `width` squared.
+
+    The model is replaced by its stand-in at the fit, which is exact where compliances add.
+
+    Parameters
+    ----------
+    problem : Problem
+    found : Fit
+    index : int
+    width : float
+        Student's factor.
+
+    Returns
+    -------
+    low, high : float
+        A bound of the problem where the rise is never reached.
+    """
+    residuals = _around(problem, found.x, found.predicted, found.jacobian)
+    free = np.ones(len(found.x), dtype=bool)
+    free[index] = False
+    direction = found.covariance[:, index] / found.covariance[index, index]
+
+    def rise(value: float) -> float:
+        start = np.clip(found.x + direction * (value - found.x[index]), problem.low, problem.high)
+        start[index] = value
+        r, _ = residuals(_least(residuals, start, problem.low, problem.high, free))
+        return float(r @ r) - found.total - width**2
+
+    start, step = float(found.x[index]), width * float(found.u[index])
+    return (
+        _crossing(rise, start, -step, float(problem.low[index])),
+        _crossing(rise, start, step, float(problem.high[index])),
+    )
+
+
+def _crossing(rise: Callable[[float], float], start: float, step: float, bound: float) -> float:
+    """Where the rise changes its sign between a start and a bound; the bound where it does not."""
+    inner, outer = start, start + 0.5 * step
+    while abs(outer - start) < abs(bound - start):
+        if rise(outer) > 0.0:
+            return float(brentq(rise, inner, outer, xtol=1e-3 * abs(step)))
+        inner, outer = outer, outer + (outer - start)
+    if rise(bound) <= 0.0:
+        return bound
+    return float(brentq(rise, inner, bound, xtol=1e-3 * abs(step)))

@@ -1,0 +1,256 @@
+"""Readings as functions of the stiffnesses of a machine: where measurements and model meet."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.errors import ReadingsError
+from strongback.evidence.readings import Measured
+from strongback.machine.body.values import BodyStiffness
+from strongback.machine.budget import contributions
+from strongback.machine.loop import Loop, assemble
+from strongback.machine.parameters import Parameter, contribution_of, parameters_of, scaled
+from strongback.machine.solve import gauge_row, pull_load
+from strongback.machine.spread import joint_spreads
+from strongback.machine.values import GROUND, Gauge, Machine, Pull
+from strongback.section.values import SectionStiffness
+
+__all__ = [
+    "JOINT_PRIOR",
+    "MEMBER_PRIOR",
+    "LeftOut",
+    "LoopModel",
+    "Matched",
+    "Pair",
+    "default_parameters",
+    "in_words",
+    "match",
+    "prior_uncertainty",
+    "size_of",
+]
+
+Array = NDArray[np.float64]
+Pair = tuple[Pull, Gauge]
+Bodies = Mapping[str, BodyStiffness]
+JOINT_PRIOR = math.log(3.0)  # a joint that nobody has measured: within a factor of three
+MEMBER_PRIOR = 0.1  # a section that has been drawn and weighed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut:
+    """A value that the machine cannot predict, and why."""
+
+    measured: Measured
+    reason: str
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Matched:
+    """Values with the pull and gauge of the machine that belong to them.
+
+    Parameters
+    ----------
+    measured : tuple of Measured
+    pairs : tuple of (Pull, Gauge)
+        The pull scaled to the load of the value.
+    left_out : tuple of LeftOut
+    notes : tuple of str
+    """
+
+    measured: tuple[Measured, ...]
+    pairs: tuple[Pair, ...]
+    left_out: tuple[LeftOut, ...]
+    notes: tuple[str, ...]
+
+
+def size_of(pull: Pull) -> float:
+    """Size of the force of a pull, or of its couple where it has no force [N or N m]."""
+    return float(np.linalg.norm(pull.force) or np.linalg.norm(pull.couple))
+
+
+def at_load(pull: Pull, load: float) -> Pull:
+    """The pull with another load [N or N m]."""
+    factor = load / size_of(pull)
+    fx, fy, fz = (factor * v for v in pull.force)
+    cx, cy, cz = (factor * v for v in pull.couple)
+    return dataclasses.replace(pull, force=(fx, fy, fz), couple=(cx, cy, cz))
+
+
+def match(machine: Machine, measured: Iterable[Measured]) -> Matched:
+    """Find the pull and the gauge of every value.
+
+    Parameters
+    ----------
+    machine : Machine
+    measured : iterable of Measured
+
+    Returns
+    -------
+    Matched
+        Values of unknown pulls, gauges or bodies are left out with the reason.
+    """
+    pulls = {p.name: p for p in machine.pulls}
+    gauges = {g.name: g for g in machine.gauges}
+    bodies = {GROUND, *(m.name for m in machine.members), *(b.name for b in machine.blocks)}
+    kept, pairs, left, notes = [], [], [], []
+    for m in measured:
+        reason = _unknown(m, pulls, gauges, bodies)
+        if reason:
+            left.append(LeftOut(measured=m, reason=reason[0], hint=reason[1]))
+            continue
+        gauge = gauges[m.gauge]
+        if m.reference and m.reference != gauge.reference:
+            notes.append(
+                f'"{m.gauge}" under "{m.pull}": the stand was on "{m.reference}", the machine says '
+                f'"{gauge.reference}"; the log is followed'
+            )
+            gauge = dataclasses.replace(gauge, reference=m.reference, stand=None)
+        kept.append(m)
+        pairs.append((at_load(pulls[m.pull], m.load), gauge))
+    return Matched(measured=tuple(kept), pairs=tuple(pairs), left_out=tuple(left), notes=tuple(notes))
+
+
+def _unknown(
+    m: Measured, pulls: Mapping[str, Pull], gauges: Mapping[str, Gauge], bodies: set[str]
+) -> tuple[str, str] | None:
+    rows = f"rows {', '.join(map(str, m.rows))}" if any(m.rows) else f'"{m.gauge}" under "{m.pull}"'
+    if m.pull not in pulls:
+        return f'{rows}: the machine has no pull "{m.pull}"', f"it has {', '.join(pulls) or 'none'}"
+    if m.gauge not in gauges:
+        return f'{rows}: the machine has no gauge "{m.gauge}"', f"it has {', '.join(gauges) or 'none'}"
+    if m.reference and m.reference not in bodies:
+        return (
+            f'{rows}: no part is called "{m.reference}"',
+            f"the stand sits on one of {', '.join(sorted(bodies))}",
+        )
+    return None
+
+
+class LoopModel:
+    """Expected readings and their derivatives from the logarithms of factors on stiffnesses.
+
+    Parameters
+    ----------
+    build : callable
+        Loop from factors; of the same parts and points whatever the factors.
+    pairs : sequence of (Pull, Gauge)
+    parameters : sequence of Parameter
+
+    Notes
+    -----
+    Derivatives are those of virtual work: minus the contribution of a stiffness to a reading. They are exact where
+    the factor multiplies the stiffness. All contributions together are the reading.
+    """
+
+    def __init__(
+        self,
+        build: Callable[[Mapping[Parameter, float]], Loop],
+        pairs: Sequence[Pair],
+        parameters: Sequence[Parameter],
+    ) -> None:
+        self.build = build
+        self.pairs = tuple(pairs)
+        self.parameters = tuple(parameters)
+        loop = build({})
+        self._loads = np.column_stack([pull_load(loop, pull) for pull, _ in pairs])
+        self._rows = np.column_stack([gauge_row(loop, gauge) for _, gauge in pairs])
+
+    @classmethod
+    def of(
+        cls,
+        machine: Machine,
+        stiffness: Mapping[str, SectionStiffness],
+        pairs: Sequence[Pair],
+        parameters: Sequence[Parameter],
+        bodies: Bodies | None = None,
+    ) -> LoopModel:
+        """Model of a machine whose sections and bodies are known."""
+        ready = with_pairs(machine, pairs)
+        return cls(
+            lambda factors: assemble(scaled(ready, factors), stiffness, bodies=bodies), pairs, parameters
+        )
+
+    def __call__(self, x: Array) -> tuple[Array, Array]:
+        """Readings (m,) [m] and derivatives (m, n) at the logarithms x (n,)."""
+        loop = self.build(dict(zip(self.parameters, np.exp(x).tolist(), strict=True)))
+        parts = contributions(loop, self._loads, self._rows)
+        J = [-contribution_of(parts, parameter) for parameter in self.parameters]
+        shape = (len(self.pairs), 0)
+        return np.sum(list(parts.values()), axis=0), np.column_stack(J) if J else np.zeros(shape)
+
+
+def with_pairs(machine: Machine, pairs: Sequence[Pair]) -> Machine:
+    """The machine with these pulls and gauges added where their points are not yet among its own."""
+    pulls = {(p.part, p.at): p for p in (*(p for p, _ in pairs), *machine.pulls)}
+    gauges = {(g.part, g.at, g.reference, g.stand): g for g in (*(g for _, g in pairs), *machine.gauges)}
+    return dataclasses.replace(
+        machine, pulls=_distinct(tuple(pulls.values())), gauges=_distinct_gauges(tuple(gauges.values()))
+    )
+
+
+def _distinct(pulls: tuple[Pull, ...]) -> tuple[Pull, ...]:
+    return tuple(dataclasses.replace(p, name=f"{i}") for i, p in enumerate(pulls))
+
+
+def _distinct_gauges(gauges: tuple[Gauge, ...]) -> tuple[Gauge, ...]:
+    return tuple(dataclasses.replace(g, name=f"{i}") for i, g in enumerate(gauges))
+
+
+def default_parameters(machine: Machine) -> tuple[Parameter, ...]:
+    """What a calibration asks about unless told: joints and supports with a range, bending and torsion of members.
+
+    Where no joint has a range, all joint components that are neither free nor rigid.
+    """
+    ranged = tuple(joint_spreads(machine))
+    every = parameters_of(machine)
+    joints = ranged or tuple(p for p in every if p.kind != "member")
+    return (*joints, *(p for p in every if p.kind == "member" and p.mechanism in ("bending", "torsion")))
+
+
+def prior_uncertainty(machine: Machine, parameters: Sequence[Parameter]) -> Array:
+    """Standard uncertainty of the logarithm of each stiffness before any reading, (n,)."""
+    ranges = joint_spreads(machine)
+    return np.array(
+        [ranges.get(p, MEMBER_PRIOR if p.kind == "member" else JOINT_PRIOR) for p in parameters], dtype=float
+    )
+
+
+_MOTIONS = {
+    "about x": "nod",
+    "about y": "side tilt",
+    "about z": "yaw",
+    "along x": "sideways shift",
+    "along y": "fore-aft shift",
+    "along z": "lift",
+}
+
+
+def in_words(parameter: Parameter) -> str:
+    """A stiffness as one would say it.
+
+    Examples
+    --------
+    >>> in_words(Parameter(kind="joint", part="base joint", mechanism="about x"))
+    'base joint nod'
+    >>> in_words(Parameter(kind="member", part="column", mechanism="bending"))
+    'column bending'
+    """
+    if parameter.kind == "member":
+        return f"{parameter.part} {parameter.mechanism}"
+    return f"{parameter.part} {_MOTIONS[parameter.mechanism]}"
+
+
+def refuse_nothing(matched: Matched) -> None:
+    """Refuse a data set of which the machine knows no reading."""
+    if matched.measured:
+        return
+    reasons = "; ".join(dict.fromkeys(left.reason for left in matched.left_out))
+    hint = matched.left_out[0].hint if matched.left_out else "log at least one reading"
+    raise ReadingsError(f"no reading can be used{': ' + reasons if reasons else ''}", hint=hint)
