@@ -12,6 +12,8 @@ from collections.abc import Callable
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry import Point, Polygon
+from shapely.ops import unary_union
 
 from strongback import cache
 from strongback.errors import MachineError
@@ -29,6 +31,8 @@ __all__ = ["Progress", "column_body", "machine_bodies", "span_meshes"]
 
 Array = NDArray[np.float64]
 Progress = Callable[[float, str], None]
+ON_WALL = 5e-4  # a point this near to a wall touches it [m]
+CLAMP = 16  # points around a member that a clamped bar follows
 CHORD = 2e-4  # distance that a simplified arc may leave its outline [m]
 
 
@@ -79,7 +83,7 @@ def column_body(
     """
     outlines = _outlines(machine, member)
     pads = _pads(machine, member)
-    points = _points(machine, member)
+    points = _points(machine, member, outlines[0])
     base, end = _ends(machine, member)
     lengths = tuple(span.length for span in member.spans)
     name = cache.key("body", tuple(outlines), lengths, pads, points, base, end, size, CHORD)
@@ -220,14 +224,22 @@ def _by_pad(machine: Machine, pad: str, member: Member) -> bool:
     return any(p.name == pad and p.part == member.name for p in machine.pads)
 
 
-def _points(machine: Machine, member: Member) -> tuple[tuple[float, float, float], ...]:
-    """Gauge points, and points of pulls, between the ends."""
+def _points(machine: Machine, member: Member, outline: Outline) -> tuple[tuple[float, float, float], ...]:
+    """Gauge points, and points of pulls, between the ends.
+
+    A point off the walls sits on a bar clamped around the member: points around the wall at its height stand for it.
+    """
     length = member_length(member)
     wanted = [g.at for g in machine.gauges if g.part == member.name]
     wanted += [g.stand or g.at for g in machine.gauges if g.reference == member.name]
     wanted += _loaded_points(machine, member)
-    local = [_local(member, at) for at in wanted]
-    return tuple(sorted({p for p in local if SAME < p[2] < length - SAME}))
+    local = {p for p in (_local(member, at) for at in wanted) if SAME < p[2] < length - SAME}
+    walls = unary_union([Polygon(w.ring, w.holes) for w in outline.walls])
+    on_wall = {p for p in local if walls.distance(Point(p[:2])) < ON_WALL}
+    clamped = {p[2] for p in local - on_wall}
+    edge = walls.exterior if hasattr(walls, "exterior") else walls.convex_hull.exterior
+    around = [edge.interpolate((k + 0.5) / CLAMP, normalized=True) for k in range(CLAMP)]
+    return tuple(sorted(on_wall | {(p.x, p.y, s) for s in clamped for p in around}))
 
 
 def _ends(machine: Machine, member: Member) -> tuple[EndKind, EndKind]:

@@ -27,6 +27,7 @@ __all__ = ["BodyPlace", "Layout", "Stations", "layout", "section_matrix", "span_
 
 Array = NDArray[np.float64]
 SAME = 1e-6  # points nearer than this are one [m]
+CLAMPED = 8  # points around a body that make a clamp
 FACTORS = {
     "shear": (0, 1),
     "axial": (2,),
@@ -84,7 +85,7 @@ class BodyPlace:
         return np.asarray(turn.T @ self.body.stiffness @ turn)
 
     def motion_of(self, member: str, at: Vector, pad: str, size: int) -> Array:
-        """Six motions of a point: of the pad, of an end face, or three of a point on the wall, (6, unknowns)."""
+        """Six motions of a point: of a pad, an end face or a clamped bar; three of a point on the wall, (6, unknowns)."""
         local = self.axes @ np.subtract(at, self.start)
         matrix = np.zeros((6, size))
         name = pad or self._end_at(float(local[2]))
@@ -99,15 +100,34 @@ class BodyPlace:
             else np.ones(1)
         )
         index = int(np.argmin(away))
+        turn = scipy.linalg.block_diag(*([self.axes] * (2 * len(self.columns))))
         if away[index] > SAME:
+            clamp = self._clamp(local)
+            if clamp is not None:
+                six = scipy.linalg.block_diag(self.axes, self.axes)
+                matrix[:, self.columns.ravel()] = six.T @ clamp @ turn
+                return matrix
             x, y, z = (1e3 * v for v in at)
             raise MachineError(
                 f'"{member}" is a body: nothing can hold on to it at ({x:.6g}, {y:.6g}, {z:.6g}) mm',
                 hint="give the joint a pad on the wall, or put it at an end of the member",
             )
-        turn = scipy.linalg.block_diag(*([self.axes] * (2 * len(self.columns))))
         matrix[:3, self.columns.ravel()] = self.axes.T @ self.body.gauges[3 * index : 3 * index + 3] @ turn
         return matrix
+
+    def _clamp(self, local: Array) -> Array | None:
+        """Six motions of a bar clamped around the member at a height: the mean rigid motion of the wall points there."""
+        body = self.body
+        near = (
+            np.flatnonzero(np.abs(body.gauge_points[:, 2] - local[2]) < SAME)
+            if len(body.gauge_points)
+            else []
+        )
+        if len(near) < CLAMPED:
+            return None
+        rows = np.vstack([carriage(local, tuple(body.gauge_points[k]))[:3] for k in near])
+        motions = np.vstack([body.gauges[3 * k : 3 * k + 3] for k in near])
+        return np.asarray(np.linalg.lstsq(rows, motions, rcond=None)[0])
 
     def _end_at(self, s: float) -> str:
         length = float(self.body.planes[-1])
