@@ -1,0 +1,101 @@
+"""A parallel view of the machine on paper: points in space to points on the page, and what hides what."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Camera", "spread"]
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Camera:
+    """Where the machine is looked at from: the operator's side, from the right and from above.
+
+    Parameters
+    ----------
+    turn : float
+        About Z, from straight in front (looking along -Y) [rad].
+    tilt : float
+        Upwards [rad].
+    """
+
+    turn: float = math.radians(35.0)
+    tilt: float = math.radians(20.0)
+
+    def axes(self) -> Array:
+        """Rows: right and up on the page, and towards the eye, (3, 3)."""
+        c, s = math.cos(self.turn), math.sin(self.turn)
+        ct, st = math.cos(self.tilt), math.sin(self.tilt)
+        # Seen from +Y, +X points to the left of the page.
+        towards = np.array([-s * ct, c * ct, st])
+        right = np.array([-c, -s, 0.0])
+        return np.array([right, np.cross(towards, right), towards])
+
+    def page(self, points: Array) -> Array:
+        """Points on the page.
+
+        Parameters
+        ----------
+        points : ndarray, shape (..., 3)
+
+        Returns
+        -------
+        ndarray, shape (..., 2)
+
+        Examples
+        --------
+        >>> Camera(turn=0.0, tilt=0.0).page(np.array([1.0, 5.0, 2.0])).tolist()
+        [-1.0, 2.0]
+        """
+        return np.asarray(points @ self.axes()[:2].T)
+
+    def depth(self, points: Array) -> Array:
+        """How near points are to the eye."""
+        return np.asarray(points @ self.axes()[2])
+
+
+def spread(wanted: Array, least: float, low: float, high: float) -> Array:
+    """Places on a line that keep their order and a distance, each as near as may be to where it is wanted.
+
+    Parameters
+    ----------
+    wanted : ndarray, shape (n,)
+    least : float
+        Distance between neighbours.
+    low, high : float
+        Ends of the line; if it is too short the distance shrinks evenly.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+
+    Examples
+    --------
+    >>> spread(np.array([0.0, 0.1, 5.0]), 1.0, 0.0, 10.0).tolist()
+    [0.0, 1.0, 5.0]
+    """
+    count = len(wanted)
+    if count == 0:
+        return np.asarray(wanted, dtype=float)
+    step = min(least, (high - low) / max(1, count - 1))
+    order = np.argsort(wanted, kind="stable")
+    # With the steps taken off, keeping the distance means keeping the order: pool what runs backwards.
+    level = np.clip(wanted[order], low, high) - step * np.arange(count)
+    pools: list[list[float]] = []
+    for value in level:
+        pools.append([float(value), 1.0])
+        while len(pools) > 1 and pools[-2][0] > pools[-1][0]:
+            mean, weight = pools.pop()
+            before, others = pools.pop()
+            pools.append([(before * others + mean * weight) / (others + weight), others + weight])
+    flat = np.concatenate([np.full(int(weight), value) for value, weight in pools])
+    flat = np.clip(flat, low, high - step * (count - 1))
+    places = np.empty(count)
+    places[order] = flat + step * np.arange(count)
+    return places

@@ -1,0 +1,421 @@
+"""The machine at rest (pale) and moved (solid), with what every gauge reads."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import dataclass
+
+import matplotlib
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection, PolyCollection
+from matplotlib.colors import to_rgb
+from matplotlib.figure import Figure
+from matplotlib.patches import Patch
+from numpy.typing import NDArray
+
+from strongback.machine.loop import Loop
+from strongback.machine.solve import Deflection, PartMotion
+from strongback.machine.values import GROUND, Gauge, Machine, Pull, Vector
+from strongback.views import style
+from strongback.views.camera import Camera, spread
+from strongback.views.shape import Skin, extent, magnification, moved_points, skins
+from strongback.views.tables import number, signed
+
+__all__ = ["machine_figure"]
+
+Array = NDArray[np.float64]
+MM = 1e3
+LIGHT = np.array([-0.35, 0.65, 0.67])
+RANGE = 0.16  # length of an arrow as a fraction of the machine
+NARROW = 120.0  # width of a figure below which all labels stand on one side [mm]
+LETTER = 1.42  # mean width of a letter of the small type [mm]
+LINE = 3.4  # height of a line of it [mm]
+
+
+def machine_figure(
+    loop: Loop, deflection: Deflection, *, width_mm: float = 160.0, camera: Camera | None = None
+) -> Figure:
+    """Draw a machine under a pull.
+
+    Parameters
+    ----------
+    loop : Loop
+    deflection : Deflection
+    width_mm : float
+        Of the figure [mm].
+    camera : Camera, optional
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+    """
+    factor = magnification(loop.machine, deflection)
+    scene = _Scene(loop=loop, deflection=deflection, camera=camera or Camera(), factor=factor)
+    colours = style.colours_of(loop.machine)
+    low, high = _limits(scene)
+    labels = _labels(scene, low, high, narrow=width_mm < NARROW)
+    with matplotlib.rc_context(style.settings()):
+        figure, axes = _page(scene, colours, labels, low, high, width_mm)
+        _draw_rest(axes, scene)
+        _draw_moved(axes, scene, colours)
+        _draw_blocks(axes, scene, colours)
+        _draw_holders(axes, scene, colours)
+        _draw_pull(axes, scene)
+        _draw_labels(axes, labels, low, high)
+        _triad(axes, scene, low)
+        _scale_bar(axes, scene, low, high)
+    return figure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Scene:
+    """What is drawn and from where."""
+
+    loop: Loop
+    deflection: Deflection
+    camera: Camera
+    factor: float
+
+    @property
+    def machine(self) -> Machine:
+        return self.loop.machine
+
+    @property
+    def size(self) -> float:
+        return extent(self.machine)
+
+    def motion(self, part: str) -> PartMotion | None:
+        """How a part moves; None for the ground."""
+        return next((m for m in self.deflection.parts if m.part == part), None)
+
+    def moved(self, part: str, at: Vector) -> Array:
+        """Where a point of a part is drawn, magnified."""
+        point = np.array(at, dtype=float)
+        motion = self.motion(part)
+        if motion is None:
+            return point
+        return np.asarray(point + self.factor * moved_points(motion, point[None])[0])
+
+    def page(self, points: Array) -> Array:
+        """On the page [mm]."""
+        return self.camera.page(points) * MM
+
+
+def _faces(skin: Skin, factor: float) -> Array:
+    """Four-cornered faces of a skin, (faces, 4, 3)."""
+    points = skin.points + factor * skin.displacement
+    nxt = np.roll(points, -1, axis=1)
+    faces = np.stack([points[:-1], nxt[:-1], nxt[1:], points[1:]], axis=2)
+    return np.asarray(faces.reshape(-1, 4, 3))
+
+
+def _draw_rest(axes: Axes, scene: _Scene) -> None:
+    """End faces and long edges of every member at rest, pale."""
+    lines: list[Array] = []
+    for skin in skins(scene.loop, scene.deflection):
+        ends = [skin.points[0], skin.points[-1]]
+        lines += [scene.page(np.vstack([end, end[:1]])) for end in ends]
+        page = scene.page(skin.points)
+        for k in _silhouette(page):
+            lines.append(page[:, k])
+    axes.add_collection(LineCollection(lines, colors=style.PALE, linewidths=0.9, zorder=5))
+
+
+def _silhouette(page: Array) -> list[int]:
+    """Corners of a ring that stand out to either side of the member on the page."""
+    along = page[-1].mean(axis=0) - page[0].mean(axis=0)
+    across = np.array([-along[1], along[0]])
+    offset = page[0] @ across
+    return [int(np.argmin(offset)), int(np.argmax(offset))]
+
+
+def _draw_moved(axes: Axes, scene: _Scene, colours: dict[str, str]) -> None:
+    """Every member moved, its faces shaded, the near ones over the far ones."""
+    faces, tints = [], []
+    for skin in skins(scene.loop, scene.deflection):
+        own = np.concatenate([_faces(skin, scene.factor)])
+        faces.append(own)
+        tints.append(_tints(own, colours[skin.part]))
+        _draw_caps(axes, scene, skin, colours[skin.part])
+    every, tint = np.concatenate(faces), np.concatenate(tints)
+    order = np.argsort(scene.camera.depth(every.mean(axis=1)))
+    axes.add_collection(
+        PolyCollection(
+            list(scene.page(every[order])),
+            facecolors=tint[order],
+            edgecolors=tint[order],
+            linewidths=0.4,
+            zorder=3,
+        )
+    )
+
+
+def _draw_caps(axes: Axes, scene: _Scene, skin: Skin, colour: str) -> None:
+    """Outline of the end face that looks at the eye."""
+    points = skin.points + scene.factor * skin.displacement
+    ends = (points[0], points[-1])
+    near = max(ends, key=lambda end: float(scene.camera.depth(end.mean(axis=0))))
+    axes.add_collection(
+        PolyCollection(
+            [scene.page(near)],
+            facecolors=style.shade(colour, 0.25),
+            edgecolors=style.INK,
+            linewidths=0.5,
+            zorder=3.5,
+        )
+    )
+
+
+def _tints(faces: Array, colour: str) -> Array:
+    """Colour of each face by how it turns to the light, (faces, 3)."""
+    normal = np.cross(faces[:, 2] - faces[:, 0], faces[:, 3] - faces[:, 1])
+    size = np.linalg.norm(normal, axis=1, keepdims=True)
+    facing = np.abs((normal / np.where(size > 0.0, size, 1.0)) @ (LIGHT / np.linalg.norm(LIGHT)))
+    base = np.array(to_rgb(colour))
+    return np.asarray(base * (0.62 + 0.38 * facing[:, None]))
+
+
+def _draw_blocks(axes: Axes, scene: _Scene, colours: dict[str, str]) -> None:
+    """A block as spokes from its reference point to what holds it."""
+    for block in scene.machine.blocks:
+        ends = _attached(scene.machine, block.name)
+        hub = scene.page(scene.moved(block.name, block.at))
+        rest = [scene.page(np.array([block.at, end])) for end in ends]
+        axes.add_collection(LineCollection(rest, colors=style.PALE, linewidths=1.5, zorder=2))
+        spokes = [np.array([hub, scene.page(scene.moved(block.name, end))]) for end in ends]
+        axes.add_collection(
+            LineCollection(spokes, colors=colours[block.name], linewidths=3.0, capstyle="round", zorder=4)
+        )
+        axes.plot(*hub, marker="s", markersize=5, color=colours[block.name], zorder=4.5)
+
+
+def _attached(machine: Machine, part: str) -> list[Vector]:
+    """Points where a part is held, pulled or carries tool or work."""
+    points = [j.at for j in machine.joints if part in j.parts]
+    points += [s.at for s in machine.supports if s.part == part]
+    points += [place.at for place in (machine.tool, machine.work) if place.part == part]
+    return points
+
+
+def _draw_holders(axes: Axes, scene: _Scene, colours: dict[str, str]) -> None:
+    """A ring for every joint, a wedge for every support, and a hair cross at the tool."""
+    for joint in scene.machine.joints:
+        spot = scene.page(scene.moved(joint.parts[1], joint.at))
+        axes.plot(
+            *spot,
+            marker="o",
+            markersize=5,
+            color="white",
+            markeredgecolor=colours[joint.name],
+            mew=1.6,
+            zorder=6,
+        )
+    for support in scene.machine.supports:
+        spot = scene.page(scene.moved(support.part, support.at))
+        axes.plot(
+            *spot,
+            marker="^",
+            markersize=7,
+            color=colours[support.name],
+            markeredgecolor=style.INK,
+            mew=0.5,
+            zorder=6,
+        )
+    _draw_tool(axes, scene, colours)
+
+
+def _draw_tool(axes: Axes, scene: _Scene, colours: dict[str, str]) -> None:
+    """The tool point, and a spoke to it from the end of the member that carries it."""
+    place = scene.machine.tool
+    tool = scene.page(scene.moved(place.part, place.at))
+    for member in scene.machine.members:
+        if member.name == place.part:
+            end = min(
+                member.start, member.end, key=lambda at: float(np.linalg.norm(np.subtract(at, place.at)))
+            )
+            spoke = np.array([scene.page(scene.moved(place.part, end)), tool])
+            axes.plot(spoke[:, 0], spoke[:, 1], color=colours[place.part], linewidth=3.0, zorder=2.5)
+    axes.plot(*tool, marker="+", markersize=9, color=style.INK, mew=1.4, zorder=8)
+
+
+def _limits(scene: _Scene) -> tuple[Array, Array]:
+    """Corners of everything that is drawn, with room for arrows [mm of the machine]."""
+    points = [
+        scene.page(s.points + factor * s.displacement).reshape(-1, 2)
+        for s in skins(scene.loop, scene.deflection)
+        for factor in (0.0, scene.factor)
+    ]
+    places = [h.at for _, h in scene.machine.holders()] + [b.at for b in scene.machine.blocks]
+    places += [scene.machine.tool.at, scene.deflection.pull.at]
+    points.append(scene.page(np.array(places)))
+    every = np.concatenate(points)
+    room = RANGE * scene.size * MM
+    return every.min(axis=0) - room, every.max(axis=0) + room
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Label:
+    """A gauge on the page: where its arrow starts and ends, on which side it is named, and how."""
+
+    start: Array
+    tip: Array
+    left: bool
+    text: str
+
+
+def _labels(scene: _Scene, low: Array, high: Array, *, narrow: bool) -> list[_Label]:
+    readings = dict(scene.deflection.gauges)
+    found = []
+    for gauge in scene.machine.gauges:
+        reading = readings[gauge.name]
+        way = np.array(gauge.direction) / np.linalg.norm(gauge.direction)
+        start = scene.moved(gauge.part, gauge.at)
+        tip = start + way * (np.sign(reading) or 1.0) * 0.75 * RANGE * scene.size
+        end = scene.page(tip)
+        left = not narrow and bool(end[0] < 0.5 * (low[0] + high[0]))
+        found.append(_Label(start=scene.page(start), tip=end, left=left, text=_reading(gauge, reading)))
+    return found
+
+
+def _reading(gauge: Gauge, reading: float) -> str:
+    reference = "bench" if gauge.reference == GROUND else gauge.reference
+    return f"{gauge.name}\n{signed(reading * 1e6)} µm to {reference}"
+
+
+def _page(
+    scene: _Scene, colours: dict[str, str], labels: list[_Label], low: Array, high: Array, width_mm: float
+) -> tuple[Figure, Axes]:
+    """A figure whose axes hold the machine at one scale, with margins for the labels, a title and a legend."""
+    margins = [4.0 + LETTER * _letters(labels, left=left) for left in (True, False)]
+    scale = (high[0] - low[0]) / max(20.0, width_mm - sum(margins))  # mm of the machine per mm of paper
+    columns = max(2, int(width_mm // 38))
+    handles = _legend(scene, colours)
+    foot = LINE * 1.45 * -(-len(handles) // columns) + 5.0
+    title = textwrap.wrap(_subtitle(scene), max(20, int((width_mm - 6.0) / LETTER)))
+    head = 8.0 + LINE * len(title) + 2.0
+    crowd = 2.3 * LINE * max(sum(label.left for label in labels), sum(not label.left for label in labels))
+    scale = max(scale, (high[1] - low[1]) / (1.1 * width_mm))
+    tall = max((high[1] - low[1]) / scale, crowd)
+    total = head + tall + foot
+    figure = style.new_figure(width_mm, total, laid_out=False)
+    axes = figure.add_axes((0.0, foot / total, 1.0, tall / total))
+    axes.set_axis_off()
+    start = 0.5 * (low[0] + high[0] + (margins[1] - margins[0] - width_mm) * scale)
+    axes.set_xlim(start, start + width_mm * scale)
+    middle = 0.5 * (low[1] + high[1])
+    axes.set_ylim(middle - 0.5 * tall * scale, middle + 0.5 * tall * scale)
+    name = f"{scene.machine.name}: {scene.deflection.pull.name}, {pull_text(scene.deflection.pull)}"
+    left = 3.0 / width_mm
+    figure.text(left, 1.0 - 3.0 / total, name, va="top", fontsize=style.NORMAL + 1, fontweight="bold")
+    figure.text(left, 1.0 - 8.0 / total, "\n".join(title), va="top", fontsize=style.SMALL, linespacing=1.25)
+    figure.legend(handles=handles, loc="lower center", ncols=columns)
+    return figure, axes
+
+
+def _letters(labels: list[_Label], *, left: bool) -> int:
+    return max((len(line) for k in labels if k.left == left for line in k.text.split("\n")), default=0)
+
+
+def _subtitle(scene: _Scene) -> str:
+    x, y, z = scene.deflection.tool_displacement * 1e6
+    return f"tool against work: X {signed(x)}, Y {signed(y)}, Z {signed(z)} µm; motion drawn × {scene.factor:,.0f}"
+
+
+def _legend(scene: _Scene, colours: dict[str, str]) -> list[Patch]:
+    shown = [m.name for m in scene.machine.members] + [b.name for b in scene.machine.blocks]
+    handles = [Patch(color=colours[name], label=name) for name in shown]
+    handles.append(Patch(color=style.ROLES["joints"], label="joints, supports"))
+    handles.append(Patch(facecolor="white", edgecolor=style.PALE, label="at rest"))
+    return handles
+
+
+def _draw_pull(axes: Axes, scene: _Scene) -> None:
+    """The pull as a strong arrow that ends at its point; a couple as an arrow along its axis with two heads."""
+    pull = scene.deflection.pull
+    tip = scene.moved(pull.part, pull.at)
+    along = np.array(pull.force if np.any(pull.force) else pull.couple, dtype=float)
+    start = scene.page(tip - along / np.linalg.norm(along) * 1.4 * RANGE * scene.size)
+    end = scene.page(tip)
+    heads = [end] if np.any(pull.force) else [end, end + 0.12 * (start - end)]
+    for head in heads:
+        _arrow(axes, start, head, "-|>,head_width=0.3,head_length=0.6", 1.8)
+
+
+def _draw_labels(axes: Axes, labels: list[_Label], low: Array, high: Array) -> None:
+    """An arrow for what each gauge reads, its reading in the margin beside it, joined by a thin line."""
+    bottom, top = axes.get_ylim()
+    height_mm = axes.get_position().height * axes.figure.get_figheight() * 25.4  # type: ignore[union-attr]
+    least = 2.3 * LINE * (top - bottom) / height_mm
+    for left in (True, False):
+        chosen = [label for label in labels if label.left == left]
+        wanted = np.array([label.tip[1] for label in chosen])
+        for label, height in zip(
+            chosen, spread(wanted, least, bottom + least / 2, top - least / 2), strict=True
+        ):
+            _draw_label(axes, label, float(low[0] if left else high[0]), float(height))
+
+
+def _draw_label(axes: Axes, label: _Label, x: float, height: float) -> None:
+    _arrow(axes, label.start, label.tip, "->,head_width=0.2,head_length=0.4", 1.1)
+    axes.plot(*label.start, marker="o", markersize=2.5, color=style.INK, zorder=8)
+    axes.plot([label.tip[0], x], [label.tip[1], height], color=style.INK, linewidth=0.4, zorder=7)
+    side = "right" if label.left else "left"
+    gap = 0.012 * (axes.get_xlim()[1] - axes.get_xlim()[0])
+    axes.text(
+        x - gap if label.left else x + gap,
+        height,
+        label.text,
+        ha=side,
+        va="center",
+        fontsize=style.SMALL,
+        linespacing=1.1,
+    )
+
+
+def _arrow(axes: Axes, start: Array, end: Array, look: str, weight: float) -> None:
+    axes.annotate(
+        "",
+        (float(end[0]), float(end[1])),
+        (float(start[0]), float(start[1])),
+        arrowprops={"arrowstyle": look, "color": style.INK, "lw": weight, "shrinkA": 0, "shrinkB": 0},
+        zorder=8,
+    )
+
+
+def _scale_bar(axes: Axes, scene: _Scene, low: Array, high: Array) -> None:
+    bar = _round_length(0.25 * scene.size * MM)
+    axes.plot([high[0] - bar, high[0]], [low[1] + 2.0, low[1] + 2.0], color=style.INK, linewidth=1.5)
+    axes.text(
+        high[0] - 0.5 * bar, low[1] + 2.0, f"{bar:g} mm\n", ha="center", va="center", fontsize=style.SMALL
+    )
+
+
+def pull_text(pull: Pull) -> str:
+    """The size of a pull with its unit.
+
+    Examples
+    --------
+    >>> pull_text(Pull(name="side", part="head", at=(0.0, 0.0, 0.0), force=(60.0, 80.0, 0.0)))
+    '100 N'
+    """
+    if np.any(pull.force):
+        return f"{number(float(np.linalg.norm(pull.force)), 3)} N"
+    return f"{number(float(np.linalg.norm(pull.couple)), 3)} N m"
+
+
+def _triad(axes: Axes, scene: _Scene, low: Array) -> None:
+    """Directions of the machine's axes, in the lower left corner."""
+    reach = 0.11 * scene.size * MM
+    corner = low + np.array([0.6, 0.4]) * reach
+    for name, way in zip("XYZ", scene.camera.page(np.eye(3)), strict=True):
+        end = corner + reach * way
+        _arrow(axes, corner, end, "->,head_width=0.15,head_length=0.3", 0.8)
+        spot = corner + 1.3 * reach * way
+        axes.text(float(spot[0]), float(spot[1]), name, ha="center", va="center", fontsize=style.SMALL)
+
+
+def _round_length(length: float) -> float:
+    """A length of 1, 2 or 5 times a power of ten, not above the given one."""
+    power = 10.0 ** np.floor(np.log10(length))
+    return float(max(step * power for step in (1.0, 2.0, 5.0) if step * power <= length))
