@@ -13,7 +13,7 @@ from strongback.errors import LimitError, OutlineError
 from strongback.section._contact import Contact, contact, joined, narrowest, sharpest
 from strongback.section.values import Cell, Outline, Point2, Ring, Wall
 
-__all__ = ["CLOSEST", "MAX_VERTICES", "THINNEST", "check"]
+__all__ = ["CLOSEST", "MAX_VERTICES", "SHARPEST", "THINNEST", "check"]
 
 MAX_VERTICES = 2_000
 LARGEST = 1e5  # beyond this a unit was forgotten [m]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,7 +14,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from strongback.errors import OutlineError
+from strongback.errors import LimitError, OutlineError
 from strongback.materials import Material
 from strongback.section.values import Cell, Fill, Outline, Point2, Ring, Wall
 
@@ -32,6 +33,7 @@ __all__ = [
     "turned",
 ]
 
+MAX_POINTS = 100_000  # drawn; `check` allows fewer to be meshed
 CHORD = 10e-6  # largest distance between an arc and its chords [m]
 
 
@@ -107,8 +109,8 @@ def rounded(points: Sequence[Point2], radius: float | Sequence[float], *, chord:
     radius : float or sequence of float
         One for all corners or one a corner [m]; 0 leaves a corner sharp.
     chord : float
-        Largest distance between arc and chord [m]. The chords lie half outside and half inside of the arc, so that
-        the area is that of the arc to second order.
+        Largest distance between arc and chord [m]. The chords lie half outside and half inside of the arc, and the
+        area is that of the arc.
 
     Returns
     -------
@@ -124,7 +126,7 @@ def rounded(points: Sequence[Point2], radius: float | Sequence[float], *, chord:
     >>> len(rounded([(0, 0), (1, 0), (1, 1), (0, 1)], [0, 0, 0.2, 0], chord=1e-3)) > 6
     True
     """
-    ring = np.asarray(ring_of(points))
+    ring = np.asarray(drawable("ring", points, 3))
     radii = np.broadcast_to(np.asarray(radius, dtype=float), len(ring))
     cuts = np.array([_tangent(ring, i) * radii[i] for i in range(len(ring))])
     sides = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
@@ -170,15 +172,27 @@ def _arc(ring: np.ndarray, i: int, radius: float, cut: float, chord: float) -> l
     start = corner + before * cut - centre
     stop = corner + after * cut - centre
     sweep = math.atan2(start[0] * stop[1] - start[1] * stop[0], float(start @ stop))
-    count = max(2, math.ceil(abs(sweep) / (2.0 * math.acos(max(1.0 - 2.0 * chord / radius, 0.5)))))
-    step = sweep / count
-    # Inner points move out so that the polygon has the area of the sector; the tangent points stay.
-    grown = math.sqrt(abs(step) / math.sin(abs(step)))
+    count = max(2, math.ceil(abs(sweep) / math.sqrt(12.0 * chord / radius)))
+    while radius * (_growth(count, abs(sweep)) - 1.0) > chord:
+        count += 1
+    step, grown = sweep / count, _growth(count, abs(sweep))
     angles = step * np.arange(count + 1)
     cos, sin = np.cos(angles), np.sin(angles)
     points = np.column_stack([cos * start[0] - sin * start[1], sin * start[0] + cos * start[1]])
     points[1:-1] *= grown
     return [(float(x), float(y)) for x, y in points + centre]
+
+
+def _growth(count: int, sweep: float) -> float:
+    """By what the inner points of an arc of `count` chords move out so that the polygon has the area of the sector.
+
+    The tangent points stay: (n - 2) g² + 2 g = n step / sin(step).
+    """
+    step = sweep / count
+    if step >= math.pi / 2.0:
+        return math.inf
+    ratio = count * step / math.sin(step)
+    return ratio / 2.0 if count == 2 else (math.sqrt(1.0 + (count - 2) * ratio) - 1.0) / (count - 2)
 
 
 def from_midline(
@@ -189,6 +203,8 @@ def from_midline(
     *,
     closed: bool,
     radius: float = 0.0,
+    outer_radius: float | None = None,
+    inner_radius: float | None = None,
     chord: float = CHORD,
 ) -> Outline:
     """An outline of uniform wall thickness from its mid-line.
@@ -205,6 +221,8 @@ def from_midline(
         Whether the last point is joined to the first; the hollow inside is then the cell ``"inside"``.
     radius : float
         Of the mid-line at its corners [m]; inner and outer radii are concentric.
+    outer_radius, inner_radius : float, optional
+        On the outside and the inside of the bends of a closed mid-line, where they are not concentric [m].
     chord : float
         Largest distance between arc and chord [m].
 
@@ -227,24 +245,63 @@ def from_midline(
     """
     if not (math.isfinite(thickness) and thickness > 0.0):
         raise OutlineError(f'outline "{name}": wall thickness {thickness * 1e3:g} mm must be above 0')
+    ring = drawable(f'outline "{name}"', points, 3 if closed else 2)
+    if not closed:
+        path = LineString(_rounded_path(ring, radius, chord))
+        wall = path.buffer(thickness / 2.0, cap_style="flat", join_style="mitre", mitre_limit=20.0)
+        if wall.geom_type != "Polygon" or len(wall.interiors):
+            raise OutlineError(
+                f'outline "{name}": the wall of {thickness * 1e3:g} mm overlaps itself',
+                hint="set closed = true",
+            )
+        return from_rings(name, material, ring_from(wall))
+    separate = outer_radius is not None or inner_radius is not None
+    mid = ring if separate or radius <= 0.0 else rounded(ring, radius, chord=chord)
+    outer, inner = (_offset(name, mid, side * thickness / 2.0) for side in (1.0, -1.0))
+    if separate:
+        outside, inside = outer_radius or 0.0, inner_radius or 0.0
+        outer = rounded(outer, _by_bend(outer, outside, inside), chord=chord)
+        inner = rounded(inner, _by_bend(inner, inside, outside), chord=chord)
+    return from_rings(name, material, outer, {"inside": inner})
+
+
+def drawable(where: str, points: Sequence[Point2], least: int) -> Ring:
+    """Points that a line can be drawn through: finite, enough, not too many, none twice in a row."""
     ring = ring_of(points)
-    if closed and radius > 0.0:
-        return _closed_round(name, material, ring, thickness, radius, chord)
-    path = LineString([*ring, ring[0]] if closed else _rounded_path(ring, radius, chord))
-    wall = path.buffer(thickness / 2.0, cap_style="flat", join_style="mitre", mitre_limit=20.0)
-    if closed:
-        half = thickness / 2.0
-        face = Polygon(ring)
-        outer = face.buffer(half, join_style="mitre", mitre_limit=20.0)
-        inner = face.buffer(-half, join_style="mitre", mitre_limit=20.0)
-        if inner.is_empty or inner.geom_type != "Polygon":
-            raise OutlineError(f'outline "{name}": the wall of {thickness * 1e3:g} mm leaves no hollow')
-        return from_rings(name, material, _ring_from(outer), {"inside": _ring_from(inner)})
-    if wall.geom_type != "Polygon" or len(wall.interiors):
+    if len(ring) > MAX_POINTS:
+        raise LimitError(f"{where} has {len(ring):,} points, at most {MAX_POINTS:,} are read")
+    for point in ring:
+        if not (math.isfinite(point[0]) and math.isfinite(point[1])):
+            raise OutlineError(f"{where}: a point is not a number: {point}", point=point)
+    if len(ring) < least:
+        raise OutlineError(f"{where}: {len(ring)} points, at least {least} are due")
+    for a, b in itertools.pairwise(ring):
+        if a == b:
+            at = f"({b[0] * 1e3:.6g}, {b[1] * 1e3:.6g}) mm"
+            raise OutlineError(f"{where}: the point {at} is there twice in a row", hint="drop one", point=b)
+    return ring
+
+
+def _offset(name: str, mid: Ring, by: float) -> Ring:
+    """A closed mid-line shifted to the outside (+) or the inside (-)."""
+    face = Polygon(mid)
+    if not face.is_valid:
+        raise OutlineError(f'outline "{name}": the mid-line crosses itself')
+    shifted = face.buffer(by, join_style="mitre", mitre_limit=20.0)
+    if shifted.is_empty or shifted.geom_type != "Polygon" or len(shifted.interiors):
         raise OutlineError(
-            f'outline "{name}": the wall of {thickness * 1e3:g} mm overlaps itself', hint="set closed = true"
+            f'outline "{name}": a wall of {abs(by) * 2e3:g} mm does not fit the mid-line',
+            hint="it leaves no hollow, or more than one",
         )
-    return from_rings(name, material, _ring_from(wall))
+    return ring_from(shifted)
+
+
+def _by_bend(ring: Ring, convex: float, reflex: float) -> list[float]:
+    """A radius for each corner of a counter-clockwise ring, by whether it bends in or out."""
+    points = np.asarray(ring)
+    back, on = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
+    left = back[:, 0] * on[:, 1] - back[:, 1] * on[:, 0] > 0.0
+    return [convex if turn else reflex for turn in left]
 
 
 def _rounded_path(ring: Ring, radius: float, chord: float) -> Sequence[Point2]:
@@ -254,18 +311,7 @@ def _rounded_path(ring: Ring, radius: float, chord: float) -> Sequence[Point2]:
     return rounded(ring, corners, chord=chord)
 
 
-def _closed_round(
-    name: str, material: Material, ring: Ring, thickness: float, radius: float, chord: float
-) -> Outline:
-    half = thickness / 2.0
-    face = Polygon(ring)
-    outer = _ring_from(face.buffer(half, join_style="mitre", mitre_limit=20.0))
-    inner = _ring_from(face.buffer(-half, join_style="mitre", mitre_limit=20.0))
-    hollow = rounded(inner, max(radius - half, 0.0), chord=chord)
-    return from_rings(name, material, rounded(outer, radius + half, chord=chord), {"inside": hollow})
-
-
-def _ring_from(polygon: BaseGeometry) -> Ring:
+def ring_from(polygon: BaseGeometry) -> Ring:
     coords = np.asarray(shapely.geometry.polygon.orient(polygon).exterior.coords)[:-1, :2]
     return tuple((float(x), float(y)) for x, y in coords)
 

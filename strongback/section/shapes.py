@@ -14,6 +14,7 @@ __all__ = [
     "angle",
     "channel",
     "circle",
+    "hollow_section",
     "i_section",
     "polygon",
     "rectangle",
@@ -100,6 +101,41 @@ def rectangular_tube(
     outer = rounded(_box(width, depth), outer_radius, chord=chord)
     inner = rounded(_box(width - 2.0 * wall, depth - 2.0 * wall), inner_radius, chord=chord)
     return from_rings("rectangular tube", material, outer, {"inside": inner})
+
+
+def hollow_section(
+    material: Material, width: float, depth: float, wall: float, *, hot_finished: bool, chord: float = CHORD
+) -> Outline:
+    """A square or rectangular structural hollow section with the corners of its standard.
+
+    Parameters
+    ----------
+    material : Material
+    width, depth : float
+        Outside, along x and y [m].
+    wall : float
+        t [m]
+    hot_finished : bool
+        Hot finished: radii 1.5 t outside and 1.0 t inside (EN 10210-2). Cold formed: 2 t and t up to t = 6 mm
+        (EN 10219-2); above, 2.5 t and 1.5 t up to 10 mm, then 3 t and 2 t (the same, from memory).
+    chord : float
+        Largest distance between arc and chord [m].
+
+    Returns
+    -------
+    Outline
+        With one cell, ``"inside"``.
+    """
+    outer, inner = (1.5, 1.0) if hot_finished else _cold_radii(wall)
+    return rectangular_tube(
+        material, width, depth, wall, outer_radius=outer * wall, inner_radius=inner * wall, chord=chord
+    )
+
+
+def _cold_radii(wall: float) -> tuple[float, float]:
+    if wall <= 0.006:
+        return 2.0, 1.0
+    return (2.5, 1.5) if wall <= 0.010 else (3.0, 2.0)
 
 
 def i_section(material: Material, h: float, b: float, tf: float, tw: float, r: float = 0.0) -> Outline:
