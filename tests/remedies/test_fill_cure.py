@@ -67,7 +67,12 @@ def test_modulus_begins_at_gel_and_ends_at_one():
 def test_pot_life_sets_the_rate():
     slow, fast = from_pot_life(3600.0), from_pot_life(1800.0)
     assert fast.k2 == pytest.approx(2 * slow.k2)
-    assert time_to_degree(slow, 0.15, 296.15) == pytest.approx(3600.0, rel=1e-9)
+    assert time_to_degree(slow, 0.03, 296.15) == pytest.approx(3600.0, rel=1e-9)
+
+
+def test_a_resin_of_forty_minutes_gels_in_a_few_hours():
+    """Data sheets of room-temperature resins, from memory: a plausibility band."""
+    assert 3.0 < time_to_degree(from_pot_life(2400.0), 0.58) / 3600 < 8.0
 
 
 def bars(E, kinetics, days, u, rng=None, temperature=294.15):

@@ -10,7 +10,14 @@ from strongback.materials import material
 from strongback.remedies.fill.balance import Lump, centre_of_mass, lifting_note, tipping
 from strongback.remedies.fill.cautions import CAUTIONS, STEPS, cautions_for
 from strongback.remedies.fill.cure import Kinetics
-from strongback.remedies.fill.heat import Face, Thermal, adiabatic_rise, cure_heat, mix_heat_capacity
+from strongback.remedies.fill.heat import (
+    Face,
+    Thermal,
+    adiabatic_rise,
+    cure_heat,
+    mix_heat_capacity,
+    sideways_loss,
+)
 from strongback.remedies.fill.other_fills import KINDS, composite_bar, fill_kind
 from strongback.remedies.fill.pour import Access, buried, layers, pour_pressure, wall_bulge
 from strongback.remedies.fill.recipe import (
@@ -186,6 +193,46 @@ def test_thin_layers_and_slow_hardener_stay_cooler():
 
     assert peak(0.02, 1 / 3600) < peak(0.05, 1 / 3600) < peak(0.1, 1 / 3600)
     assert peak(0.05, 0.3 / 3600) < peak(0.05, 1 / 3600)
+
+
+def test_losses_sideways_and_into_cured_fill_cool_a_layer():
+    def run(**more):
+        return cure_heat(
+            0.08,
+            thermal(),
+            Kinetics(k2=1 / 3600),
+            (Face(film=0.0), Face()),
+            start=295.0,
+            air=295.0,
+            duration=2 * 86400.0,
+            **more,
+        )
+
+    bare, finned, stacked = run(), run(sideways=400.0), run(below=0.08)
+    assert finned.peak < bare.peak
+    assert stacked.peak < bare.peak
+    for found in (finned, stacked):
+        assert found.lost + found.stored == pytest.approx(found.released, rel=1e-9)
+    # A prism that loses evenly and is otherwise closed decays with sideways / (rho c).
+    cold = Thermal(conductivity=1.0, density=2000.0, capacity=1000.0, heat=0.0)
+    closed = cure_heat(
+        0.08,
+        cold,
+        Kinetics(k2=1e-9),
+        (Face(film=0.0), Face(film=0.0)),
+        start=310.0,
+        air=310.0 - 20.0,
+        duration=3600.0,
+        sideways=300.0,
+        largest_step=1.0,
+    )
+    assert (closed.hottest[-1] - 290.0) / 20.0 == pytest.approx(math.exp(-300.0 * 3600 / 2e6), rel=1e-3)
+
+
+def test_sideways_loss_in_series():
+    """Film alone for a good conductor; perimeter over area for a square: 4/b."""
+    assert sideways_loss(0.32, 0.0064, 0.04, 1e9, 10.0) == pytest.approx(10.0 * 50.0)
+    assert sideways_loss(0.32, 0.0064, 0.04, 1.0, 10.0) == pytest.approx(50.0 / (0.1 + 0.04 / 3))
 
 
 # Recipe

@@ -1,6 +1,7 @@
 """How hot a pour gets: adiabatic rise, and a slab that loses heat to its walls while it cures.
 
-The slab stands between two faces: the walls of the cell, or the layer below and the open top. Implicit finite volumes in
+The slab stands between two faces: the walls of the cell, or the layer below and the open top; what it loses across may be
+given as a loss per volume, as of a fin. Implicit finite volumes in
 space with the heat of cure released by the kinetics of `cure`; the reaction is advanced within each step at the
 temperature of its beginning, and the step is kept short against both.
 """
@@ -16,7 +17,15 @@ from scipy.linalg import solve_banded
 from strongback.remedies.fill._checks import above_zero, fraction, not_negative
 from strongback.remedies.fill.cure import Kinetics
 
-__all__ = ["Face", "HeatHistory", "Thermal", "adiabatic_rise", "cure_heat", "mix_heat_capacity"]
+__all__ = [
+    "Face",
+    "HeatHistory",
+    "Thermal",
+    "adiabatic_rise",
+    "cure_heat",
+    "mix_heat_capacity",
+    "sideways_loss",
+]
 
 Array = NDArray[np.float64]
 RESIN_HEAT = 450e3  # J/kg, from memory
@@ -109,7 +118,7 @@ class HeatHistory:
     hottest, at_faces : ndarray, shape (steps,) and (steps, 2)
         [K]
     profile : ndarray, shape (cells,)
-        At the time of the peak [K].
+        At the time of the peak, with what is below [K].
     peak : float
         [K]
     peak_time : float
@@ -154,6 +163,8 @@ def cure_heat(
     start: float,
     air: float,
     duration: float,
+    sideways: float = 0.0,
+    below: float = 0.0,
     cells: int = CELLS,
     largest_step: float | None = None,
 ) -> HeatHistory:
@@ -170,7 +181,12 @@ def cure_heat(
         Temperature of the mix as poured, and of the air [K].
     duration : float
         [s]
+    sideways : float
+        Loss to the air across the slab for each volume, see `sideways_loss` [W/(m³ K)].
+    below : float
+        Thickness of cured fill at the temperature of the air between the first face and the slab [m].
     cells : int
+        Across the slab.
     largest_step : float, optional
         Longest step in time; default a three-hundredth of the duration [s].
 
@@ -182,46 +198,76 @@ def cure_heat(
     above_zero("duration", duration, "s")
     not_negative("heat of cure", thermal.heat, "J/kg")
     dx = thickness / cells
-    capacity = np.full(cells + 2, thermal.density * thermal.capacity * dx)
+    old = round(not_negative("cured fill below", below, "m") / dx)
+    n = cells + old
+    capacity = np.full(n + 2, thermal.density * thermal.capacity * dx)
     capacity[0], capacity[-1] = faces[0].wall, faces[1].wall
-    links = np.full(cells + 1, thermal.conductivity / dx)
+    links = np.full(n + 1, thermal.conductivity / dx)
     links[0] = links[-1] = 2.0 * thermal.conductivity / dx  # from the centre of the outer cell to the wall
-    film = np.zeros(cells + 2)
+    film = np.full(n + 2, sideways * dx)
     film[0], film[-1] = faces[0].film, faces[1].film
-    T = np.full(cells + 2, start)
-    T[0] = T[-1] = air if faces[0].wall or faces[1].wall else start
-    return _march(
-        T, capacity, links, film, thermal, kinetics, air, duration, largest_step or duration / 300.0, dx
-    )
+    T = np.full(n + 2, start)
+    T[: old + 1] = T[-1] = air
+    a = np.zeros(n)
+    a[:old] = 1.0  # cured: releases nothing
+    slab = _Slab(capacity=capacity, links=links, film=film, air=air, heat=thermal.density * thermal.heat * dx)
+    step = largest_step or duration / 300.0
+    return _march(slab, T, a, kinetics, thermal.heat / thermal.capacity, duration, step)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Slab:
+    """Cells between two wall nodes, for each area: capacities, conductances, losses to the air, heat of a full cure."""
+
+    capacity: Array
+    links: Array
+    film: Array
+    air: float
+    heat: float
+
+
+def sideways_loss(
+    perimeter: float, area: float, half_width: float, conductivity: float, film: float
+) -> float:
+    """Loss of a prism through its sides for each volume [W/(m³ K)].
+
+    Parameters
+    ----------
+    perimeter, area : float
+        Of the cell [m, m²].
+    half_width : float
+        [m]
+    conductivity : float
+        [W/(m K)]
+    film : float
+        From wall to air [W/(m² K)].
+
+    Returns
+    -------
+    float
+        Film and the mean path of heat made evenly over the half-width (a third of it) in series.
+    """
+    return perimeter / area / (1.0 / film + half_width / (3.0 * conductivity))
 
 
 def _march(
-    T: Array,
-    capacity: Array,
-    links: Array,
-    film: Array,
-    thermal: Thermal,
-    kinetics: Kinetics,
-    air: float,
-    duration: float,
-    largest: float,
-    dx: float,
+    slab: _Slab, T: Array, a: Array, kinetics: Kinetics, rise: float, duration: float, largest: float
 ) -> HeatHistory:
-    begin, a, now, lost = T.copy(), np.zeros(len(T) - 2), 0.0, 0.0
+    """Step through the cure; `rise` is the adiabatic rise of a full cure [K]."""
+    begin, first, now, lost = T.copy(), a.copy(), 0.0, 0.0
     rows: list[tuple[float, float, float, float]] = [(0.0, float(T[1:-1].max()), float(T[0]), float(T[-1]))]
     peak, peak_time, profile = rows[0][1], 0.0, T[1:-1].copy()
     while now < duration * (1.0 - 1e-12):
         rate = kinetics.rate(a, T[1:-1])
-        fastest = float(rate.max()) * max(1.0, thermal.heat / thermal.capacity)
+        fastest = float(rate.max()) * max(1.0, rise)
         step = min(largest, duration - now, 0.5 / fastest if fastest > 0.0 else largest)
         # One corrector of the degree: the trapezium rule at the temperature of the beginning.
         ahead = np.minimum(a + step * rate, 1.0)
-        grown = 0.5 * step * (rate + kinetics.rate(ahead, T[1:-1]))
-        grown = np.minimum(grown, 1.0 - a)
+        grown = np.minimum(0.5 * step * (rate + kinetics.rate(ahead, T[1:-1])), 1.0 - a)
         heat = np.zeros(len(T))
-        heat[1:-1] = thermal.density * thermal.heat * dx * grown / step
-        T = _implicit_step(T, capacity, links, film, heat, air, step)
-        lost += step * float(film @ (T - air))
+        heat[1:-1] = slab.heat * grown / step
+        T = _implicit_step(slab, T, heat, step)
+        lost += step * float(slab.film @ (T - slab.air))
         a = a + grown
         now += step
         hottest = float(T[1:-1].max())
@@ -229,7 +275,7 @@ def _march(
             peak, peak_time, profile = hottest, now, T[1:-1].copy()
         rows.append((now, hottest, float(T[0]), float(T[-1])))
     table = np.array(rows)
-    after = table[(table[:, 0] > peak_time) & (table[:, 1] < air + 5.0), 0]
+    after = table[(table[:, 0] > peak_time) & (table[:, 1] < slab.air + 5.0), 0]
     return HeatHistory(
         times=table[:, 0],
         hottest=table[:, 1],
@@ -237,21 +283,19 @@ def _march(
         profile=profile,
         peak=peak,
         peak_time=peak_time,
-        degree=a,
+        degree=a[first < 1.0],
         lost=lost,
-        stored=float(capacity @ (T - begin)),
-        released=float(thermal.density * thermal.heat * dx * a.sum()),
+        stored=float(slab.capacity @ (T - begin)),
+        released=float(slab.heat * (a - first).sum()),
         cooled=float(after[0]) if len(after) else float("nan"),
     )
 
 
-def _implicit_step(
-    T: Array, capacity: Array, links: Array, film: Array, heat: Array, air: float, step: float
-) -> Array:
+def _implicit_step(slab: _Slab, T: Array, heat: Array, step: float) -> Array:
     """Backward Euler: capacity dT/dt = conduction + film (air - T) + heat."""
-    diagonal = capacity / step + film
-    diagonal[:-1] += links
-    diagonal[1:] += links
+    diagonal = slab.capacity / step + slab.film
+    diagonal[:-1] += slab.links
+    diagonal[1:] += slab.links
     band = np.zeros((3, len(T)))
-    band[0, 1:], band[1], band[2, :-1] = -links, diagonal, -links
-    return np.asarray(solve_banded((1, 1), band, capacity / step * T + film * air + heat))
+    band[0, 1:], band[1], band[2, :-1] = -slab.links, diagonal, -slab.links
+    return np.asarray(solve_banded((1, 1), band, slab.capacity / step * T + slab.film * slab.air + heat))

@@ -1,0 +1,249 @@
+"""A machine with one member filled, and its filled sections against modulus and bond."""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.errors import MixError
+from strongback.machine.values import Machine, Member, Span
+from strongback.materials import Material
+from strongback.section.outline import filled
+from strongback.section.store import solved_section
+from strongback.section.values import Fill, Outline, Ring, SectionStiffness
+
+__all__ = ["FillJob", "SectionFamily", "Solver", "filled_machine", "limits_of", "section_family", "span_name"]
+
+Array = NDArray[np.float64]
+Solver = Callable[[Outline], Mapping[str, SectionStiffness]]
+_CONSTANTS = ("EA", "EIx", "EIy", "EIxy", "GJ", "EGamma", "kGAx", "kGAy")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FillJob:
+    """What is filled, and what is known of it.
+
+    Parameters
+    ----------
+    member : str
+    cells : tuple of str
+    low, high : float
+        Where the fill begins and ends along the member [m].
+    material : Material
+        At the median modulus.
+    u_ln : float
+        Standard deviation of ln E [-].
+    bond : tuple of float
+        Least and greatest hold at the wall, 0 sliding to 1 bonded; evenly between.
+    bores : tuple of (str, Ring)
+        Holes left free, by cell [m].
+    remake : float
+        Standard deviation of ln stiffness of joints that are undone and made again [-].
+    """
+
+    member: str
+    cells: tuple[str, ...]
+    low: float
+    high: float
+    material: Material
+    u_ln: float
+    bond: tuple[float, float] = (1.0, 1.0)
+    bores: tuple[tuple[str, Ring], ...] = ()
+    remake: float = 0.1
+
+
+def span_name(section: str) -> str:
+    """Name of the filled form of a section."""
+    return f"{section}, filled"
+
+
+def filled_machine(machine: Machine, job: FillJob, *, bond: str = "bonded") -> Machine:
+    """The machine with its member filled between two heights.
+
+    Parameters
+    ----------
+    machine : Machine
+    job : FillJob
+    bond : {"bonded", "sliding"}
+
+    Returns
+    -------
+    Machine
+        The member cut into spans; its filled spans have sections of their own.
+
+    Raises
+    ------
+    MixError
+        If member or cells are not there, or the fill is not within the member.
+    """
+    member = _member(machine, job)
+    sections = dict(machine.sections)
+    spans: list[Span] = []
+    start = 0.0
+    for span in member.spans:
+        for low, high, inside in _pieces(start, start + span.length, job.low, job.high):
+            name = span_name(span.section) if inside else span.section
+            spans.append(Span(section=name, length=high - low))
+            if inside and name not in sections:
+                sections[name] = _filled_outline(sections[span.section], job, bond)
+        start += span.length
+    changed = dataclasses.replace(member, spans=tuple(spans))
+    members = tuple(changed if m.name == member.name else m for m in machine.members)
+    return dataclasses.replace(machine, sections=tuple(sections.items()), members=members)
+
+
+def _member(machine: Machine, job: FillJob) -> Member:
+    found = next((m for m in machine.members if m.name == job.member), None)
+    if found is None:
+        raise MixError(
+            f'there is no member "{job.member}" to fill',
+            hint="members: " + ", ".join(m.name for m in machine.members),
+        )
+    length = sum(span.length for span in found.spans)
+    if not -1e-9 <= job.low < job.high <= length * (1.0 + 1e-9):
+        raise MixError(
+            f'the fill from {job.low * 1e3:g} to {job.high * 1e3:g} mm is not within "{job.member}", '
+            f"which is {length * 1e3:g} mm long"
+        )
+    return found
+
+
+def _pieces(a: float, b: float, low: float, high: float) -> list[tuple[float, float, bool]]:
+    """A stretch cut where the fill begins and ends, each piece with whether it is filled."""
+    cuts = [a, *(c for c in (low, high) if a + 1e-9 < c < b - 1e-9), b]
+    return [(p, q, low - 1e-9 <= p and q <= high + 1e-9) for p, q in itertools.pairwise(cuts)]
+
+
+def _filled_outline(section: Outline | SectionStiffness, job: FillJob, bond: str) -> Outline:
+    if not isinstance(section, Outline):
+        raise MixError(
+            f'section "{section.name}" is given by its stiffness: there is no cell to fill',
+            hint="give its outline",
+        )
+    known = [cell.name for cell in section.cells]
+    for name in job.cells:
+        if name not in known:
+            raise MixError(
+                f'section "{section.name}" has no cell "{name}"',
+                hint="cells: " + (", ".join(known) or "none"),
+            )
+    fills = {
+        name: Fill(
+            material=job.material,
+            bond="sliding" if bond == "sliding" else "bonded",
+            bores=tuple(ring for cell, ring in job.bores if cell == name),
+        )
+        for name in job.cells
+    }
+    return dataclasses.replace(filled(section, fills), name=span_name(section.name))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SectionFamily:
+    """A filled section against the modulus of its fill and its bond.
+
+    Parameters
+    ----------
+    moduli : ndarray, shape (3,)
+        [Pa]
+    bonded, sliding : tuple of SectionStiffness
+        At each of them.
+    """
+
+    moduli: Array
+    bonded: tuple[SectionStiffness, ...]
+    sliding: tuple[SectionStiffness, ...]
+
+    def __call__(self, E: float, bond: float) -> SectionStiffness:
+        """Section at a modulus [Pa] and a hold between sliding (0) and bonded (1)."""
+        w = _quadratic(self.moduli, E)
+        parts = [
+            (weight * share, section)
+            for share, row in ((bond, self.bonded), (1.0 - bond, self.sliding))
+            for weight, section in zip(w, row, strict=True)
+        ]
+
+        def mixed(get: Callable[[SectionStiffness], object]) -> Array:
+            return np.asarray(
+                sum(weight * np.asarray(get(section), dtype=float) for weight, section in parts)
+            )
+
+        own = [float(v) for v in mixed(lambda s: [getattr(s, key) for key in _CONSTANTS])]
+        xc, yc = (float(v) for v in mixed(lambda s: s.centroid))
+        xs, ys = (float(v) for v in mixed(lambda s: s.shear_centre))
+        EA, EIx, EIy, EIxy, GJ, EGamma, kGAx, kGAy = own
+        return dataclasses.replace(
+            self.bonded[1],
+            EA=EA,
+            EIx=EIx,
+            EIy=EIy,
+            EIxy=EIxy,
+            GJ=GJ,
+            EGamma=EGamma,
+            kGAx=kGAx,
+            kGAy=kGAy,
+            centroid=(xc, yc),
+            shear_centre=(xs, ys),
+            matrix=tuple(tuple(float(v) for v in row) for row in mixed(lambda s: s.matrix)),
+        )
+
+
+def _quadratic(x: Array, at: float) -> Array:
+    """Weights of three values whose parabola is read at a place."""
+    a, b, c = x
+    return np.array(
+        [
+            (at - b) * (at - c) / ((a - b) * (a - c)),
+            (at - a) * (at - c) / ((b - a) * (b - c)),
+            (at - a) * (at - b) / ((c - a) * (c - b)),
+        ]
+    )
+
+
+def limits_of(outline: Outline) -> Mapping[str, SectionStiffness]:
+    """Stiffness of a filled outline with its fills ``"bonded"`` and ``"sliding"``, from the cache where it is known."""
+    return dict(solved_section(outline).limits)
+
+
+def section_family(outline: Outline, moduli: Array, *, solver: Solver = limits_of) -> SectionFamily:
+    """Solve a filled outline at three moduli of its fill.
+
+    Parameters
+    ----------
+    outline : Outline
+        With filled cells.
+    moduli : ndarray, shape (3,)
+        [Pa]
+    solver : callable
+        From an outline to its stiffness ``"bonded"`` and ``"sliding"``.
+
+    Returns
+    -------
+    SectionFamily
+    """
+    solved = [solver(_with_modulus(outline, float(E))) for E in moduli]
+    return SectionFamily(
+        moduli=np.asarray(moduli, dtype=float),
+        bonded=tuple(s["bonded"] for s in solved),
+        sliding=tuple(s["sliding"] for s in solved),
+    )
+
+
+def _with_modulus(outline: Outline, E: float) -> Outline:
+    cells = tuple(
+        cell
+        if cell.fill is None
+        else dataclasses.replace(
+            cell,
+            fill=dataclasses.replace(
+                cell.fill, material=dataclasses.replace(cell.fill.material, E=E, E_range=None)
+            ),
+        )
+        for cell in outline.cells
+    )
+    return dataclasses.replace(outline, cells=cells)

@@ -1,0 +1,173 @@
+"""What the drawing of a section says about filling its cells."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from shapely import LineString, Polygon
+from shapely.ops import unary_union
+
+from strongback.errors import MixError
+from strongback.materials import Material
+from strongback.section.values import Outline, Point2, Ring
+
+__all__ = ["CellShape", "FlatWall", "Sleeve", "cell_shapes", "sleeve_ring"]
+
+KEPT = 0.95  # of the area that must still be reached by a disc for its diameter to count as a clear gap
+SIDES = 32
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sleeve:
+    """A round tube or former that keeps a hole free.
+
+    Parameters
+    ----------
+    name, cell : str
+    at : Point2
+        [m]
+    diameter : float
+        Outside [m].
+    """
+
+    name: str
+    cell: str
+    at: Point2
+    diameter: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlatWall:
+    """The widest flat wall of a cell: clear width and thickness [m]."""
+
+    width: float
+    thickness: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CellShape:
+    """A cell as the fill meets it.
+
+    Parameters
+    ----------
+    name : str
+    area : float
+        Less sleeves [m²].
+    perimeter : float
+        Of the wall [m].
+    half_width : float
+        Radius of the largest disc that fits the bare cell [m].
+    gap : float
+        Narrowest gap that grains have to pass, also beside sleeves [m].
+    wall : FlatWall
+    material : Material
+        Of the wall.
+    """
+
+    name: str
+    area: float
+    perimeter: float
+    half_width: float
+    gap: float
+    wall: FlatWall
+    material: Material
+
+
+def sleeve_ring(sleeve: Sleeve) -> Ring:
+    """Outline of a sleeve, a regular polygon of the same area as its circle."""
+    angle = 2.0 * np.pi * np.arange(SIDES) / SIDES
+    radius = 0.5 * sleeve.diameter * np.sqrt(np.pi / (0.5 * SIDES * np.sin(2.0 * np.pi / SIDES)))
+    x, y = sleeve.at
+    return tuple((float(x + radius * np.cos(a)), float(y + radius * np.sin(a))) for a in angle)
+
+
+def cell_shapes(
+    outline: Outline, cells: Sequence[str], sleeves: Sequence[Sleeve] = ()
+) -> tuple[CellShape, ...]:
+    """Shapes of the cells to be filled.
+
+    Parameters
+    ----------
+    outline : Outline
+    cells : sequence of str
+    sleeves : sequence of Sleeve
+
+    Returns
+    -------
+    tuple of CellShape
+
+    Raises
+    ------
+    MixError
+        If a cell is not there or a sleeve is not within its cell.
+    """
+    known = {cell.name: cell for cell in outline.cells}
+    found = []
+    for name in cells:
+        if name not in known:
+            raise MixError(
+                f'section "{outline.name}" has no cell "{name}"',
+                hint="cells: " + (", ".join(known) or "none"),
+            )
+        bare = Polygon(known[name].ring)
+        own = [s for s in sleeves if s.cell == name]
+        holes = [Polygon(sleeve_ring(s)) for s in own]
+        for sleeve, hole in zip(own, holes, strict=True):
+            if not bare.covers(hole):
+                raise MixError(f'sleeve "{sleeve.name}" does not lie within cell "{name}"')
+        free = bare.difference(unary_union(holes)) if holes else bare
+        found.append(
+            CellShape(
+                name=name,
+                area=float(free.area),
+                perimeter=float(bare.length),
+                half_width=_disc(bare, 0.0),
+                gap=2.0 * _disc(free, KEPT),
+                wall=_flat_wall(outline, bare),
+                material=outline.walls[0].material,
+            )
+        )
+    return tuple(found)
+
+
+def _disc(shape: Polygon, kept: float) -> float:
+    """Largest radius whose disc still sweeps more than a share of a shape."""
+    low, high = 0.0, 0.5 * float(np.hypot(*np.subtract(shape.bounds[2:], shape.bounds[:2])))
+    for _ in range(30):
+        middle = 0.5 * (low + high)
+        swept = shape.buffer(-middle).buffer(middle)
+        low, high = (middle, high) if swept.area > kept * shape.area else (low, middle)
+    return low
+
+
+def _flat_wall(outline: Outline, bare: Polygon) -> FlatWall:
+    solid = unary_union([Polygon(w.ring, w.holes) for w in outline.walls])
+    points = np.asarray(bare.exterior.coords)
+    lengths = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    width, thickness = 0.0, 0.0
+    for (p, q), length in zip(itertools.pairwise(points), lengths, strict=True):
+        depth = _depth(solid, bare, p, q)
+        # The widest and thinnest wall gives most: w grows as b^4 / t^3.
+        if depth > 0.0 and length**4 / depth**3 > (width**4 / thickness**3 if thickness else 0.0):
+            width, thickness = float(length), depth
+    return FlatWall(width=width, thickness=thickness)
+
+
+def _depth(solid: Polygon, bare: Polygon, p: np.ndarray, q: np.ndarray) -> float:
+    """Thickness of the wall behind the middle of an edge of a cell."""
+    middle = 0.5 * (p + q)
+    along = (q - p) / np.linalg.norm(q - p)
+    normal = np.array([along[1], -along[0]])
+    if bare.buffer(1e-9).contains(LineString([middle, middle + 1e-6 * normal]).centroid):
+        normal = -normal
+    reach = float(np.hypot(*np.subtract(solid.bounds[2:], solid.bounds[:2])))
+    ray = LineString([middle - 1e-9 * normal, middle + reach * normal]).intersection(solid)
+    parts = list(getattr(ray, "geoms", [ray]))
+    parts = [part for part in parts if part.length > 1e-9]
+    if not parts:
+        return 0.0
+    nearest = min(parts, key=lambda part: part.distance(LineString([middle, middle + 1e-9 * normal])))
+    return float(nearest.length)
