@@ -118,11 +118,8 @@ class BodyPlace:
     def _clamp(self, local: Array) -> Array | None:
         """Six motions of a bar clamped around the member at a height: the mean rigid motion of the wall points there."""
         body = self.body
-        near = (
-            np.flatnonzero(np.abs(body.gauge_points[:, 2] - local[2]) < SAME)
-            if len(body.gauge_points)
-            else []
-        )
+        heights = body.gauge_points[:, 2] if len(body.gauge_points) else np.zeros(0)
+        near = np.flatnonzero(np.abs(heights - local[2]) < SAME)
         if len(near) < CLAMPED:
             return None
         rows = np.vstack([carriage(local, tuple(body.gauge_points[k]))[:3] for k in near])
