@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = [
     "DEMO",
     "OUT",
+    "demo_folder",
     "emit_json",
     "figures_option",
     "heading",
@@ -126,7 +127,7 @@ def demo_folder() -> Iterator[Path]:
     """The folder of the built-in demo project."""
     from importlib import resources
 
-    with resources.as_file(resources.files("strongback") / "demo") as folder:
+    with resources.as_file(resources.files("strongback") / "project" / "demo") as folder:
         yield folder
 
 

@@ -1,0 +1,89 @@
+"""The calls that commands about the whole machine share: sections, bodies, loop, results of every pull."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from strongback.cli.common import pick, progress
+
+if TYPE_CHECKING:
+    from strongback.machine.loop import Loop
+    from strongback.machine.values import Machine, Pull
+    from strongback.section.values import SectionStiffness
+    from strongback.views.deflection_text import PullResult
+
+__all__ = ["Assembled", "assembled", "chosen_pulls", "pull_results"]
+
+
+@dataclasses.dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Assembled:
+    """A machine ready for pulls: as beams, and with its bodies where it has any."""
+
+    machine: Machine
+    stiffness: dict[str, SectionStiffness]
+    beams: Loop
+    loop: Loop
+
+    @property
+    def has_bodies(self) -> bool:
+        """Whether any member is a body."""
+        return bool(self.loop.bodies)
+
+
+def assembled(machine: Machine) -> Assembled:
+    """Solve the sections, condense the bodies and assemble the loop."""
+    from strongback.machine.columns import machine_bodies
+    from strongback.machine.loop import assemble
+    from strongback.machine.mechanism import refuse_mechanism
+    from strongback.machine.sections import section_stiffness
+    from strongback.machine.validate import check_machine
+
+    check_machine(machine)
+    refuse_mechanism(machine)  # before anything dear is done
+    stiffness = section_stiffness(machine)
+    beams = assemble(machine, stiffness)
+    if all(member.model == "beam" for member in machine.members):
+        return Assembled(machine=machine, stiffness=stiffness, beams=beams, loop=beams)
+    with progress("walls") as step:
+        bodies = machine_bodies(machine, progress=lambda fraction, what: step(fraction))
+    loop = assemble(machine, stiffness, bodies=bodies)
+    return Assembled(machine=machine, stiffness=stiffness, beams=beams, loop=loop)
+
+
+def chosen_pulls(machine: Machine, names: Sequence[str]) -> list[Pull]:
+    """The pulls of some names, or all."""
+    from strongback.errors import MachineError
+
+    if not machine.pulls:
+        raise MachineError("the project has no pull", hint="add a [[pull]] with part, at and force")
+    every = {pull.name: pull for pull in machine.pulls}
+    return [every[pick(name, list(every), "pull")] for name in names] or list(machine.pulls)
+
+
+def pull_results(ready: Assembled, pulls: Sequence[Pull], *, intervals: bool = True) -> list[PullResult]:
+    """Deflection, budget, ceilings and intervals of some pulls."""
+    from strongback.machine.budget import budget
+    from strongback.machine.ceiling import ceilings
+    from strongback.machine.solve import solve_all
+    from strongback.machine.spread import budget_spread, joint_spreads
+    from strongback.machine.wall_flex import budget_with_walls, compare_models
+    from strongback.views.deflection_text import PullResult
+
+    ranged = intervals and not ready.has_bodies and bool(joint_spreads(ready.machine))
+    found = []
+    for pull, deflection in zip(pulls, solve_all(ready.loop, pulls), strict=True):
+        bodies = ready.has_bodies
+        found.append(
+            PullResult(
+                deflection=deflection,
+                budget=budget_with_walls(ready.beams, ready.loop, pull)
+                if bodies
+                else budget(ready.loop, pull),
+                ceilings=() if bodies else ceilings(ready.machine, ready.stiffness, pull),
+                spread=budget_spread(ready.machine, ready.stiffness, pull) if ranged else None,
+                models=compare_models(ready.beams, ready.loop, pull) if bodies else None,
+            )
+        )
+    return found

@@ -1,0 +1,94 @@
+"""``strongback deflect``"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from strongback.cli.common import (
+    emit_json,
+    figures_option,
+    heading,
+    json_option,
+    load,
+    note,
+    out_option,
+    project_argument,
+    say,
+    subcommand,
+    width,
+)
+
+if TYPE_CHECKING:
+    from strongback.cli._machine import Assembled
+    from strongback.views.deflection_text import PullResult
+
+
+@subcommand("deflect", "strongback deflect demo", "strongback deflect demo --pull sideways --json")
+@project_argument
+@click.option("--pull", "names", multiple=True, metavar="NAME", help="Only this pull; may be repeated.")
+@json_option
+@out_option
+@figures_option
+def command(project: str, names: tuple[str, ...], as_json: bool, out: Path, figures: bool) -> None:
+    """Prints the motion of the tool against the work, the expected reading of every gauge, and the budget: how much each
+    part gives by each mechanism, and what would be left if that part were rigid.
+    """
+    from strongback.cli._machine import assembled, chosen_pulls, pull_results
+    from strongback.views import deflection_text as text
+
+    read = load(project)
+    pulls = chosen_pulls(read.machine, names)
+    ready = assembled(read.machine)
+    results = pull_results(ready, pulls)
+    if as_json:
+        emit_json("deflect", text.as_dict(read.machine, results))
+        return
+    show(ready, results)
+    if figures:
+        note("")
+        for path in draw(ready, results, out):
+            note(f"wrote {path}")
+
+
+def show(ready: Assembled, results: list[PullResult]) -> None:
+    """Print results, the answer first."""
+    from strongback.views import deflection_text as text
+
+    heading(f"{ready.machine.name}: how far the tool gives, and who causes it")
+    say(text.answer(ready.machine, results))
+    say()
+    heading("Tool against work")
+    say(text.tool_table(results, width()))
+    say("* along the force, per newton; under a couple per N m")
+    for result in results:
+        say()
+        heading(f"Budget: {result.pull.name}")
+        say(text.details(result, width()))
+    say()
+    heading("Expected readings")
+    say(text.gauges_text(ready.machine, results, width()))
+    say()
+    say("Static, elastic, small motions. Joints are starting values until readings have calibrated them;")
+    say("95 % is what their stated ranges leave open.")
+
+
+def draw(ready: Assembled, results: list[PullResult], out: Path) -> list[Path]:
+    """Draw the machine under every pull, and the budget; the files."""
+    from strongback.views import style
+    from strongback.views.budget_plot import budget_figure
+    from strongback.views.machine_plot import machine_figure
+
+    made = [
+        style.save(machine_figure(ready.loop, r.deflection), out / f"machine-{slug(r.pull.name)}.png")
+        for r in results
+    ]
+    made.append(style.save(budget_figure(ready.machine, [r.budget for r in results]), out / "budget.png"))
+    return made
+
+
+def slug(name: str) -> str:
+    """A name as part of a file name."""
+    return "".join(c if c.isalnum() else "-" for c in name.lower()).strip("-") or "unnamed"

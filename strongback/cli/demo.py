@@ -1,0 +1,42 @@
+"""``strongback demo``"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from strongback.cli.common import demo_folder, emit_json, json_option, out_option, say, subcommand
+
+
+@subcommand("demo", "strongback demo")
+@json_option
+@out_option
+def command(as_json: bool, out: Path) -> None:
+    """A small column mill on a two-cell aluminium extrusion; all its data are invented. Prints the numbers of `strongback
+    deflect` and where the figures are.
+    """
+    from strongback.cli._machine import assembled, pull_results
+    from strongback.cli.deflect import draw, show
+    from strongback.project import read
+    from strongback.section.values import Outline
+    from strongback.views import deflection_text, style
+    from strongback.views.section_plot import profile_figure
+
+    with demo_folder() as folder:
+        machine = read(folder).machine
+    ready = assembled(machine)
+    results = pull_results(ready, list(machine.pulls))
+    if as_json:
+        emit_json("demo", deflection_text.as_dict(machine, results))
+        return
+    show(ready, results)
+    made = draw(ready, results, out)
+    for name, section in machine.sections:
+        if isinstance(section, Outline):
+            figure = profile_figure(section, ready.stiffness[name])
+            made.append(style.save(figure, out / f"section-{name}.png"))
+    say()
+    say(f"Figures in {out.resolve()}:")
+    for path in made:
+        say(f"  {path.name}")
+    say()
+    say("Next: strongback new my-machine, then change my-machine/project.toml to yours.")

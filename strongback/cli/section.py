@@ -1,0 +1,131 @@
+"""``strongback section``"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from strongback.cli.common import (
+    emit_json,
+    figures_option,
+    heading,
+    json_option,
+    load,
+    note,
+    out_option,
+    say,
+    subcommand,
+    width,
+)
+from strongback.cli.deflect import slug
+
+if TYPE_CHECKING:
+    from strongback.section.values import Outline, SectionStiffness
+
+
+@subcommand("section", "strongback section demo")
+@click.argument("project", metavar="[PROJECT]", required=False)
+@click.option(
+    "--outline",
+    "table",
+    type=click.Path(path_type=Path),
+    metavar="FILE.csv",
+    help="Rings of one profile, without a project.",
+)
+@click.option("--material", metavar="NAME", help="Its material.")
+@click.option(
+    "--unit", metavar="UNIT", help="Unit of its coordinates, where the head of the table gives none."
+)
+@click.option(
+    "--tolerance",
+    type=click.FloatRange(1e-5, 0.1),
+    default=1e-3,
+    show_default=True,
+    help="Relative gap between the bounds of GJ.",
+)
+@click.option(
+    "--mesher", type=click.Choice(["auto", "built-in", "triangle"]), default="auto", show_default=True
+)
+@json_option
+@out_option
+@figures_option
+def command(
+    project: str | None,
+    table: Path | None,
+    material: str | None,
+    unit: str | None,
+    tolerance: float,
+    mesher: str,
+    as_json: bool,
+    out: Path,
+    figures: bool,
+) -> None:
+    """For every section of a project, or for one profile from a table:
+
+    strongback section --outline profile.csv --material "aluminium 6060" --unit mm
+    """
+    from strongback.section.values import Outline
+
+    sections = _sections(project, table, material, unit)
+    sheets = []
+    for name, section in sections:
+        if isinstance(section, Outline):
+            sheets.append(_solved(name, section, tolerance, mesher, as_json, out if figures else None))
+        else:
+            sheets.append(_given(name, section, as_json))
+    if as_json:
+        emit_json("section", {"sections": sheets})
+
+
+def _sections(
+    project: str | None, table: Path | None, material: str | None, unit: str | None
+) -> list[tuple[str, Outline | SectionStiffness]]:
+    if (project is None) == (table is None):
+        raise click.UsageError("give a PROJECT, or --outline FILE.csv with --material NAME")
+    if table is None:
+        assert project is not None
+        return list(load(project).machine.sections)
+    if material is None:
+        raise click.UsageError("--outline needs --material NAME")
+    from strongback import materials
+    from strongback.project.single import read_outline
+
+    outline = read_outline(table, materials.material(material), unit=unit)
+    return [(outline.name, outline)]
+
+
+def _solved(
+    name: str, outline: Outline, tolerance: float, mesher: str, as_json: bool, out: Path | None
+) -> dict[str, object]:
+    """Solve one section; print its sheet and draw it unless JSON is asked for."""
+    from strongback.section.check import check
+    from strongback.section.handbook import handbook
+    from strongback.section.store import solved_section
+    from strongback.views import section_text
+
+    check(outline)
+    solved = solved_section(outline, tolerance=tolerance, mesher=mesher)  # type: ignore[arg-type]
+    formulas = handbook(outline)
+    if as_json:
+        return section_text.as_dict(solved, formulas)
+    heading(f"section {name}")
+    say(section_text.sheet(solved, formulas, outline, width()))
+    say()
+    if out is not None:
+        from strongback.views import style
+        from strongback.views.section_plot import profile_figure
+
+        path = style.save(profile_figure(outline, solved.stiffness), out / f"section-{slug(name)}.png")
+        note(f"wrote {path}\n")
+    return {}
+
+
+def _given(name: str, section: SectionStiffness, as_json: bool) -> dict[str, object]:
+    from strongback.views import section_text
+
+    if not as_json:
+        heading(f"section {name}")
+        say("given by its stiffness in the project file, nothing to solve\n")
+    return section_text.given(section)

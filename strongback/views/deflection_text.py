@@ -1,0 +1,259 @@
+"""The deflection of a machine as text and as plain data: the answer first, then who causes it, then the gauges."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from strongback.machine.budget import Budget
+from strongback.machine.ceiling import Ceiling
+from strongback.machine.solve import Deflection
+from strongback.machine.spread import BudgetSpread
+from strongback.machine.values import GROUND, Machine, Pull
+from strongback.machine.wall_flex import ModelComparison
+from strongback.views.tables import Column, number, signed, table
+
+__all__ = ["PullResult", "answer", "as_dict", "details", "gauges_text", "tool_table"]
+
+UM = 1e6
+SMALLEST = 0.005  # share of a row that is listed by itself
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PullResult:
+    """All that is said of one pull.
+
+    Parameters
+    ----------
+    deflection : Deflection
+    budget : Budget
+    ceilings : tuple of Ceiling
+        Empty where they were not worked out.
+    spread : BudgetSpread, optional
+        Interval from the ranges of the joints.
+    models : ModelComparison, optional
+        Beams beside bodies, where the machine has a body.
+    """
+
+    deflection: Deflection
+    budget: Budget
+    ceilings: tuple[Ceiling, ...] = ()
+    spread: BudgetSpread | None = None
+    models: ModelComparison | None = None
+
+    @property
+    def pull(self) -> Pull:
+        """The pull."""
+        return self.deflection.pull
+
+
+def size_of(pull: Pull) -> tuple[float, str]:
+    """Size of a pull and its unit: that of its force, or of its couple where it has none."""
+    if np.any(pull.force):
+        return float(np.linalg.norm(pull.force)), "N"
+    return float(np.linalg.norm(pull.couple)), "N m"
+
+
+def answer(machine: Machine, results: Sequence[PullResult]) -> str:
+    """The line that matters most: how far the tool moves, and whose fault it is.
+
+    Pulls at the tool come first: they are what cutting does.
+    """
+    lines = []
+    for result in results:
+        size, unit = size_of(result.pull)
+        total = result.budget.total * UM
+        first = ", ".join(f"{part} {share:.0%}" for part, share in result.budget.by_part()[:3])
+        lines.append(f"{result.pull.name}, {number(size, 3)} {unit}: tool {number(total, 3)} µm ({first})")
+    return "\n".join(lines)
+
+
+def tool_table(results: Sequence[PullResult], width: int) -> str:
+    """Motion of the tool against the work under every pull."""
+    columns = [
+        Column("pull"),
+        Column("X", "µm", "right"),
+        Column("Y", "µm", "right"),
+        Column("Z", "µm", "right"),
+        Column("nod", "µrad", "right"),
+        Column("roll", "µrad", "right"),
+        Column("yaw", "µrad", "right"),
+        Column("along", "µm", "right"),
+        Column("per load", "µm/N *", "right"),
+        Column("95 %", "µm", "right"),
+    ]
+    rows = []
+    for result in results:
+        motion = [*(result.deflection.tool_displacement * UM), *(result.deflection.tool_rotation * UM)]
+        size, _ = size_of(result.pull)
+        spread = "-" if result.spread is None else _interval(result.spread.total)
+        rows.append(
+            [
+                result.pull.name,
+                *(signed(float(value)) for value in motion),
+                number(result.budget.total * UM, 3),
+                number(result.budget.total * UM / size, 3),
+                spread,
+            ]
+        )
+    if all(row[-1] == "-" for row in rows):
+        columns, rows = columns[:-1], [row[:-1] for row in rows]
+    return table(columns, rows, width=width)
+
+
+def _interval(quantiles: tuple[float, float, float]) -> str:
+    low, _, high = quantiles
+    return f"{number(low * UM, 2)}..{number(high * UM, 2)}"
+
+
+def details(result: PullResult, width: int) -> str:
+    """Budget of one pull: parts with their ceilings, then part by mechanism."""
+    budget = result.budget
+    unit = "µm/N" if size_of(result.pull)[1] == "N" else "µm/(N m)"
+    blocks = [_parts(result, width), _rows(budget, unit, width)]
+    if result.models is not None:
+        models = result.models
+        blocks.append(
+            f"as beams {number(models.beam * UM, 4)} µm, as bodies {number(models.body * UM, 4)} µm: "
+            f"wall flex {signed(models.wall_flex * UM, 2)} µm"
+        )
+    return "\n\n".join(blocks)
+
+
+def _parts(result: PullResult, width: int) -> str:
+    remains = {c.part: c.remains for c in result.ceilings}
+    spreads = {} if result.spread is None else dict(result.spread.parts)
+    rows = []
+    for part, share in result.budget.by_part():
+        if abs(share) < SMALLEST:
+            continue
+        low_high = "-"
+        if part in spreads:
+            low, _, high = spreads[part]
+            low_high = f"{100 * low:.0f}..{100 * high:.0f}"
+        left = f"{100 * remains[part]:.0f}" if part in remains else "-"
+        rows.append([part, f"{100 * share:.1f}", low_high, left])
+    columns = [
+        Column("part"),
+        Column("share", "%", "right"),
+        Column("95 %", "%", "right"),
+        Column("left if rigid", "%", "right"),
+    ]
+    return table(columns, rows, width=width)
+
+
+def _rows(budget: Budget, unit: str, width: int) -> str:
+    columns = [
+        Column("part"),
+        Column("mechanism"),
+        Column("gives", "µm", "right"),
+        Column("per load", unit, "right"),
+        Column("share", "%", "right"),
+    ]
+    listed = [row for row in budget.rows if abs(row.share) >= SMALLEST]
+    rest = [row for row in budget.rows if abs(row.share) < SMALLEST]
+    rows = [
+        [
+            row.part,
+            row.mechanism,
+            signed(row.contribution * UM, 3),
+            number(row.contribution * UM / budget.force, 3),
+            f"{100 * row.share:.1f}",
+        ]
+        for row in listed
+    ]
+    if rest:
+        left = sum(row.contribution for row in rest)
+        share = sum(row.share for row in rest)
+        words = f"{len(rest)} smaller rows"
+        rows.append(
+            [
+                "all else",
+                words,
+                signed(left * UM, 3),
+                number(left * UM / budget.force, 3),
+                f"{100 * share:.1f}",
+            ]
+        )
+    total = budget.total
+    rows.append(["whole", "", signed(total * UM, 3), number(total * UM / budget.force, 3), "100.0"])
+    return table(columns, rows, width=width)
+
+
+def gauges_text(machine: Machine, results: Sequence[PullResult], width: int) -> str:
+    """Expected reading of every gauge under every pull; several tables where they do not fit side by side."""
+    if not machine.gauges:
+        return "no gauges"
+    references = [
+        g.name + "  (on " + ("bench" if g.reference == GROUND else g.reference) + ")" for g in machine.gauges
+    ]
+    name_width = max(len(text) for text in references)
+    shown: list[list[PullResult]] = [[]]
+    used = name_width
+    for result in results:
+        need = max(len(result.pull.name), 7) + 2
+        if shown[-1] and used + need > width:
+            shown.append([])
+            used = name_width
+        shown[-1].append(result)
+        used += need
+    return "\n\n".join(_gauge_table(references, group, width) for group in shown)
+
+
+def _gauge_table(names: Sequence[str], results: Sequence[PullResult], width: int) -> str:
+    columns = [Column("gauge"), *(Column(r.pull.name, "µm", "right") for r in results)]
+    rows = [
+        [name, *(signed(r.deflection.gauges[k][1] * UM) for r in results)] for k, name in enumerate(names)
+    ]
+    return table(columns, rows, width=width)
+
+
+def as_dict(machine: Machine, results: Sequence[PullResult]) -> dict[str, Any]:
+    """Plain data of every pull, SI units in the keys."""
+    return {
+        "machine": machine.name,
+        "members": [{"name": m.name, "model": m.model} for m in machine.members],
+        "pulls": [_pull_dict(result) for result in results],
+    }
+
+
+def _pull_dict(result: PullResult) -> dict[str, Any]:
+    pull, budget = result.pull, result.budget
+    found: dict[str, Any] = {
+        "name": pull.name,
+        "part": pull.part,
+        "against": pull.against,
+        "force_N": list(pull.force),
+        "couple_N_m": list(pull.couple),
+        "tool": {
+            "displacement_m": result.deflection.tool_displacement.tolist(),
+            "rotation_rad": result.deflection.tool_rotation.tolist(),
+        },
+        "direction": list(budget.direction),
+        "total_m": budget.total,
+        "gauges": [{"name": name, "reading_m": reading} for name, reading in result.deflection.gauges],
+        "budget": [
+            {
+                "part": row.part,
+                "kind": row.kind,
+                "mechanism": row.mechanism,
+                "contribution_m": row.contribution,
+                "share": row.share,
+            }
+            for row in budget.rows
+        ],
+        "ceilings": [{"part": c.part, "share": c.share, "remains": c.remains} for c in result.ceilings],
+        "imbalance": result.deflection.imbalance,
+    }
+    if result.spread is not None:
+        found["total_95_m"] = [result.spread.total[0], result.spread.total[2]]
+    if result.models is not None:
+        found["models"] = _models(result.models)
+    return found
+
+
+def _models(models: ModelComparison) -> Mapping[str, float]:
+    return {"beam_m": models.beam, "body_m": models.body, "wall_flex_m": models.wall_flex}
