@@ -5,6 +5,7 @@ Inside the package every number is in SI. A quantity in a file is written ``"120
 
 from __future__ import annotations
 
+import difflib
 import math
 import re
 from dataclasses import dataclass
@@ -152,28 +153,38 @@ def dimension_of(unit: str) -> Dimension:
     >>> dimension_of("N/mm^3")
     'stiffness per area'
     """
-    return _lookup(unit).dimension
+    return _lookup(unit, "").dimension
 
 
-def _lookup(unit: str) -> Unit:
+def _lookup(unit: str, dimension: Dimension) -> Unit:
     try:
         return UNITS[_spelling(unit)]
     except KeyError:
-        from_table = _nearest(unit)
+        from_table = _nearest(unit, dimension)
         raise UnitError(
             f'unknown unit "{unit[:20]}"',
             hint=f'did you mean "{from_table}"?' if from_table else "units are listed in the README",
         ) from None
 
 
-def _nearest(unit: str) -> str:
-    lowered = {name.lower(): name for name in UNITS if name}
-    if unit.lower() in lowered:
-        return lowered[unit.lower()]
-    import difflib
+def _nearest(unit: str, dimension: Dimension) -> str:
+    """The unit that was probably meant, first among those of the dimension that is due."""
+    unit = unit[:20]
+    due = [name for name, row in UNITS.items() if name and row.dimension == dimension]
+    for names in (due, [name for name in UNITS if name]):
+        best = max(names, key=lambda name: _likeness(unit, name), default="")
+        if best and _likeness(unit, best) >= 0.6:
+            return best
+    return ""
 
-    found = difflib.get_close_matches(unit, [name for name in UNITS if name], n=1, cutoff=0.6)
-    return found[0] if found else ""
+
+def _likeness(a: str, b: str) -> float:
+    """Between 0 and 1: letters in place and in order, case counting little."""
+    if a.lower() == b.lower():
+        return 1.0
+    in_place = 2.0 * sum(x == y for x, y in zip(a, b, strict=False)) / (len(a) + len(b))
+    in_order = difflib.SequenceMatcher(None, a.lower(), b.lower()).ratio()
+    return 0.5 * (in_place + in_order) + 0.2 * (len(a) == len(b))
 
 
 def to_si(value: float, unit: str, dimension: Dimension) -> float:
@@ -203,7 +214,7 @@ def to_si(value: float, unit: str, dimension: Dimension) -> float:
     >>> to_si(120.0, "mm", "length")
     0.12
     """
-    found = _lookup(unit)
+    found = _lookup(unit, dimension)
     if found.dimension != dimension:
         raise UnitError(
             f'"{unit}" is a unit of {found.dimension}, not of {dimension}',
@@ -304,5 +315,5 @@ def format_si(value: float, unit: str, digits: int = 4) -> str:
     >>> format_si(12.345e-6, "um", 3)
     '12.3 um'
     """
-    found = _lookup(unit)
+    found = _lookup(unit, "")
     return f"{(value - found.offset) / found.factor:.{digits}g} {unit}"

@@ -97,9 +97,7 @@ class _Builder:
             for row in self.rows[key]:
                 if row.table.name in seen:
                     hint = f"give each {what} a name of its own"
-                    self.reader.fault(
-                        (*row.path, "name"), f'the name "{row.table.name}" is there twice', hint
-                    )
+                    self.reader.fault((*row.path, "name"), "is there twice", hint)
                 seen.add(row.table.name)
 
 
@@ -276,7 +274,7 @@ def _filled_spans(builder: _Builder, row: Row[MemberTable], length: float) -> tu
         return None
     if not open_ones and abs(rest) > LENGTH_MISFIT * length:
         hint = 'spans reach from start to end; write length = "rest" for one of them'
-        reader.fault(last, f"has a length that does not fit: {lengths}", hint)
+        reader.fault(last, f"does not fit: {lengths}", hint)
         return None
     return tuple(
         Span(section=span.section, length=rest if math.isnan(span.length) else span.length) for span in spans
@@ -321,7 +319,9 @@ def _spring(reader: Reader, path: Path, table: SpringTable) -> tuple[float, floa
     value = 0.0 if value is None else value
     low, high = (value, value) if low is None or high is None else (low, high)
     if not low <= value <= high:
-        reader.fault(path, "must have its value between low and high", "lowest first; check the units")
+        words = "must not be above" if low > value else "must not be below"
+        key = "low" if low > value else "high"
+        reader.fault((*path, key), f"{words} the value", "low, value, high in rising order; check the units")
     return value, low, high
 
 
@@ -416,13 +416,13 @@ def _pull(builder: _Builder, row: Row[PullTable]) -> Pull:
     table, reader = row.table, builder.reader
     builder.part((*row.path, "part"), table.part, ground=False)
     builder.part((*row.path, "against"), table.against)
-    if table.against == table.part:
+    if table.against == table.part and table.part != GROUND:
         reader.fault((*row.path, "against"), "must be another part than the one that is pulled")
     loads = {key: _three(reader, row, key) for key in ("force", "couple")}
     if not table.force and not table.couple:
         hint = 'such as force = "100 N" and direction = "+x"'
         reader.fault_at_table(row.path, f"{reader.label(row.path)}: give a force or a couple", hint)
-    elif not any(loads["force"]) and not any(loads["couple"]):
+    elif not any((*table.force, *table.couple)):
         key = "force" if table.force else "couple"
         reader.fault((*row.path, key), "must not be zero")
     if table.direction is not None and len(table.force) == 3 and len(table.couple) != 1:

@@ -22,6 +22,8 @@ Path: TypeAlias = tuple[str | int, ...]
 
 MAX_DEPTH = 32
 MAX_NUMBER = 40
+MAX_DOTS = 8  # parts of a dotted key; the parser takes a time that grows with their square
+MAX_ITEMS = 20_000
 MAX_MENDS = 20  # broken statements reported in one pass
 MEND_BYTES = 100_000
 
@@ -97,7 +99,7 @@ def parse(source: Source) -> Document:
 
 def _refuse_costly(source: Source) -> None:
     """Refuse deep nesting, long dotted keys and long numbers in one pass that costs no more than the text is long."""
-    text, at, depth, dots = source.text, 0, 0, 0
+    text, at, depth, dots, items = source.text, 0, 0, 0, 0
     while at < len(text):
         match = _TOKEN.match(text, at)
         if match is None:  # nothing but a lone backslash at the end of a line
@@ -113,10 +115,13 @@ def _refuse_costly(source: Source) -> None:
             dots += 1
         elif not (kind.isalnum() or kind in "_-\"' \t\r"):
             dots = 0
+        items += kind == ","
+        if items > MAX_ITEMS:
+            _refuse(source, at, f"more than {MAX_ITEMS:,} values in lists", "", 1)
         if depth > MAX_DEPTH:
             _refuse(source, at, f"lists or tables nested more than {MAX_DEPTH} deep", "", 1)
-        if dots > MAX_DEPTH:
-            _refuse(source, at, f"a key of more than {MAX_DEPTH} dotted parts", "", 1)
+        if dots >= MAX_DOTS:
+            _refuse(source, at, f"a key of more than {MAX_DOTS} dotted parts", "", 1)
         if kind in "0123456789+-" and len(token) > MAX_NUMBER:
             hint = f"use at most {MAX_NUMBER}"
             _refuse(source, at, f"a number of {len(token)} characters", hint, len(token))
@@ -159,7 +164,7 @@ def _load(source: Source) -> Mapping[str, Any]:
                 break
             last, shown = line, source.line(line)
             faults.add(source, offset, message, _advice(shown, message), width=_word(source.text, offset))
-            if len(text) > MEND_BYTES or "declare" in message or "overwrite" in message:
+            if len(text) > MEND_BYTES or _FINAL.search(message):
                 break
             start = source.starts[line - 1]
             text = text[:start] + " " * len(shown) + text[start + len(shown) :]
@@ -191,8 +196,30 @@ def _reason(error: tomllib.TOMLDecodeError, text: str) -> tuple[str, int]:
         words = message[: found.start()] + " at the end of the file" if found else message
         return _lowered(words), max(0, len(text.rstrip()) - 1)
     starts = Source(name="", text=text).starts
-    offset = starts[min(int(found.group(1)), len(starts)) - 1] + int(found.group(2)) - 1
-    return _lowered(message[: found.start()]), min(offset, max(0, len(text) - 1))
+    line = starts[min(int(found.group(1)), len(starts)) - 1]
+    offset = min(line + int(found.group(2)) - 1, max(0, len(text) - 1))
+    words = _lowered(message[: found.start()])
+    if words.startswith("unclosed array"):
+        return "the list that starts here is not closed", _opening(text, offset)
+    if "overwrite" in words or "declare" in words:
+        return words, line + len(text[line:offset]) - len(text[line:offset].lstrip())
+    if text[offset] == "\n" and words.startswith("illegal character"):
+        return "the text is not closed by a quote before the end of the line", offset
+    return words, offset
+
+
+def _opening(text: str, offset: int) -> int:
+    """The bracket of the innermost list that is open at a place."""
+    depth = 0
+    tokens = [m for m in _TOKEN.finditer(text, max(0, offset - 20_000), offset) if m.group() in "[]"]
+    for token in reversed(tokens):
+        depth += 1 if token.group() == "]" else -1
+        if depth < 0:
+            return token.start()
+    return offset
+
+
+_FINAL = re.compile('declare|overwrite|not closed|unterminated|expected "')  # what follows tells nothing
 
 
 def _lowered(message: str) -> str:

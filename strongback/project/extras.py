@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from strongback.project.mix import MIX
 from strongback.project.tables import Extra
 
 __all__ = ["EXTRAS"]
 
-EXTRAS: tuple[Extra, ...] = ()
+EXTRAS: tuple[Extra, ...] = (MIX,)

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Point, Polygon
 
 from strongback.errors import InputError, MaterialError
 from strongback.materials import Material, material
@@ -45,6 +45,7 @@ __all__ = ["build_sections"]
 
 LARGEST = 20.0  # coordinates beyond it are a slip of the unit [m]
 CLOSEST = 1e-7  # as the check of outlines has it [m]
+_ANY = Material(name="any", E=1.0, nu=0.0, density=1.0, source="for checks of shape alone")
 WAYS = ("points", "midline", "shape", "like", "stiffness")
 
 
@@ -122,8 +123,34 @@ class _Draft:
                 f"at most {MAX_VERTICES:,} are read",
             )
             raise _Given
+        for i, spot in enumerate(spots):
+            if _turns_back(points[i - 1], points[i], points[(i + 1) % len(points)]):
+                self.at(
+                    spot,
+                    f"the outline turns back on itself at {_mm(points[i])}",
+                    "list the points in order around it",
+                )
+                raise _Given
         ring: Ring = self.guarded(lambda: rounded(points, radii) if any(radii) else ring_of(points), spots)
+        self.sound(ring, spots)
         return ring
+
+    def sound(self, ring: Ring, spots: Sequence[_Spot]) -> None:
+        """Refuse a ring that crosses or touches itself, at the side that does."""
+        try:
+            check(Outline(name="ring", walls=(Wall(name="wall", material=_ANY, ring=ring),)))
+        except InputError as error:
+            message = error.message.split(": ", 1)[-1]
+            point = getattr(error, "point", None)
+            if point is None:
+                self.at(spots[0], message, error.hint)
+            else:
+                sides = zip(spots, [*spots[1:], spots[0]], strict=True)
+                side = min(
+                    sides, key=lambda pair: LineString([pair[0].at, pair[1].at]).distance(Point(point))
+                )
+                self.at(side[0], f"the outline {message}", error.hint)
+            raise _Given from None
 
     def guarded(self, build: Callable[[], Any], spots: Sequence[_Spot]) -> Any:
         """Run a builder of geometry; what it refuses is a fault at the nearest point."""
@@ -160,6 +187,14 @@ class _Draft:
             self.reader.fault_at_table(self.row.path, message, error.hint)
             return
         self.at(min(self.spots, key=lambda spot: math.dist(spot.at, point)), message, error.hint)
+
+
+def _turns_back(before: Point2, corner: Point2, after: Point2) -> bool:
+    """Whether the sides at a corner lie on each other."""
+    a = (before[0] - corner[0], before[1] - corner[1])
+    b = (after[0] - corner[0], after[1] - corner[1])
+    size = math.hypot(*a) * math.hypot(*b)
+    return a[0] * b[0] + a[1] * b[1] > 0.0 and abs(a[0] * b[1] - a[1] * b[0]) <= 1e-9 * size
 
 
 def _mm(point: Point2) -> str:
@@ -251,7 +286,7 @@ def _from_file(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Ou
     rings = _file_rings(draft)
     if table.outer not in rings:
         key: Path = ("outer",) if "outer" in table.model_fields_set else ("file",)
-        raise draft.stop(key, f'the file has no ring "{table.outer}"', nearest(table.outer, rings, "rings"))
+        raise draft.stop(key, f'must be a ring of "{table.file}"', nearest(table.outer, rings, "rings"))
     wall = Wall(
         name="wall",
         material=draft.material(table.material, ("material",)),
@@ -377,7 +412,7 @@ def _from_walls(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> O
     for i, wall in enumerate(table.wall):
         path: Path = ("wall", i)
         if wall.name in names:
-            raise draft.stop((*path, "name"), "the name is there twice", "give each wall a name of its own")
+            raise draft.stop((*path, "name"), "is there twice", "give each wall a name of its own")
         names.add(wall.name)
         of = draft.material(wall.material or table.material, (*path, "material"))
         ring = _wall_ring(draft, wall, path, rings)
@@ -449,7 +484,7 @@ def _with_cells(draft: _Draft, outline: Outline) -> Outline:
     for i, table in enumerate(draft.table.cell):
         path: Path = ("cell", i)
         if table.name in seen:
-            raise draft.stop((*path, "name"), "the name is there twice", "give each cell a name of its own")
+            raise draft.stop((*path, "name"), "is there twice", "give each cell a name of its own")
         seen.add(table.name)
         known = [cell.name for cell in outline.cells]
         if table.points is not None:
@@ -458,7 +493,9 @@ def _with_cells(draft: _Draft, outline: Outline) -> Outline:
             ring = draft.ring(table.points, (*path, "points"), table.radius)
             outline = _hollowed(outline, table.name, ring)
         elif table.name not in known:
-            raise draft.stop((*path, "name"), "there is no such cell", nearest(table.name, known, "cells"))
+            raise draft.stop(
+                (*path, "name"), "must be a cell of the section", nearest(table.name, known, "cells")
+            )
         fill = _fill(draft, table, path)
         cells = tuple(
             dataclasses.replace(cell, fill=fill) if cell.name == table.name else cell
@@ -474,7 +511,7 @@ def _fill(draft: _Draft, table: CellTable, path: Path) -> Fill | None:
             if key in table.model_fields_set:
                 raise draft.stop(
                     (*path, key),
-                    f"{key} is given for a cell without fill",
+                    "is given for a cell without fill",
                     "give fill, the name of a material",
                 )
         return None

@@ -33,6 +33,13 @@ __all__ = [
 ]
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_SAMPLES = {
+    "length": "mm",
+    "pressure": "GPa",
+    "stiffness": "N/um",
+    "expansion": "um/m/K",
+    "stiffness per area": "N/mm^3",
+}
 _AXES = {
     sign + letter: tuple((-1.0 if sign == "-" else 1.0) * (i == j) for j in range(3))
     for sign in ("", "+", "-")
@@ -73,8 +80,9 @@ def _scalar(value: Any, dimension: str, unit: str | None, item: int | None = Non
             if dimension == "number":
                 return float(value)
             if unit is None:
-                example = units.examples(dimension).split(",")[0]
-                fail("has no unit", f'write "{value:g} {example}" in quotes', item)
+                sample = _SAMPLES.get(dimension, units.examples(dimension).split(",")[0])
+                once = ', or unit = "mm" once in this table' if dimension == "length" else ""
+                fail("has no unit", f'write "{value:g} {sample}"{once}', item)
             return units.to_si(float(value), unit, dimension)
     except UnitError as error:
         fail(error.message, error.hint, item)
@@ -124,7 +132,7 @@ def _pieces(text: str, count: int) -> list[str]:
         fail(f"must be {count} numbers with a unit", f'write "{", ".join("0" * (count - 1))}, 250 mm"')
     last = re.fullmatch(rf"({_NUMBER})\s*(\S.*)?", parts[-1])
     unit = (last.group(2) or "") if last else ""
-    return [f"{part} {unit}" if re.fullmatch(_NUMBER, part) else part for part in parts]
+    return [f"{part} {unit}".strip() if re.fullmatch(_NUMBER, part) else part for part in parts]
 
 
 def vector(dimension: str, count: int = 3, *, above: float | None = None) -> Any:

@@ -20,6 +20,7 @@ from strongback.project.tables import Reader
 __all__ = ["FILE_NAME", "Project", "project_file", "read", "read_text"]
 
 FILE_NAME = "project.toml"
+MOST_TABLES = 200  # keys looked at on the top level; a file with more of them is no project
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -163,6 +164,6 @@ def _read(source: Source, file: Path) -> Project:
 
 def _refuse_unknown(reader: Reader) -> None:
     known = [*TABLES, "state", *(extra.key for extra in EXTRAS)]
-    for key in reader.document.data:
+    for key in list(reader.document.data)[:MOST_TABLES]:
         if key not in known:
             reader.fault_at_key((key,), f'unknown table or key "{key[:40]}"', nearest(key, known, "tables"))

@@ -24,6 +24,7 @@ from strongback.project.quantities import (
     quantity,
     vector,
 )
+from strongback.project.source import nearest
 from strongback.project.tables import LengthTable, Table
 from strongback.units import parse
 
@@ -56,7 +57,9 @@ __all__ = [
 
 Thickness = Annotated[float, quantity("length", above=0.0)]
 Radius = Annotated[float, quantity("length", least=0.0)]
-Ring = Annotated[list[RadiusPoint], Field(min_length=3)]
+MOST_POINTS = 2_000
+MOST_CELLS = 100
+Ring = Annotated[list[RadiusPoint], Field(min_length=3, max_length=MOST_POINTS)]
 Share = Annotated[float, quantity("number", least=0.0)]
 
 
@@ -114,8 +117,8 @@ class InsertTable(LengthTable):
 def _bond(value: Any) -> str | float:
     if value in ("bonded", "sliding"):
         return str(value)
-    hint = 'write "bonded", "sliding" or a slip stiffness, such as "5 N/mm^3"'
-    if not isinstance(value, str):
+    hint = 'write a slip stiffness such as "5 N/mm^3"'
+    if not isinstance(value, str) or not any(c.isdigit() for c in value):
         fail('must be "bonded", "sliding" or a stiffness per area', hint)
     try:
         found = parse(value, "stiffness per area")
@@ -145,9 +148,13 @@ class CellTable(LengthTable):
         BeforeValidator(_bond),
         Field(description='"bonded", "sliding", or slip stiffness per area such as "5 N/mm^3"'),
     ] = "bonded"
-    bore: Annotated[list[HoleTable], Field(default_factory=list, description="holes left free in the fill")]
+    bore: Annotated[
+        list[HoleTable],
+        Field(default_factory=list, max_length=MOST_CELLS, description="holes left free in the fill"),
+    ]
     insert: Annotated[
-        list[InsertTable], Field(default_factory=list, description="bars or tubes embedded in the fill")
+        list[InsertTable],
+        Field(default_factory=list, max_length=MOST_CELLS, description="bars or tubes embedded in the fill"),
     ]
 
 
@@ -167,6 +174,7 @@ class WallTable(LengthTable):
         list[Ring],
         Field(
             default_factory=list,
+            max_length=MOST_CELLS,
             description="rings of holes that are not cells, such as the room for another wall",
         ),
     ]
@@ -232,7 +240,8 @@ class SectionTable(LengthTable):
         None
     )
     midline: Annotated[
-        list[Point2] | None, Field(min_length=2, description="corners of the middle line of the wall")
+        list[Point2] | None,
+        Field(min_length=2, max_length=MOST_POINTS, description="corners of the middle line of the wall"),
     ] = None
     thickness: Annotated[Thickness | None, Field(description="of the wall: with midline, or with a tube")] = (
         None
@@ -266,9 +275,16 @@ class SectionTable(LengthTable):
         ),
     ] = "drawing"
     wall: Annotated[
-        list[WallTable], Field(default_factory=list, description="several walls, for more than one material")
+        list[WallTable],
+        Field(
+            default_factory=list,
+            max_length=MOST_CELLS,
+            description="several walls, for more than one material",
+        ),
     ]
-    cell: Annotated[list[CellTable], Field(default_factory=list, description="hollows")]
+    cell: Annotated[
+        list[CellTable], Field(default_factory=list, max_length=MOST_CELLS, description="hollows")
+    ]
     stiffness: Annotated[StiffnessTable | None, Field(description="stiffness values that are known")] = None
 
 
@@ -314,7 +330,11 @@ class MemberTable(LengthTable):
     section: Annotated[Name | None, Field(description="section of the whole member")] = None
     span: Annotated[
         list[SpanTable],
-        Field(default_factory=list, description="several sections along it, from start to end"),
+        Field(
+            default_factory=list,
+            max_length=MOST_CELLS,
+            description="several sections along it, from start to end",
+        ),
     ]
     warping: Annotated[
         list[End],
@@ -342,13 +362,14 @@ def _spring(dimension: str) -> Any:
     def convert(value: Any) -> float | None:
         if value in ("rigid", "free"):
             return math.inf if value == "rigid" else 0.0
-        if not isinstance(value, str):
-            fail('must be a stiffness, "rigid" or "free"', f"write a {dimension} in quotes with its unit")
+        if not isinstance(value, str) or not any(c.isdigit() for c in value):
+            near = nearest(value, ("rigid", "free")) if isinstance(value, str) else ""
+            hint = near if near.startswith("did") else f"write a {dimension} in quotes with its unit"
+            fail('must be a stiffness, "rigid" or "free"', hint)
         try:
             found = parse(value, dimension)
         except UnitError as error:
-            word = value.strip().lower()
-            fail(error.message, 'or write "rigid" or "free"' if word.isalpha() else error.hint)
+            fail(error.message, error.hint)
         if not found > 0.0:
             fail("must be above 0", 'write "free" for a component that holds nothing')
         return found

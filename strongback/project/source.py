@@ -97,7 +97,7 @@ class Fault:
     hint: str = ""
 
     def __str__(self) -> str:
-        head = f"{self.source.name}:{self.line}:{self.column}" if self.line else self.source.name
+        head = f"{self.source.name}:{self.line}:{self.column}" if self.line else f"{self.source.name}:"
         text = f"{head} {_printable(self.message)}"
         if self.line:
             text += "\n" + _shown(self.source.line(self.line), self.line, self.column, self.width)
@@ -192,7 +192,7 @@ def nearest(name: str, known: Iterable[str], what: str = "known") -> str:
     >>> nearest("colum", ["bed", "column"])
     'did you mean "column"?'
     """
-    names = [k for k in known if k]
+    names = list(dict.fromkeys(k for k in known if k))
     lowered = {k.lower(): k for k in names}
     close = [lowered[name.lower()]] if name.lower() in lowered else []
     close = close or difflib.get_close_matches(name[:80], names, n=1, cutoff=0.55)
@@ -289,9 +289,10 @@ def _bytes(path: Path, name: str) -> bytes:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise ProjectError(f'"{name}" cannot be opened: {reason}') from None
+    if not stat.S_ISREG(os.fstat(handle).st_mode):
+        os.close(handle)
+        raise ProjectError(f'"{name}" is not a regular file', hint="name a text file")
     with os.fdopen(handle, "rb") as stream:
-        if not stat.S_ISREG(os.fstat(stream.fileno()).st_mode):
-            raise ProjectError(f'"{name}" is not a regular file', hint="name a text file")
         raw = stream.read(MAX_BYTES + 1)
     if len(raw) > MAX_BYTES:
         raise ProjectError(f'"{name}" is larger than {MAX_BYTES:,} bytes', hint="no more is read")
@@ -303,5 +304,5 @@ def _beside(path: Path) -> str:
         names = sorted(entry.name for entry in path.parent.iterdir() if entry.is_file())[:200]
     except OSError:
         return f'there is no folder "{path.parent.name}"'
-    near = difflib.get_close_matches(path.name, names, n=1, cutoff=0.5)
+    near = difflib.get_close_matches(path.name, names, n=1, cutoff=0.75)
     return f'did you mean "{near[0]}"?' if near else ""

@@ -48,6 +48,10 @@ from strongback.project.source import Faults, Source, nearest, read_source, with
 __all__ = ["Extra", "LengthTable", "Reader", "Row", "Table", "keys_of"]
 
 
+MOST_FAULTS = 100  # reported of one table
+MOST_ROWS = 1_000  # tables of a kind
+
+
 class Table(BaseModel):
     """A table of a project file. Unknown keys are faults; values are not converted but by their own type."""
 
@@ -155,7 +159,7 @@ class Reader:
         path : tuple
             The key, an item of a list, or a table.
         message : str
-            Starting with "must" or "has" it follows the key and the value as written.
+            Starting with "must", "has", "is" or "does" it follows the key and the value as written.
         hint : str
         at_key : bool
             Mark the key and not its value.
@@ -178,7 +182,7 @@ class Reader:
         if not keys:
             return f"{label}: {message}" if label else message
         own = f"{label}: {keys[-1]}" if label else keys[-1]
-        if message.startswith(("must", "has ")):
+        if message.startswith(("must", "has ", "is ", "does ")):
             written = " ".join(self.document.written(path).split())
             shown = written if len(written) <= 40 else written[:37] + "..."
             return f"{own} = {shown} {message}"
@@ -253,10 +257,13 @@ class Reader:
         if data is None:
             return []
         if many and not (isinstance(data, list) and all(isinstance(row, dict) for row in data)):
-            self.fault((key,), f"{key}: one table for each is due", f"write [[{key}]]", at_key=True)
+            self.fault_at_key((key,), f"{key}: one table for each is due", f"write [[{key}]]")
             return []
         if not many and not isinstance(data, dict):
-            self.fault((key,), f"{key}: a single table is due", f"write [{key}]", at_key=True)
+            self.fault_at_key((key,), f"{key}: a single table is due", f"write [{key}]")
+            return []
+        if many and len(data) > MOST_ROWS:
+            self.fault_at_key((key,), f"{len(data):,} tables [[{key}]]", f"at most {MOST_ROWS:,} are read")
             return []
         paths: list[Path] = [(key, i) for i in range(len(data))] if many else [(key,)]
         found = [
@@ -270,10 +277,13 @@ class Reader:
         except ValidationError as error:
             faults = error.errors(include_url=False)
         bad_units = {fault["loc"][:-1] for fault in faults if fault["loc"][-1:] == ("unit",)}
-        for fault in faults:
-            follows = any(fault["loc"][: len(loc)] == loc for loc in bad_units)
-            if follows and fault.get("ctx", {}).get("text") == "has no unit":
-                continue
+        without_unit: set[tuple[str | int, ...]] = set()
+        for fault in faults[:MOST_FAULTS]:
+            if fault.get("ctx", {}).get("text") == "has no unit":
+                field = _field_of(fault["loc"])
+                if field in without_unit or any(field[: len(loc)] == loc for loc in bad_units):
+                    continue  # said once for a list
+                without_unit.add(field)
             self._report(path, model, fault)
         return None
 
@@ -318,6 +328,13 @@ class Reader:
         line_end = self.document.source.text.find("\n", start)
         width = min(end, line_end if line_end >= 0 else end) - start
         self.faults.add(self.document.source, start, message, hint, width=width)
+
+
+def _field_of(loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
+    """A location without the numbers of items behind its last key."""
+    while loc and not isinstance(loc[-1], str):
+        loc = loc[:-1]
+    return loc
 
 
 def keys_of(model: type[Table]) -> list[str]:
