@@ -3,6 +3,21 @@
 FORMAT.md beside this file describes every key.
 """
 
+from strongback.project.atomic import write_bytes, write_text
 from strongback.project.read import FILE_NAME, Project, project_file, read, read_text
+from strongback.project.rewrite import with_joint_stiffness
+from strongback.project.starter import copy_demo, demo_folder, new_project
 
-__all__ = ["FILE_NAME", "Project", "project_file", "read", "read_text"]
+__all__ = [
+    "FILE_NAME",
+    "Project",
+    "copy_demo",
+    "demo_folder",
+    "new_project",
+    "project_file",
+    "read",
+    "read_text",
+    "with_joint_stiffness",
+    "write_bytes",
+    "write_text",
+]

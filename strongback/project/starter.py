@@ -1,0 +1,88 @@
+"""A project to start from, and the demo."""
+
+from __future__ import annotations
+
+from importlib import resources
+from pathlib import Path
+
+from strongback.errors import InputError
+from strongback.project.atomic import write_text
+from strongback.project.read import FILE_NAME
+
+__all__ = ["copy_demo", "demo_folder", "new_project"]
+
+
+def demo_folder() -> Path:
+    """Folder of the demo project in the installed package."""
+    return Path(str(resources.files("strongback.project"))) / "demo"
+
+
+def _fresh(folder: str | Path, force: bool) -> Path:
+    folder = Path(folder)
+    if folder.exists() and not folder.is_dir():
+        raise InputError(f'"{folder}" is a file', hint="name a folder")
+    if (folder / FILE_NAME).exists() and not force:
+        raise InputError(
+            f'there is a {FILE_NAME} in "{folder}" already',
+            hint="choose another folder, or add --force to replace it",
+        )
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(f'the folder "{folder}" cannot be made: {error.strerror or error}') from None
+    return folder
+
+
+def new_project(folder: str | Path, *, force: bool = False) -> Path:
+    """Write a commented project to start from: a column, an arm and a table, complete and without a fault.
+
+    Parameters
+    ----------
+    folder : str or Path
+        Made if it is not there.
+    force : bool
+        Replace a project that is there.
+
+    Returns
+    -------
+    Path
+        The project file.
+
+    Raises
+    ------
+    InputError
+        If a project is there already.
+    EnvironmentFault
+        If it cannot be written.
+    """
+    file = _fresh(folder, force) / FILE_NAME
+    text = resources.files("strongback.project").joinpath("starter.toml").read_text(encoding="utf-8")
+    write_text(file, text)
+    return file
+
+
+def copy_demo(folder: str | Path, *, force: bool = False) -> Path:
+    """Copy the demo project into a folder.
+
+    Parameters
+    ----------
+    folder : str or Path
+    force : bool
+
+    Returns
+    -------
+    Path
+        The project file.
+
+    Raises
+    ------
+    InputError
+        If a project is there already.
+    """
+    target = _fresh(folder, force)
+    for file in sorted(demo_folder().rglob("*")):
+        if file.is_file() and "__pycache__" not in file.parts:
+            to = target / file.relative_to(demo_folder())
+            to.parent.mkdir(parents=True, exist_ok=True)
+            write_text(to, file.read_text(encoding="utf-8"))
+    return target / FILE_NAME
