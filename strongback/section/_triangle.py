@@ -11,18 +11,19 @@ import io
 import os
 import subprocess
 import sys
+import zipfile
 
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.errors import MeshError
+from strongback.errors import LimitError, MeshError
 
 __all__ = ["available", "triangulate"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 SECONDS = 20.0
-MEMORY = 1 << 30  # [bytes] of address space beyond what Python has at its start
+MEMORY = 1 << 30  # [bytes] of address space beyond what Python has by then
 MODULE = "strongback.section._triangle_child"
 
 
@@ -60,6 +61,8 @@ def triangulate(
     ------
     MeshError
         If the child crashes, runs out of its bounds, or answers nonsense.
+    LimitError
+        If it makes too many triangles.
     """
     buffer = io.BytesIO()
     centre = points.mean(axis=0)
@@ -72,6 +75,7 @@ def triangulate(
         seeds=(seeds - centre) / reach,
         max_area=np.array(max_area / reach**2),
         memory=np.array(MEMORY),
+        seconds=np.array(SECONDS),
     )
     try:
         done = subprocess.run(
@@ -92,12 +96,14 @@ def triangulate(
     try:
         with np.load(io.BytesIO(done.stdout), allow_pickle=False) as answer:
             nodes, corners = answer["nodes"] * reach + centre, answer["corners"].astype(np.int64)
-    except (ValueError, KeyError, OSError) as error:
+    except (ValueError, KeyError, OSError, EOFError, zipfile.BadZipFile) as error:
         raise MeshError("the C mesher gave no mesh") from error
     if len(corners) == 0 or not np.all(np.isfinite(nodes)):
         raise MeshError("the C mesher gave points that are not numbers")
     if len(corners) > max_triangles:
-        raise MeshError(
+        raise LimitError(
             f"the C mesher made {len(corners):,} triangles, at most {max_triangles:,} are allowed"
         )
+    if corners.min() < 0 or corners.max() >= len(nodes):
+        raise MeshError("the C mesher names points that it did not give")
     return nodes, corners

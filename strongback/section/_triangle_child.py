@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import contextlib
 import io
+import math
 import sys
+from pathlib import Path
 
 import numpy as np
 
 
-def bound_memory(extra: int) -> None:
-    """Bound the address space of this process, where the system can."""
+def bound(memory: int, seconds: float) -> None:
+    """Bound the address space that this process may add and its time, where the system can."""
     with contextlib.suppress(ImportError, ValueError, OSError):
         import resource
 
-        resource.setrlimit(resource.RLIMIT_AS, (extra + (2 << 30), extra + (2 << 30)))
+        pages = int(Path("/proc/self/statm").read_text().split()[0]) if sys.platform == "linux" else 1 << 19
+        most = pages * resource.getpagesize() + memory
+        resource.setrlimit(resource.RLIMIT_AS, (most, most))
+        resource.setrlimit(resource.RLIMIT_CPU, (math.ceil(seconds), math.ceil(seconds) + 1))
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
@@ -24,7 +29,7 @@ def main() -> None:
 
     with np.load(io.BytesIO(sys.stdin.buffer.read()), allow_pickle=False) as given:
         task = {name: given[name] for name in given.files}
-    bound_memory(int(task["memory"]))
+    bound(int(task["memory"]), float(task["seconds"]))
     area = float(task["max_area"])
     data = {
         "vertices": task["points"].tolist(),

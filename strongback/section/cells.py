@@ -8,7 +8,6 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Point, Polygon
-from shapely.ops import unary_union
 
 from strongback.errors import OutlineError
 from strongback.materials import Material
@@ -54,7 +53,7 @@ def from_strips(
     >>> [cell.name for cell in two.cells]
     ['cell 1', 'cell 2']
     """
-    face = unary_union([_strip(f'outline "{name}", strip {i + 1}', *s) for i, s in enumerate(strips)])
+    face = shapely.union_all([_strip(f'outline "{name}", strip {i + 1}', *s) for i, s in enumerate(strips)])
     if face.geom_type != "Polygon":
         loose = min(getattr(face, "geoms", [Point(0, 0)]), key=lambda g: g.area).representative_point()
         raise OutlineError(
@@ -98,7 +97,7 @@ def hollows(walls: Sequence[Wall]) -> list[Ring]:
     own = [h for wall in walls for h in wall.holes]
     if len(walls) == 1:
         return _in_order(own)
-    face = unary_union([Polygon(w.ring, w.holes) for w in walls])
+    face = shapely.union_all([Polygon(w.ring, w.holes) for w in walls], grid_size=1e-9)
     faces = getattr(face, "geoms", [face])
     found = [Polygon(ring) for f in faces for ring in f.interiors]
     return _in_order([ring_from(hole) for hole in found if _open(hole)])

@@ -15,7 +15,6 @@ from typing import Literal
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.ops import unary_union
 
 from strongback.errors import LimitError, MeshError
 from strongback.section import _boundary, _delaunay
@@ -83,7 +82,7 @@ def mesh_regions(
     max_triangles: int = MAX_TRIANGLES,
 ) -> SectionMesh:
     """As `mesh`, for regions already made and checked."""
-    face = unary_union([p.polygon for p in parts])
+    face = _face(parts)
     extent = max(face.bounds[2] - face.bounds[0], face.bounds[3] - face.bounds[1])
     largest = extent / 10.0 if size is None else _checked_size(size, face, max_triangles)
     points, segments = _linework(parts)
@@ -102,6 +101,11 @@ def mesh_regions(
         if mesher == "built-in" or not available():
             raise
         return _by_triangle(parts, points, segments, largest, max_triangles)
+
+
+def _face(parts: list[Region]) -> shapely.Geometry:
+    """All parts as one shape; without the grid a corner on the middle of another part's side may leave a crack."""
+    return shapely.union_all([p.polygon for p in parts], grid_size=SNAP)
 
 
 def _checked_size(size: float, face: shapely.Geometry, max_triangles: int) -> float:
@@ -202,7 +206,7 @@ def _by_triangle(
 
 
 def _hole_points(parts: list[Region]) -> Array:
-    face = unary_union([p.polygon for p in parts])
+    face = _face(parts)
     faces = list(face.geoms) if hasattr(face, "geoms") else [face]
     holes = [shapely.Polygon(ring).representative_point().coords[0] for f in faces for ring in f.interiors]
     return np.array(holes).reshape(-1, 2)

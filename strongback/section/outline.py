@@ -34,7 +34,7 @@ __all__ = [
 ]
 
 MAX_POINTS = 100_000  # drawn; `check` allows fewer to be meshed
-CHORD = 10e-6  # largest distance between an arc and its chords [m]
+CHORD = 20e-6  # largest distance between an arc and its chords [m]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -40,7 +40,7 @@ def repaired(outline: Outline) -> tuple[Outline, tuple[str, ...]]:
     >>> typed = [(0, 0), (0.04, 0), (0.04, 0), (0.04, 0.02), (0, 0.02)]
     >>> bar, notes = repaired(from_rings("bar", material("steel"), typed))
     >>> notes
-    ('outer edge of wall: dropped the point (40, 0) mm, the same as the one before',)
+    ('outer edge of wall: dropped the point (40, 0) mm, the same as its neighbour',)
     """
     notes: list[str] = []
     walls = tuple(_wall(wall, notes) for wall in outline.walls)
@@ -83,14 +83,16 @@ def _ring(where: str, ring: Ring, notes: list[str]) -> Ring:
     while len(points) > 1 and at < len(points):
         here, before, after = points[at], points[at - 1], points[(at + 1) % len(points)]
         if math.dist(here, before) < CLOSEST:
-            notes.append(f"{where}: dropped the point {in_mm(here)}, the same as the one before")
-        elif len(points) > 3 and _spike(before, here, after):
-            notes.append(f"{where}: dropped the point {in_mm(here)}, a spike of no width")
-        else:
-            at += 1
+            gone = at if at > 0 else len(points) - 1  # of last and first the last goes
+            notes.append(f"{where}: dropped the point {in_mm(points[gone])}, the same as its neighbour")
+            del points[gone]
             continue
-        del points[at]
-        at = max(at - 2, 0)
+        if len(points) > 3 and _spike(before, here, after):
+            notes.append(f"{where}: dropped the point {in_mm(here)}, a spike of no width")
+            del points[at]
+            at = max(at - 2, 0)
+            continue
+        at += 1
     return tuple(points)
 
 
