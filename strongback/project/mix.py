@@ -322,12 +322,11 @@ def _places(reader: Reader, row: Row[MixTable], machine: Machine) -> float:
             reader.fault(
                 (*row.path, "cells", i), "must be a cell of the member", nearest(name, cells, "there are")
             )
-    for key, items in (("sleeve", table.sleeve), ("access", table.access)):
-        for i, item in enumerate(items):
-            if item.cell not in cells:
-                reader.fault(
-                    (*row.path, key, i, "cell"), "must be a cell", nearest(item.cell, cells, "there are")
-                )
+    reaching = [("sleeve", i, s.cell) for i, s in enumerate(table.sleeve)]
+    reaching += [("access", i, a.cell) for i, a in enumerate(table.access)]
+    for key, i, name in reaching:
+        if name not in cells:
+            reader.fault((*row.path, key, i, "cell"), "must be a cell", nearest(name, cells, "there are"))
     pulls = [p.name for p in machine.pulls]
     for i, goal in enumerate(table.goal):
         if goal.pull is not None and goal.pull not in pulls:

@@ -23,7 +23,7 @@ from strongback.remedies.fill.filling import (
     section_family,
     span_name,
 )
-from strongback.remedies.fill.geometry import Sleeve, cell_shapes, sleeve_ring
+from strongback.remedies.fill.geometry import Sleeve, cell_shapes, filled_block, sleeve_ring
 from strongback.remedies.fill.grading import Bag
 from strongback.remedies.fill.mix import BarTest, Mix, Staircase
 from strongback.remedies.fill.plan import fill_job, plan_fill
@@ -32,6 +32,7 @@ from strongback.remedies.fill.recipe import Resin
 from strongback.remedies.fill.voids import VoidTest
 from strongback.section.shapes import rectangular_tube
 from strongback.section.store import solved_section
+from strongback.section.values import Cell
 
 DAY = 86400.0
 TUBE = dataclasses.replace(rectangular_tube(material("aluminium"), 0.08, 0.12, 0.004), name="profile")
@@ -96,6 +97,16 @@ def test_a_sleeve_takes_its_area_and_narrows_the_gap():
         cell_shapes(TUBE, ["inside"], [dataclasses.replace(sleeve, at=(0.03, 0.0))])
     with pytest.raises(MixError, match='no cell "outside"'):
         cell_shapes(TUBE, ["outside"])
+
+
+def test_cells_on_both_sides_of_a_web_are_one_block_to_heat():
+    left = ((-0.06, -0.03), (-0.002, -0.03), (-0.002, 0.03), (-0.06, 0.03))
+    right = ((0.002, -0.03), (0.06, -0.03), (0.06, 0.03), (0.002, 0.03))
+    outline = dataclasses.replace(TUBE, cells=(Cell(name="left", ring=left), Cell(name="right", ring=right)))
+    both, one = filled_block(outline, ["left", "right"]), filled_block(outline, ["left"])
+    assert both.area == pytest.approx(0.12 * 0.06, rel=0.02)
+    assert both.half_width == pytest.approx(0.03, rel=0.01)
+    assert one.area == pytest.approx(0.058 * 0.06, rel=0.01)
 
 
 # Filled sections

@@ -5,6 +5,7 @@ import math
 import pytest
 
 from strongback.errors import MixError
+from strongback.remedies.fill.interval import coverage_factor, interval_of
 from strongback.remedies.fill.voids import VoidTest, by_volumes, void_fraction, void_ratio
 
 
@@ -53,7 +54,7 @@ def test_repeats_by_the_gum():
     scale = 1e-3 / math.sqrt(12) / 2.65
     assert found.u == pytest.approx(math.sqrt(scatter**2 + volume**2 + scale**2), rel=1e-9)
     assert found.dof == pytest.approx(2 * (found.u / scatter) ** 4, rel=1e-9)
-    low, high = found.interval()
+    low, high = interval_of(found)
     assert low < found.value < high
     assert not any(
         "no repeats" in w
@@ -81,3 +82,13 @@ def test_one_filling_says_no_repeats():
 def test_refusals(tests, message):
     with pytest.raises(MixError, match=message):
         void_fraction(tests, 2650.0)
+
+
+@pytest.mark.parametrize(
+    ("dof", "k"),
+    [(2, 4.302652729749462), (4, 2.7764451051977934), (9, 2.262157162798205), (19, 2.0930240544083087)],
+)
+def test_coverage_factors_of_the_gum(dof, k):
+    """JCGM 100:2008 (GUM) Table G.2."""
+    assert coverage_factor(dof) == pytest.approx(k, rel=1e-9)
+    assert coverage_factor(math.inf) == pytest.approx(1.959963984540054, rel=1e-12)

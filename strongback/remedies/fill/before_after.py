@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import norm, qmc
+from scipy.special import ndtr, ndtri
+from scipy.stats import qmc
 
 from strongback.errors import MixError
 from strongback.machine.budget import budget
@@ -258,7 +259,7 @@ class _Work:
             families=families,
             job=job,
             E=E,
-            bond=low + (high - low) * norm.cdf(z[:, 1]),
+            bond=low + (high - low) * ndtr(z[:, 1]),
             joints=tuple(spread),
             factors=np.exp(z[:, 2 : 2 + len(spread)] * np.array(list(spread.values()))),
             remade=remade,
@@ -353,7 +354,7 @@ def _nodes(E: Array) -> Array:
 
 def _normal_draws(columns: int, draws: int, seed: int) -> Array:
     even = qmc.Sobol(columns, scramble=True, rng=np.random.default_rng(seed)).random(draws)
-    return np.asarray(norm.ppf(np.clip(even, 1e-6, 1.0 - 1e-6)))
+    return np.asarray(ndtri(np.clip(even, 1e-6, 1.0 - 1e-6)))
 
 
 def _remade(machine: Machine, member: str) -> tuple[Parameter, ...]:

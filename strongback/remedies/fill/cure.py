@@ -20,10 +20,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import cumulative_simpson
 from scipy.optimize import least_squares
-from scipy.stats import t as student
 
 from strongback.errors import MixError, NotConvergedError
 from strongback.remedies.fill._checks import above_zero, within
+from strongback.remedies.fill.interval import coverage_factor
+from strongback.remedies.fill.stage import Stage
 
 __all__ = [
     "GAS",
@@ -48,7 +49,6 @@ GEL = 0.58
 # Degree at the end of the pot life; assumed, no source. With it a resin of 40 min gels in a thin layer within about five
 # hours at 20 degC, as data sheets of such resins say (from memory); the cup of the data sheet also heats itself.
 POT_LIFE_DEGREE = 0.03
-COLDEST, HOTTEST = 263.15, 473.15
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,28 +78,6 @@ class Kinetics:
         left = np.clip(1.0 - a, 0.0, 1.0)
         k = self.k2 * arrhenius_ratio(self.activation, temperature, REFERENCE)
         return np.asarray(k * (self.ratio + np.maximum(a, 0.0) ** self.m) * left**self.n)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stage:
-    """A time at a temperature: duration [s], temperature [K]."""
-
-    duration: float
-    temperature: float
-
-    def __post_init__(self) -> None:
-        if not (math.isfinite(self.duration) and self.duration >= 0.0):
-            raise MixError(
-                f"cure time {self.duration / 86400.0:g} d must not be negative",
-                hint="count the time from mixing",
-            )
-        within(
-            "cure temperature [K]",
-            self.temperature,
-            COLDEST,
-            HOTTEST,
-            'give it with a unit, such as "20 degC"',
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -236,7 +214,7 @@ class CureFit:
 
         value = ln_E(0.0)
         slope = np.array([1.0, (ln_E(1e-4) - ln_E(-1e-4)) / 2e-4])
-        half = _factor(self.dof) * math.sqrt(max(float(slope @ self.covariance @ slope), 0.0))
+        half = coverage_factor(self.dof) * math.sqrt(max(float(slope @ self.covariance @ slope), 0.0))
         return math.exp(value), math.exp(value - half), math.exp(value + half)
 
     def judge(self, reading: CureReading) -> str:
@@ -256,10 +234,6 @@ class CureFit:
 
 def _with(kinetics: Kinetics, k2: float) -> Kinetics:
     return Kinetics(k2=k2, ratio=kinetics.ratio, m=kinetics.m, n=kinetics.n, activation=kinetics.activation)
-
-
-def _factor(dof: float) -> float:
-    return float(student.ppf(0.975, dof)) if math.isfinite(dof) else 1.959963984540054
 
 
 def fit_cure(
@@ -342,7 +316,7 @@ def _summary(
     covariance: Array = np.asarray(np.linalg.pinv(normal), dtype=np.float64)
     dof = float(free) if scale > 1.0 else math.inf
     E_final = math.exp(float(x[0]))
-    half = _factor(dof) * math.sqrt(float(covariance[0, 0]))
+    half = coverage_factor(dof) * math.sqrt(float(covariance[0, 0]))
     kinetics = _with(start, start.k2 * math.exp(float(x[1])))
     return CureFit(
         kinetics=kinetics,

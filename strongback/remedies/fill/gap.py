@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import f as fisher
+from scipy.special import fdtrc, fdtri
 
 from strongback.errors import MixError
 from strongback.materials import Material
@@ -162,7 +162,7 @@ def find_knee(forces: Sequence[float], deflections: Sequence[float], *, wall_to_
     best = int(np.argmin(fit.rest))
     dof = len(F) - 3
     two = max(float(fit.rest[best]), 1e-24 * float(y @ y))
-    p = float(fisher.sf(((one - two) / 2.0) / (two / dof), 2, dof)) if one > two else 1.0
+    p = float(fdtrc(2, dof, ((one - two) / 2.0) / (two / dof))) if one > two else 1.0
     motion, stiff = float(fit.motion[best]), float(fit.stiff[best])
     soft = motion / float(knees[best])
     low, high = _interval(fit, two, dof)
@@ -214,7 +214,7 @@ def _interval(fit: _Fits, least: float, dof: int) -> tuple[float, float]:
     The knee between two loads makes the fit kinked, so that an interval from its curvature is too narrow: in simulated
     staircases it held the truth 86 times in a hundred.
     """
-    room = least * (1.0 + float(fisher.ppf(0.95, 1, dof)) / dof) - fit.rest
+    room = least * (1.0 + float(fdtri(1, dof, 0.95)) / dof) - fit.rest
     allowed = room >= 0.0
     half = np.sqrt(room[allowed] * fit.spread[allowed])
     return max(0.0, float((fit.motion[allowed] - half).min())), float((fit.motion[allowed] + half).max())

@@ -14,10 +14,11 @@ from strongback.errors import MixError
 from strongback.materials import Material
 from strongback.section.values import Outline, Point2, Ring
 
-__all__ = ["CellShape", "FlatWall", "Sleeve", "cell_shapes", "sleeve_ring"]
+__all__ = ["Block", "CellShape", "FlatWall", "Sleeve", "cell_shapes", "filled_block", "sleeve_ring"]
 
 KEPT = 0.95  # of the area that must still be reached by a disc for its diameter to count as a clear gap
 SIDES = 32
+WEB = 6e-3  # half of the thickest web that counts as between two cells [m]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,6 +75,45 @@ class CellShape:
     gap: float
     wall: FlatWall
     material: Material
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """Filled cells with the webs between them, as heat meets them: webs are warm on both sides.
+
+    Parameters
+    ----------
+    half_width : float
+        Radius of the largest disc that fits [m].
+    perimeter : float
+        [m]
+    area : float
+        [m²]
+    """
+
+    half_width: float
+    perimeter: float
+    area: float
+
+
+def filled_block(outline: Outline, cells: Sequence[str]) -> Block:
+    """The largest block that filled cells make together.
+
+    Parameters
+    ----------
+    outline : Outline
+    cells : sequence of str
+        Names of cells that are there.
+
+    Returns
+    -------
+    Block
+    """
+    union = unary_union([Polygon(cell.ring) for cell in outline.cells if cell.name in cells])
+    closed = union.buffer(WEB).buffer(-WEB)
+    parts = list(getattr(closed, "geoms", [closed]))
+    largest = max(parts, key=lambda part: part.area)
+    return Block(half_width=_disc(largest, 0.0), perimeter=float(largest.length), area=float(largest.area))
 
 
 def sleeve_ring(sleeve: Sleeve) -> Ring:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from strongback.remedies.fill.bag import Bag
 from strongback.remedies.fill.bar import Bar
-from strongback.remedies.fill.cure import Stage
+from strongback.remedies.fill.elastic import STONE, Elastic
 from strongback.remedies.fill.geometry import Sleeve
-from strongback.remedies.fill.grading import Bag
-from strongback.remedies.fill.modulus import STONE, Elastic
 from strongback.remedies.fill.pour import Access
 from strongback.remedies.fill.recipe import Resin
+from strongback.remedies.fill.stage import Stage
 from strongback.remedies.fill.voids import VoidTest
 
 __all__ = ["BarTest", "Mix", "Staircase", "Target", "Workshop"]

@@ -13,10 +13,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import norm, qmc
+from scipy.special import ndtri
+from scipy.stats import qmc
 
 from strongback.errors import MixError
 from strongback.remedies.fill._checks import above_zero, fraction, within
+from strongback.remedies.fill.elastic import QUARTZ, RESIN, STONE, Elastic, from_bulk_and_shear
 
 __all__ = [
     "QUARTZ",
@@ -38,52 +40,6 @@ __all__ = [
 ]
 
 Array = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Elastic:
-    """An isotropic phase or mix: Young's modulus [Pa] and Poisson's ratio.
-
-    Examples
-    --------
-    >>> round(Elastic(E=3.5e9, nu=0.35).K / 1e9, 3)
-    3.889
-    """
-
-    E: float
-    nu: float
-
-    @property
-    def K(self) -> float:
-        """Bulk modulus [Pa]."""
-        return self.E / (3.0 * (1.0 - 2.0 * self.nu))
-
-    @property
-    def G(self) -> float:
-        """Shear modulus [Pa]."""
-        return self.E / (2.0 * (1.0 + self.nu))
-
-
-def from_bulk_and_shear(K: float, G: float) -> Elastic:
-    """Young's modulus and Poisson's ratio from bulk and shear modulus [Pa].
-
-    Examples
-    --------
-    >>> quartz = from_bulk_and_shear(37e9, 44e9)
-    >>> round(quartz.E / 1e9, 3), round(quartz.nu, 4)
-    (94.529, 0.0742)
-    """
-    if K + G == 0.0:
-        return Elastic(E=0.0, nu=0.25)
-    return Elastic(E=9.0 * K * G / (3.0 * K + G), nu=(3.0 * K - 2.0 * G) / (2.0 * (3.0 * K + G)))
-
-
-QUARTZ = from_bulk_and_shear(37e9, 44e9)
-"""Quartz mineral: K 37 GPa, G 44 GPa; G. Mavko, T. Mukerji, J. Dvorkin, The Rock Physics Handbook."""
-STONE = Elastic(E=70e9, nu=0.2)
-"""A sound stone grain, from memory."""
-RESIN = Elastic(E=3.2e9, nu=0.36)
-"""Room-temperature laminating epoxy, from memory."""
 
 
 def voigt(matrix: Elastic, grains: Elastic, c: float) -> float:
@@ -275,7 +231,7 @@ def modulus_spread(
         Each draw also takes a place between large and small bubbles, evenly.
     """
     even = qmc.Sobol(5, scramble=True, rng=np.random.default_rng(seed)).random(draws)
-    z = norm.ppf(np.clip(even[:, :4], 1e-9, 1 - 1e-9))
+    z = ndtri(np.clip(even[:, :4], 1e-9, 1 - 1e-9))
     E_m = matrix.E * np.exp(u_matrix * z[:, 0])
     E_g = grains.E * np.exp(u_grains * z[:, 1])
     fractions = np.clip(c[0] + c[1] * z[:, 2], 0.0, 0.98)

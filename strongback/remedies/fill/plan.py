@@ -15,7 +15,7 @@ from strongback.remedies.fill.cautions import STEPS, Step
 from strongback.remedies.fill.expect import Expected, expected_of, expected_of_kind
 from strongback.remedies.fill.filling import FillJob
 from strongback.remedies.fill.gap import Gap, Knee, find_knee, gap_at_wall
-from strongback.remedies.fill.geometry import CellShape, cell_shapes, sleeve_ring
+from strongback.remedies.fill.geometry import CellShape, cell_shapes, filled_block, sleeve_ring
 from strongback.remedies.fill.heat import (
     WARN_PEAK,
 )
@@ -119,7 +119,7 @@ def plan_fill(mix: Mix, machine: Machine) -> FillPlan:
     density = mixture.recipe.density * (1.0 - mix.air[0]) if mixture else kind.density
     expansion = _expansion(mix, kind, expected)
     stress = _stress(mix, stretches[0][0], cells, expected, expansion)
-    pour = pour_of(mix, cells, density, volume, mixture)
+    pour = pour_of(mix, cells, filled_block(stretches[0][0], mix.cells), density, volume, mixture)
     per_kelvin = stress.fill if stress else 0.0
     plan = FillPlan(
         mix=mix,

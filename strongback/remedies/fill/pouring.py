@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from strongback.remedies.fill.cure import from_pot_life
-from strongback.remedies.fill.geometry import CellShape
+from strongback.remedies.fill.geometry import Block, CellShape
 from strongback.remedies.fill.heat import (
     WARN_PEAK,
     Face,
@@ -41,7 +41,7 @@ class Pour:
     adiabatic : float
         [K]
     across : HeatHistory or None
-        Across the widest cell, all poured at once.
+        Across all filled cells and their webs, poured at once.
     layer : HeatHistory or None
         Of one layer as divided.
     layers : Layers
@@ -58,7 +58,7 @@ class Pour:
 
 
 def pour_of(
-    mix: Mix, cells: Sequence[CellShape], density: float, volume: float, mixture: Mixture | None
+    mix: Mix, cells: Sequence[CellShape], block: Block, density: float, volume: float, mixture: Mixture | None
 ) -> Pour:
     """Pressure, bulge, heat and layers of a pour."""
     height = mix.high - mix.low
@@ -66,7 +66,7 @@ def pour_of(
     if mixture is not None:
         w = mixture.recipe.resin_mass_fraction
         rise = adiabatic_rise(w, mix.resin.heat)
-        across, layer, highest, wait = _heat(mix, cells, density, w, height)
+        across, layer, highest, wait = _heat(mix, cells, block, density, w, height)
     pot_life = mix.resin.pot_life if mixture else 3600.0
     divided = layers(height, highest, volume * density * (1.0 + mix.loss), mix.mixer, pot_life, wait)
     pressure = pour_pressure(density, divided.height if divided.count > 1 else height)
@@ -87,7 +87,7 @@ def pour_of(
 
 
 def _heat(
-    mix: Mix, cells: Sequence[CellShape], density: float, w: float, height: float
+    mix: Mix, cells: Sequence[CellShape], block: Block, density: float, w: float, height: float
 ) -> tuple[HeatHistory, HeatHistory, float, float]:
     """Across the widest cell at once; and the highest layer that keeps below the warning, with its wait."""
     thermal = Thermal(
@@ -114,13 +114,13 @@ def _heat(
         )
 
     side = Face(film=mix.workshop.film, wall=wall)
-    across = slab(2.0 * widest.half_width, (side, side))
+    across = slab(2.0 * block.half_width, (side, side))
     if across.peak <= WARN_PEAK:
         return across, across, height, 0.0
     # A layer stands on one that has cooled, loses heat through its open top, and sideways as a fin does.
     faces = (Face(film=0.0), Face(film=mix.workshop.film))
     sideways = sideways_loss(
-        widest.perimeter, widest.area, widest.half_width, mix.conductivity, mix.workshop.film
+        block.perimeter, block.area, block.half_width, mix.conductivity, mix.workshop.film
     )
     low, high = LOWEST_LAYER, height
     for _ in range(8):

@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import t as student
 
 from strongback.errors import MixError
 from strongback.remedies.fill._checks import above_zero, not_negative
@@ -33,7 +32,6 @@ LOWEST, HIGHEST = 0.05, 0.7
 LARGEST_DIFFERENCE = 0.02
 SCALE_STEP = 1e-3  # kg, kitchen scale
 VOLUME_HALF_WIDTH = 0.005  # of the volume of a jug filled to a mark, common practice, no source
-NINETY_FIVE = 0.975
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,11 +61,6 @@ class Estimate:
     u: float
     dof: float
     repeats: int
-
-    def interval(self) -> tuple[float, float]:
-        """Interval that should hold the truth in 95 of 100 cases."""
-        k = float(student.ppf(NINETY_FIVE, self.dof)) if math.isfinite(self.dof) else 1.959963984540054
-        return self.value - k * self.u, self.value + k * self.u
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
