@@ -65,23 +65,24 @@ def chosen_pulls(machine: Machine, names: Sequence[str]) -> list[Pull]:
 def pull_results(ready: Assembled, pulls: Sequence[Pull], *, intervals: bool = True) -> list[PullResult]:
     """Deflection, budget, ceilings and intervals of some pulls."""
     from strongback.machine.budget import budget
-    from strongback.machine.ceiling import ceilings
+    from strongback.machine.ceiling import ceilings_of_pulls
     from strongback.machine.solve import solve_all
     from strongback.machine.spread import budget_spread, joint_spreads
     from strongback.machine.wall_flex import budget_with_walls, compare_models
     from strongback.views.deflection_text import PullResult
 
     ranged = intervals and not ready.has_bodies and bool(joint_spreads(ready.machine))
+    bodies = ready.has_bodies
+    limits = [()] * len(pulls) if bodies else ceilings_of_pulls(ready.machine, ready.stiffness, pulls)
     found = []
-    for pull, deflection in zip(pulls, solve_all(ready.loop, pulls), strict=True):
-        bodies = ready.has_bodies
+    for pull, deflection, ceilings in zip(pulls, solve_all(ready.loop, pulls), limits, strict=True):
         found.append(
             PullResult(
                 deflection=deflection,
                 budget=budget_with_walls(ready.beams, ready.loop, pull)
                 if bodies
                 else budget(ready.loop, pull),
-                ceilings=() if bodies else ceilings(ready.machine, ready.stiffness, pull),
+                ceilings=ceilings,
                 spread=budget_spread(ready.machine, ready.stiffness, pull) if ranged else None,
                 models=compare_models(ready.beams, ready.loop, pull) if bodies else None,
             )

@@ -152,6 +152,9 @@ def main(args: Sequence[str] | None = None) -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal that lacks µ gets a question mark, not a fault
     debug = "--debug" in words
+    for threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+        # Matrices here are small: threads only wait for each other, for minutes where the processors are busy.
+        os.environ.setdefault(threads, "1")
     with warnings.catch_warnings():
         warnings.showwarning = _note
         try:

@@ -8,16 +8,20 @@ the loop solved again.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from strongback.machine.budget import budget
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.machine.budget import Budget, budget, contributions
 from strongback.machine.layout import FACTORS
-from strongback.machine.loop import assemble
+from strongback.machine.loop import Loop, assemble
+from strongback.machine.solve import pull_load, tool_rows
 from strongback.machine.values import Joint, Machine, Pull, Support, Vector
 from strongback.section.values import SectionStiffness
 
-__all__ = ["Ceiling", "ceilings", "remaining"]
+__all__ = ["Ceiling", "ceilings", "ceilings_of_pulls", "remaining"]
 
 # The part is made this many times stiffer and what it then still gives is taken off: an error of the order of one in
 # STIFF squared, and none from rounding as a much larger factor would bring.
@@ -85,13 +89,48 @@ def ceilings(
     tuple of Ceiling
         The part with the lowest remainder first.
     """
-    today = budget(assemble(machine, stiffness), pull, direction)
-    found = []
-    for part, share in today.by_part():
-        stiff = budget(assemble(_stiffened(machine, part), stiffness), pull, today.direction)
-        left = stiff.total - sum(row.contribution for row in stiff.rows if row.part == part)
-        found.append(Ceiling(part=part, share=share, remains=left / today.total if today.total else 1.0))
-    return tuple(sorted(found, key=lambda c: c.remains))
+    return ceilings_of_pulls(machine, stiffness, [pull], [direction])[0]
+
+
+def ceilings_of_pulls(
+    machine: Machine,
+    stiffness: Mapping[str, SectionStiffness],
+    pulls: Sequence[Pull],
+    directions: Sequence[Vector | None] | None = None,
+) -> list[tuple[Ceiling, ...]]:
+    """As `ceilings`, for several pulls: every part is made rigid once.
+
+    Parameters
+    ----------
+    machine : Machine
+    stiffness : mapping of str to SectionStiffness
+    pulls : sequence of Pull
+    directions : sequence of Vector or None, optional
+        One a pull.
+
+    Returns
+    -------
+    list of tuple of Ceiling
+        One a pull.
+    """
+    loop = assemble(machine, stiffness)
+    today = [budget(loop, p, d) for p, d in zip(pulls, directions or [None] * len(pulls), strict=True)]
+    found: list[list[Ceiling]] = [[] for _ in pulls]
+    for part in dict.fromkeys(row.part for row in today[0].rows):
+        left = _left(assemble(_stiffened(machine, part), stiffness), part, pulls, today)
+        for k, whole in enumerate(today):
+            share = dict(whole.by_part())[part]
+            remains = float(left[k]) / whole.total if whole.total else 1.0
+            found[k].append(Ceiling(part=part, share=share, remains=remains))
+    return [tuple(sorted(rows, key=lambda c: c.remains)) for rows in found]
+
+
+def _left(stiff: Loop, part: str, pulls: Sequence[Pull], today: Sequence[Budget]) -> NDArray[np.float64]:
+    """Deflection under every pull without what the stiffened part itself still gives [m]."""
+    loads = np.column_stack([pull_load(stiff, pull) for pull in pulls])
+    virtual = (np.array([whole.direction for whole in today]) @ tool_rows(stiff)[:3]).T
+    work = contributions(stiff, loads, virtual)
+    return np.asarray(sum(values for (_, name, _), values in work.items() if name != part))
 
 
 def _stiffened(machine: Machine, part: str) -> Machine:

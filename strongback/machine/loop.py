@@ -12,6 +12,7 @@ nothing but the diagonal C.
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -259,11 +260,20 @@ def _elements(member: Member, stations: Stations, stiffness: Mapping[str, Sectio
 
 
 def _turned_element(section: SectionStiffness, member: Member, h: float, turn: Array) -> tuple[Array, Array]:
+    K, parts = _own_element(section, member, h)
+    return turn.T @ K @ turn, turn.T @ parts @ turn
+
+
+@functools.lru_cache(maxsize=256)
+def _own_element(section: SectionStiffness, member: Member, h: float) -> tuple[Array, Array]:
+    """Element in the axes of its member; kept, since a change of one part leaves the others as they were."""
     own = _constants.to_origin(section.centroid, section.shear_centre)
     D = section_matrix(section, member)
     warping = _element.has_warping(D, member_length(member))
     K, parts = _element.element(D, own, h, warping)
-    return turn.T @ K @ turn, turn.T @ parts @ turn
+    K.setflags(write=False)
+    parts.setflags(write=False)
+    return K, parts
 
 
 def _components(places: Layout) -> tuple[Component, ...]:

@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import norm, qmc
+from scipy.special import ndtri
 
 from strongback.errors import MachineError
 from strongback.machine.budget import shares_of
@@ -131,7 +131,6 @@ def budget_spread(
     correlation : ndarray, shape (parameters, parameters), optional
         Of the logarithms, in the order of `spreads`.
     draws : int
-        A power of two, for the even cover of the draws.
     seed : int
 
     Returns
@@ -153,8 +152,11 @@ def budget_spread(
 
 def _draws(sigma: Array, correlation: Array | None, draws: int, seed: int) -> Array:
     """Logarithms of the factors on the stiffnesses, (draws, parameters)."""
-    even = qmc.Sobol(len(sigma), scramble=True, rng=np.random.default_rng(seed)).random(draws)
-    normal = norm.ppf(np.clip(even, 1e-12, 1 - 1e-12))
+    # A Latin hypercube: every stiffness takes each of its `draws` equally likely slices once (McKay, Beckman & Conover,
+    # Technometrics 21, 1979). Importing scipy.stats for a finer sequence would take longer than all else here.
+    rng = np.random.default_rng(seed)
+    slices = rng.permuted(np.tile(np.arange(draws), (len(sigma), 1)), axis=1).T
+    normal = ndtri((slices + rng.uniform(size=slices.shape)) / draws)
     if correlation is not None:
         normal = normal @ np.linalg.cholesky(correlation + 1e-12 * np.eye(len(sigma))).T
     return np.asarray(normal * sigma)
