@@ -26,6 +26,9 @@ MOST_ROUNDS = 60
 MOST_STEPS = 200
 MOST_HALVINGS = 12
 SETTLED = 1e-6
+SMALL = 1e-3  # of a standard uncertainty
+COARSE = 1e-3
+LONGEST = 0.7  # in one round, of a parameter whose effect is not known beforehand
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -42,6 +45,8 @@ class Problem:
     low, high : ndarray, shape (n,)
     inverse : ndarray of bool, shape (n,)
         Parameters x that act nearly as exp(-x): logarithms of stiffnesses.
+    value : callable, optional
+        Predictions alone, where they are cheaper without their derivatives.
     """
 
     model: Model
@@ -52,6 +57,11 @@ class Problem:
     low: Array
     high: Array
     inverse: Mask
+    value: Callable[[Array], Array] | None = None
+
+    def predicted(self, x: Array) -> Array:
+        """Predictions (m,)."""
+        return self.model(x)[0] if self.value is None else self.value(x)
 
     def total(self, x: Array, predicted: Array) -> float:
         """The sum of squares S."""
@@ -190,22 +200,32 @@ def fit(problem: Problem, start: Array | None = None, *, free: Mask | None = Non
     total, evaluations = problem.total(x, predicted), 1
     for _ in range(MOST_ROUNDS):
         step = _least(_around(problem, x, predicted, J), x, problem.low, problem.high, moving) - x
-        if float(np.abs(step).max()) < SETTLED:
+        step = np.where(problem.inverse, step, np.clip(step, -LONGEST, LONGEST))
+        if _settled(problem, step, J):
             return _fit(problem, x, predicted, J, moving, evaluations)
         for _ in range(MOST_HALVINGS):
-            new_predicted, new_J = problem.model(x + step)
-            new_total = problem.total(x + step, new_predicted)
+            new_total = problem.total(x + step, problem.predicted(x + step))
             evaluations += 1
             if new_total <= total * (1.0 + 1e-12) + 1e-12:
                 break
             step = 0.5 * step
         else:
             return _fit(problem, x, predicted, J, moving, evaluations)  # no way down: settled to rounding
-        x, predicted, J, total = x + step, new_predicted, new_J, new_total
+        x, total = x + step, new_total
+        predicted, J = problem.model(x)
     raise NotConvergedError(
         f"the fit did not settle in {MOST_ROUNDS} rounds",
         hint="look at the comparison of readings with the starting machine first",
     )
+
+
+def _settled(problem: Problem, step: Array, J: Array) -> bool:
+    """Whether a step is nothing, or nothing beside the uncertainty of what it moves."""
+    if float(np.abs(step).max()) < SETTLED:
+        return True
+    data = (J / problem.u[:, None]) @ step
+    prior = step / problem.prior_u
+    return float(data @ data + prior @ prior) < SMALL**2 and float(np.abs(step).max()) < COARSE
 
 
 def _fit(problem: Problem, x: Array, predicted: Array, J: Array, moving: Mask, evaluations: int) -> Fit:

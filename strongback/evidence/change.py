@@ -1,0 +1,312 @@
+"""A change that was meant, what may have come with it, and the readings of both stages as functions of all unknowns."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.errors import MachineError
+from strongback.evidence.model import Bodies, Pair, with_pairs
+from strongback.evidence.sections import FillFamily
+from strongback.machine.budget import contributions
+from strongback.machine.loop import Loop, assemble
+from strongback.machine.parameters import Parameter, contribution_of, scaled
+from strongback.machine.solve import gauge_row, pull_load
+from strongback.machine.values import COMPONENTS, Machine
+from strongback.section.values import SectionStiffness
+
+__all__ = ["Cause", "Change", "ChangeModel", "causes_of", "with_sections"]
+
+Array = NDArray[np.float64]
+Kind = Literal["stiffness", "modulus", "bond", "load"]
+Stage = Literal["before", "after"]
+STEP = 1e-3  # for differences over the modulus and the hold of a fill
+CHANGE_PRIOR = 0.4  # a stiffness that somebody has put back: within some 40 %
+LOAD_PRIOR = 0.02
+REACH = math.log(1e3)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """Something that may have changed besides what was meant.
+
+    Parameters
+    ----------
+    name : str
+    kind : {"stiffness", "modulus", "bond", "load"}
+        What its variable is: logarithm of a factor on stiffnesses, on the modulus of the fill, on the load; or the
+        fraction of the bond that is lost.
+    prior_u : float
+        Standard uncertainty of that variable beforehand.
+    parameters : tuple of Parameter
+        Stiffnesses that it multiplies.
+    low, high : float
+        Bounds of the variable.
+    """
+
+    name: str
+    kind: Kind
+    prior_u: float
+    parameters: tuple[Parameter, ...] = ()
+    low: float = -REACH
+    high: float = REACH
+
+    def shown(self, value: float) -> float:
+        """The variable as it is shown: a factor, or a fraction lost."""
+        return value if self.kind == "bond" else math.exp(value)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Change:
+    """A machine, what was meant to change, and what else may have.
+
+    Parameters
+    ----------
+    machine : Machine
+        Before.
+    stiffness : mapping of str to SectionStiffness
+        Of all sections, also those that are new.
+    sections : tuple of (str, str)
+        Section before and section after.
+    family : FillFamily or None
+        Of the new section, where it holds a fill.
+    causes : tuple of Cause
+    bodies_before, bodies_after : mapping of str to BodyStiffness
+        Members that are bodies.
+    """
+
+    machine: Machine
+    stiffness: Mapping[str, SectionStiffness]
+    sections: tuple[tuple[str, str], ...]
+    family: FillFamily | None
+    causes: tuple[Cause, ...]
+    bodies_before: Bodies = dataclasses.field(default_factory=dict)
+    bodies_after: Bodies = dataclasses.field(default_factory=dict)
+
+    @property
+    def members(self) -> tuple[str, ...]:
+        """Members that have a section which changes."""
+        old = {a for a, _ in self.sections}
+        return tuple(m.name for m in self.machine.members if any(s.section in old for s in m.spans))
+
+
+def with_sections(machine: Machine, sections: Sequence[tuple[str, str]]) -> Machine:
+    """The machine with some sections put in the place of others.
+
+    Raises
+    ------
+    MachineError
+        If no member has the section that is replaced, or the new one is unknown.
+    """
+    known = {name for name, _ in machine.sections}
+    used = {span.section for m in machine.members for span in m.spans}
+    for old, new in sections:
+        if old not in used:
+            raise MachineError(
+                f'no member has the section "{old}"', hint=f"members have {', '.join(sorted(used))}"
+            )
+        if new not in known:
+            raise MachineError(f'no section is called "{new}"', hint=f"there are {', '.join(sorted(known))}")
+    swap = dict(sections)
+    return dataclasses.replace(
+        machine,
+        members=tuple(
+            dataclasses.replace(
+                m,
+                spans=tuple(dataclasses.replace(s, section=swap.get(s.section, s.section)) for s in m.spans),
+            )
+            for m in machine.members
+        ),
+    )
+
+
+def causes_of(
+    machine: Machine,
+    changed: Sequence[str],
+    *,
+    filled: bool,
+    bodies: Sequence[str] = (),
+    load_prior: float = LOAD_PRIOR,
+) -> tuple[Cause, ...]:
+    """Causes to consider: the fill and its bond, or the gain of the section, every joint, the supports, the load.
+
+    Parameters
+    ----------
+    machine : Machine
+    changed : sequence of str
+        Members whose section changes.
+    filled : bool
+        Whether the new section holds a fill.
+    bodies : sequence of str
+        Members that are bodies.
+    load_prior : float
+        Relative standard uncertainty of the load after over that before.
+    """
+    found: list[Cause] = []
+    if filled:
+        found.append(
+            Cause(
+                name="fill modulus",
+                kind="modulus",
+                prior_u=CHANGE_PRIOR,
+                low=math.log(0.2),
+                high=math.log(1.5),
+            )
+        )
+        found.append(Cause(name="bond", kind="bond", prior_u=0.5, low=0.0, high=1.0))
+    else:
+        for member in changed:
+            if member not in bodies:
+                found += [
+                    Cause(
+                        name=f"{member} {mechanism} after the change",
+                        kind="stiffness",
+                        prior_u=CHANGE_PRIOR,
+                        parameters=(Parameter(kind="member", part=member, mechanism=mechanism),),
+                    )
+                    for mechanism in ("bending", "torsion")
+                ]
+    feet: list[Parameter] = []
+    for kind, holder in machine.holders():
+        own = tuple(
+            Parameter(kind=kind, part=holder.name, mechanism=name)
+            for name, k in zip(COMPONENTS, holder.stiffness, strict=True)
+            if 0.0 < k < math.inf
+        )
+        if kind == "support":
+            feet += own
+        elif own:
+            found.append(Cause(name=holder.name, kind="stiffness", prior_u=CHANGE_PRIOR, parameters=own))
+    if feet:
+        found.append(Cause(name="supports", kind="stiffness", prior_u=CHANGE_PRIOR, parameters=tuple(feet)))
+    found.append(Cause(name="load", kind="load", prior_u=load_prior))
+    return tuple(found)
+
+
+class ChangeModel:
+    """Readings before and after, and their derivatives, from stiffnesses and causes.
+
+    Parameters
+    ----------
+    change : Change
+    before, after : sequence of (Pull, Gauge)
+    parameters : sequence of Parameter
+        Stiffnesses that are unknown before the change; they are the same after but for the causes.
+    """
+
+    def __init__(
+        self, change: Change, before: Sequence[Pair], after: Sequence[Pair], parameters: Sequence[Parameter]
+    ) -> None:
+        self.change = change
+        self.parameters = tuple(parameters)
+        self.pairs: dict[Stage, tuple[Pair, ...]] = {"before": tuple(before), "after": tuple(after)}
+        self._machines: dict[Stage, Machine] = {
+            "before": with_pairs(change.machine, before),
+            "after": with_sections(with_pairs(change.machine, after), change.sections),
+        }
+        n, k = len(parameters), len(change.causes)
+        self._ends: dict[Stage, tuple[Array, Array]] = {}
+        for stage in self.pairs:
+            loop = self._loop(stage, np.zeros(n), np.zeros(k))
+            loads = np.column_stack([pull_load(loop, pull) for pull, _ in self.pairs[stage]])
+            rows = np.column_stack([gauge_row(loop, gauge) for _, gauge in self.pairs[stage]])
+            self._ends[stage] = loads, rows
+
+    def __call__(self, z: Array) -> tuple[Array, Array]:
+        """Readings of both stages (m,) [m] and derivatives (m, n + k)."""
+        n = len(self.parameters)
+        first, J_first = self._stage("before", z[:n], np.zeros_like(z[n:]))
+        second, J_second = self.after(z[:n], z[n:])
+        J_first = np.hstack([J_first, np.zeros((len(first), len(z) - n))])
+        return np.concatenate([first, second]), np.vstack([J_first, J_second])
+
+    def after(self, theta: Array, phi: Array) -> tuple[Array, Array]:
+        """Readings after the change (m,) and derivatives by stiffnesses and causes (m, n + k)."""
+        parts = self._parts("after", theta, phi)
+        bare = np.sum(list(parts.values()), axis=0)
+        gain = self._gain(phi)
+        J = [-contribution_of(parts, p) for p in self.parameters]
+        columns = []
+        for j, cause in enumerate(self.change.causes):
+            if cause.kind == "stiffness":
+                columns.append(-np.sum([contribution_of(parts, p) for p in cause.parameters], axis=0))
+            elif cause.kind == "load":
+                columns.append(bare)
+            else:
+                columns.append(self._difference(theta, phi, j, cause))
+        return gain * bare, gain * np.column_stack([*J, *columns])
+
+    def readings(self, stage: Stage, theta: Array, phi: Array) -> Array:
+        """Readings of a stage (m,) [m]; causes act after the change only."""
+        gain = self._gain(phi) if stage == "after" else 1.0
+        return np.asarray(gain * self._bare(stage, theta, phi))
+
+    def value(self, z: Array) -> Array:
+        """Readings of both stages (m,) [m]."""
+        n = len(self.parameters)
+        first = self.readings("before", z[:n], np.zeros_like(z[n:]))
+        return np.concatenate([first, self.readings("after", z[:n], z[n:])])
+
+    def changed_share(self, stage: Stage, theta: Array) -> Array:
+        """What the members whose section changes contribute to the readings of a stage, as meant (m,) [m]."""
+        parts = self._parts(stage, theta, np.zeros(len(self.change.causes)))
+        mine = [v for (kind, part, _), v in parts.items() if kind == "member" and part in self.change.members]
+        return np.asarray(np.sum(mine, axis=0))
+
+    def _stage(self, stage: Stage, theta: Array, phi: Array) -> tuple[Array, Array]:
+        parts = self._parts(stage, theta, phi)
+        J = [-contribution_of(parts, p) for p in self.parameters]
+        return np.sum(list(parts.values()), axis=0), np.column_stack(J)
+
+    def _gain(self, phi: Array) -> float:
+        return math.exp(
+            sum(float(v) for v, c in zip(phi, self.change.causes, strict=True) if c.kind == "load")
+        )
+
+    def _difference(self, theta: Array, phi: Array, j: int, cause: Cause) -> Array:
+        """Derivative by a variable of the fill, by differences kept within its bounds."""
+        ends = []
+        for step in (STEP, -STEP):
+            moved = phi.copy()
+            moved[j] = min(max(phi[j] + step, cause.low), cause.high)
+            ends.append((moved[j], self._bare("after", theta, moved)))
+        (a, high), (b, low) = ends
+        return np.asarray((high - low) / (a - b))
+
+    def _bare(self, stage: Stage, theta: Array, phi: Array) -> Array:
+        """Readings without the gain of the load (m,)."""
+        loads, rows = self._ends[stage]
+        motions, _ = self._loop(stage, theta, phi).solve(loads)
+        return np.asarray(np.einsum("um,um->m", rows, motions))
+
+    def _parts(self, stage: Stage, theta: Array, phi: Array) -> dict[tuple[str, str, str], Array]:
+        return contributions(self._loop(stage, theta, phi), *self._ends[stage])
+
+    def _loop(self, stage: Stage, theta: Array, phi: Array) -> Loop:
+        factors = dict(zip(self.parameters, np.exp(theta).tolist(), strict=True))
+        stiffness = dict(self.change.stiffness)
+        if stage == "after":
+            for cause, value in zip(self.change.causes, phi.tolist(), strict=True):
+                if cause.kind == "stiffness":
+                    for p in cause.parameters:
+                        factors[p] = factors.get(p, 1.0) * math.exp(value)
+            family = self.change.family
+            if family is not None:
+                stiffness[family.name] = family.at(*self._fill(phi, family))
+        bodies = self.change.bodies_before if stage == "before" else self.change.bodies_after
+        return assemble(scaled(self._machines[stage], factors), stiffness, bodies=bodies)
+
+    def _fill(self, phi: Array, family: FillFamily) -> tuple[float, float]:
+        log_modulus, hold = 0.0, family.hold
+        for cause, value in zip(self.change.causes, phi.tolist(), strict=True):
+            if cause.kind == "modulus":
+                log_modulus = value
+            elif cause.kind == "bond":
+                hold = abs(family.hold - value)
+        return log_modulus, hold
