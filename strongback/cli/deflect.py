@@ -53,17 +53,20 @@ def command(project: str, names: tuple[str, ...], as_json: bool, out: Path, figu
             note(f"wrote {path}")
 
 
-def show(ready: Assembled, results: list[PullResult]) -> None:
+def show(ready: Assembled, results: list[PullResult], *, details: bool = True) -> None:
     """Print results, the answer first."""
     from strongback.views import deflection_text as text
 
-    heading(f"{ready.machine.name}: how far the tool gives, and who causes it")
-    say(text.answer(ready.machine, results))
+    heading(f"{ready.machine.name}: how far the tool gives along the pull, and who causes it")
+    say(text.answer(results, width()))
+    say("* under a couple µm/(N m); 95 %: what the stated ranges of the joints leave open")
     say()
     heading("Tool against work")
     say(text.tool_table(results, width()))
-    say("* along the force, per newton; under a couple per N m")
-    for result in results:
+    say()
+    heading("Share of each part in the deflection")
+    say(text.share_table(results, width()))
+    for result in results if details else []:
         say()
         heading(f"Budget: {result.pull.name}")
         say(text.details(result, width()))
@@ -71,8 +74,8 @@ def show(ready: Assembled, results: list[PullResult]) -> None:
     heading("Expected readings")
     say(text.gauges_text(ready.machine, results, width()))
     say()
-    say("Static, elastic, small motions. Joints are starting values until readings have calibrated them;")
-    say("95 % is what their stated ranges leave open.")
+    say("Static, elastic, small motions. Joint stiffnesses are starting values until readings")
+    say("have calibrated them.")
 
 
 def draw(ready: Assembled, results: list[PullResult], out: Path) -> list[Path]:

@@ -11,8 +11,8 @@ from strongback.cli.common import demo_folder, emit_json, json_option, out_optio
 @json_option
 @out_option
 def command(as_json: bool, out: Path) -> None:
-    """A small column mill on a two-cell aluminium extrusion; all its data are invented. Prints the numbers of `strongback
-    deflect` and where the figures are.
+    """A small column mill on a two-cell aluminium extrusion; all its data are invented. Prints the numbers and where the
+    figures are.
     """
     from strongback.cli._machine import assembled, pull_results
     from strongback.cli.deflect import draw, show
@@ -28,7 +28,7 @@ def command(as_json: bool, out: Path) -> None:
     if as_json:
         emit_json("demo", deflection_text.as_dict(machine, results))
         return
-    show(ready, results)
+    show(ready, results, details=False)
     made = draw(ready, results, out)
     for name, section in machine.sections:
         if isinstance(section, Outline):
@@ -39,4 +39,5 @@ def command(as_json: bool, out: Path) -> None:
     for path in made:
         say(f"  {path.name}")
     say()
-    say("Next: strongback new my-machine, then change my-machine/project.toml to yours.")
+    say("Budget by mechanism: strongback deflect demo")
+    say("Your machine: strongback new my-machine, then change my-machine/project.toml")

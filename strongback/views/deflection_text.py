@@ -14,9 +14,9 @@ from strongback.machine.solve import Deflection
 from strongback.machine.spread import BudgetSpread
 from strongback.machine.values import GROUND, Machine, Pull
 from strongback.machine.wall_flex import ModelComparison
-from strongback.views.tables import Column, number, signed, table
+from strongback.views.tables import Column, head_lines, number, percent, signed, table
 
-__all__ = ["PullResult", "answer", "as_dict", "details", "gauges_text", "tool_table"]
+__all__ = ["PullResult", "answer", "as_dict", "details", "gauges_text", "share_table", "tool_table"]
 
 UM = 1e6
 SMALLEST = 0.005  # share of a row that is listed by itself
@@ -57,51 +57,81 @@ def size_of(pull: Pull) -> tuple[float, str]:
     return float(np.linalg.norm(pull.couple)), "N m"
 
 
-def answer(machine: Machine, results: Sequence[PullResult]) -> str:
-    """The line that matters most: how far the tool moves, and whose fault it is.
-
-    Pulls at the tool come first: they are what cutting does.
-    """
-    lines = []
+def answer(results: Sequence[PullResult], width: int) -> str:
+    """What matters most: how far the tool moves under every pull, and whose fault it is."""
+    rows = []
     for result in results:
         size, unit = size_of(result.pull)
         total = result.budget.total * UM
-        first = ", ".join(f"{part} {share:.0%}" for part, share in result.budget.by_part()[:3])
-        lines.append(f"{result.pull.name}, {number(size, 3)} {unit}: tool {number(total, 3)} µm ({first})")
-    return "\n".join(lines)
+        first = ", ".join(f"{part} {share:.0%}" for part, share in result.budget.by_part()[:2])
+        spread = "-" if result.spread is None else _interval(result.spread.total)
+        rows.append(
+            [
+                result.pull.name,
+                f"{number(size, 3)} {unit}",
+                number(total, 3),
+                spread,
+                number(total / size, 3),
+                first,
+            ]
+        )
+    columns = [
+        Column("pull"),
+        Column("load", "", "right"),
+        Column("tool gives", "µm", "right"),
+        Column("95 %", "µm", "right"),
+        Column("per load", "µm/N *", "right"),
+        Column("most of it from"),
+    ]
+    return table(columns, rows, width=width)
 
 
 def tool_table(results: Sequence[PullResult], width: int) -> str:
     """Motion of the tool against the work under every pull."""
     columns = [
         Column("pull"),
-        Column("X", "µm", "right"),
-        Column("Y", "µm", "right"),
-        Column("Z", "µm", "right"),
-        Column("nod", "µrad", "right"),
-        Column("roll", "µrad", "right"),
-        Column("yaw", "µrad", "right"),
-        Column("along", "µm", "right"),
-        Column("per load", "µm/N *", "right"),
-        Column("95 %", "µm", "right"),
+        *(Column(name, "µm", "right") for name in "XYZ"),
+        *(Column(name, "µrad", "right") for name in ("nod", "roll", "yaw")),
     ]
-    rows = []
-    for result in results:
-        motion = [*(result.deflection.tool_displacement * UM), *(result.deflection.tool_rotation * UM)]
-        size, _ = size_of(result.pull)
-        spread = "-" if result.spread is None else _interval(result.spread.total)
-        rows.append(
-            [
-                result.pull.name,
-                *(signed(float(value)) for value in motion),
-                number(result.budget.total * UM, 3),
-                number(result.budget.total * UM / size, 3),
-                spread,
-            ]
-        )
-    if all(row[-1] == "-" for row in rows):
-        columns, rows = columns[:-1], [row[:-1] for row in rows]
+    rows = [
+        [
+            result.pull.name,
+            *(signed(float(v)) for v in result.deflection.tool_displacement * UM),
+            *(signed(float(v)) for v in result.deflection.tool_rotation * UM),
+        ]
+        for result in results
+    ]
     return table(columns, rows, width=width)
+
+
+def share_table(results: Sequence[PullResult], width: int) -> str:
+    """Share of every part in the deflection under every pull; several tables where they do not fit side by side."""
+    largest: dict[str, float] = {}
+    for result in results:
+        for part, share in result.budget.by_part():
+            largest[part] = max(largest.get(part, 0.0), abs(share))
+    parts = sorted((p for p, share in largest.items() if share >= SMALLEST), key=lambda p: -largest[p])
+    blocks = []
+    for group in _side_by_side(results, max(map(len, [*parts, "part"])), width):
+        shares = [dict(r.budget.by_part()) for r in group]
+        rows = [[part, *(percent(s.get(part, 0.0)) for s in shares)] for part in parts]
+        columns = [Column("part"), *(Column(r.pull.name, "%", "right") for r in group)]
+        blocks.append(table(columns, rows, width=width))
+    return "\n\n".join(blocks)
+
+
+def _side_by_side(results: Sequence[PullResult], first: int, width: int) -> list[list[PullResult]]:
+    """Pulls in groups whose columns fit beside a first column."""
+    groups: list[list[PullResult]] = [[]]
+    used = first
+    for result in results:
+        need = max(*map(len, head_lines(result.pull.name)), 7) + 2
+        if groups[-1] and used + need > width:
+            groups.append([])
+            used = first
+        groups[-1].append(result)
+        used += need
+    return groups
 
 
 def _interval(quantiles: tuple[float, float, float]) -> str:
@@ -135,7 +165,7 @@ def _parts(result: PullResult, width: int) -> str:
             low, _, high = spreads[part]
             low_high = f"{100 * low:.0f}..{100 * high:.0f}"
         left = f"{100 * remains[part]:.0f}" if part in remains else "-"
-        rows.append([part, f"{100 * share:.1f}", low_high, left])
+        rows.append([part, percent(share), low_high, left])
     columns = [
         Column("part"),
         Column("share", "%", "right"),
@@ -161,7 +191,7 @@ def _rows(budget: Budget, unit: str, width: int) -> str:
             row.mechanism,
             signed(row.contribution * UM, 3),
             number(row.contribution * UM / budget.force, 3),
-            f"{100 * row.share:.1f}",
+            percent(row.share),
         ]
         for row in listed
     ]
@@ -175,7 +205,7 @@ def _rows(budget: Budget, unit: str, width: int) -> str:
                 words,
                 signed(left * UM, 3),
                 number(left * UM / budget.force, 3),
-                f"{100 * share:.1f}",
+                percent(share),
             ]
         )
     total = budget.total
@@ -187,24 +217,13 @@ def gauges_text(machine: Machine, results: Sequence[PullResult], width: int) -> 
     """Expected reading of every gauge under every pull; several tables where they do not fit side by side."""
     if not machine.gauges:
         return "no gauges"
-    references = [
-        g.name + "  (on " + ("bench" if g.reference == GROUND else g.reference) + ")" for g in machine.gauges
-    ]
-    name_width = max(len(text) for text in references)
-    shown: list[list[PullResult]] = [[]]
-    used = name_width
-    for result in results:
-        need = max(len(result.pull.name), 7) + 2
-        if shown[-1] and used + need > width:
-            shown.append([])
-            used = name_width
-        shown[-1].append(result)
-        used += need
-    return "\n\n".join(_gauge_table(references, group, width) for group in shown)
+    names = [f"{g.name} on {'bench' if g.reference == GROUND else g.reference}" for g in machine.gauges]
+    groups = _side_by_side(results, max(map(len, names)), width)
+    return "\n\n".join(_gauge_table(names, group, width) for group in groups)
 
 
 def _gauge_table(names: Sequence[str], results: Sequence[PullResult], width: int) -> str:
-    columns = [Column("gauge"), *(Column(r.pull.name, "µm", "right") for r in results)]
+    columns = [Column("gauge, and what carries it"), *(Column(r.pull.name, "µm", "right") for r in results)]
     rows = [
         [name, *(signed(r.deflection.gauges[k][1] * UM) for r in results)] for k, name in enumerate(names)
     ]

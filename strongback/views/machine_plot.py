@@ -60,6 +60,7 @@ def machine_figure(
         _draw_rest(axes, scene)
         _draw_moved(axes, scene, colours)
         _draw_blocks(axes, scene, colours)
+        _draw_tool(axes, scene, colours)
         _draw_holders(axes, scene, colours)
         _draw_pull(axes, scene)
         _draw_labels(axes, labels, low, high)
@@ -199,30 +200,44 @@ def _attached(machine: Machine, part: str) -> list[Vector]:
 
 
 def _draw_holders(axes: Axes, scene: _Scene, colours: dict[str, str]) -> None:
-    """A ring for every joint, a wedge for every support, and a hair cross at the tool."""
+    """A ring for every joint, a wedge for every support on a line to its part."""
+    tints = style.joint_colours(scene.machine)
     for joint in scene.machine.joints:
-        spot = scene.page(scene.moved(joint.parts[1], joint.at))
+        x, y = scene.page(scene.moved(joint.parts[1], joint.at))
         axes.plot(
-            *spot,
+            x,
+            y,
             marker="o",
             markersize=5,
             color="white",
-            markeredgecolor=colours[joint.name],
+            markeredgecolor=tints[joint.name],
             mew=1.6,
             zorder=6,
         )
     for support in scene.machine.supports:
         spot = scene.page(scene.moved(support.part, support.at))
+        root = scene.page(scene.moved(support.part, _nearest(scene.machine, support.part, support.at)))
+        axes.plot(*zip(root, spot, strict=True), color=colours[support.part], linewidth=1.5, zorder=2.5)
         axes.plot(
             *spot,
             marker="^",
             markersize=7,
-            color=colours[support.name],
+            color=tints[support.name],
             markeredgecolor=style.INK,
             mew=0.5,
             zorder=6,
         )
-    _draw_tool(axes, scene, colours)
+
+
+def _nearest(machine: Machine, part: str, at: Vector) -> Vector:
+    """The point of a member's line, or of a block, that is nearest to a point."""
+    for member in machine.members:
+        if member.name == part:
+            start = np.array(member.start)
+            along = np.subtract(member.end, member.start)
+            x, y, z = start + np.clip(np.subtract(at, start) @ along / (along @ along), 0.0, 1.0) * along
+            return float(x), float(y), float(z)
+    return next(block.at for block in machine.blocks if block.name == part)
 
 
 def _draw_tool(axes: Axes, scene: _Scene, colours: dict[str, str]) -> None:

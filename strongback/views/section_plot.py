@@ -23,6 +23,7 @@ __all__ = ["principal_axes", "profile_figure"]
 
 Array = NDArray[np.float64]
 MM = 1e3
+SMALL_CELL = 0.06  # of the size of a profile: a cell with less room inside gets no name
 
 
 def principal_axes(section: SectionStiffness) -> tuple[Array, Array]:
@@ -113,36 +114,38 @@ def _patch(polygon: Polygon, colour: str, *, hatched: bool) -> PathPatch:
 
 def _name_cells(axes: Axes, outline: Outline, marks: Array) -> None:
     """The name of every cell inside it, clear of its walls and of the marks."""
+    corners = np.array([point for wall in outline.walls for point in wall.ring])
+    reach = float(np.ptp(corners, axis=0).max())
     for cell in outline.cells:
         polygon = Polygon(cell.ring)
-        x, y = _roomy(polygon, marks)
-        left, _, right, _ = polygon.bounds
+        x, y, room = _roomy(polygon, marks)
+        if room < SMALL_CELL * reach:
+            continue  # its name would cover it
         axes.annotate(
             cell.name,
             (x * MM, y * MM),
             ha="center",
             va="center",
             fontsize=style.SMALL,
-            rotation=0.0 if right - left > 0.02 else 90.0,
             bbox={"boxstyle": "round,pad=0.2", "facecolor": "white", "edgecolor": "none", "alpha": 0.8},
             zorder=3,
         )
 
 
-def _roomy(polygon: Polygon, marks: Array) -> tuple[float, float]:
-    """The point of a polygon that is farthest from its edge and from some marks [m]."""
+def _roomy(polygon: Polygon, marks: Array) -> tuple[float, float, float]:
+    """The point of a polygon that is farthest from its edge and from some marks, and how far [m]."""
     x0, y0, x1, y1 = polygon.bounds
     x, y = (g.ravel() for g in np.meshgrid(np.linspace(x0, x1, 25)[1:-1], np.linspace(y0, y1, 25)[1:-1]))
     inside = contains_xy(polygon, x, y)
     if not inside.any():
         spot = polygon.representative_point()
-        return float(spot.x), float(spot.y)
+        return float(spot.x), float(spot.y), 0.0
     spots = np.column_stack([x[inside], y[inside]])
     room = distance(points(spots), polygon.exterior)
     for mark in marks:
         room = np.minimum(room, 0.5 * np.linalg.norm(spots - mark, axis=1))
-    best = spots[int(np.argmax(room))]
-    return float(best[0]), float(best[1])
+    best = int(np.argmax(room))
+    return float(spots[best, 0]), float(spots[best, 1]), float(room[best])
 
 
 def _marks(axes: Axes, section: SectionStiffness, low: Array, high: Array) -> list[Line2D]:

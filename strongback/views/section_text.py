@@ -62,7 +62,10 @@ def _values(solved: SolvedSection, width: int) -> str:
             known = f"between {low} and {high}"
         elif key in errors:
             known = f"± {number(100 * errors[key], 2)} % (estimate)"
-        rows.append([words, number(getattr(section, key) * factor, 5), unit, known])
+        value = getattr(section, key)
+        if key == "EIxy" and abs(value) < 1e-9 * (section.EIx + section.EIy):
+            value = 0.0  # rounding of a symmetric section
+        rows.append([words, number(value * factor, 5), unit, known])
     rows.append(["mass per length", number(section.mass_per_length, 5), "kg/m", "by area and density"])
     columns = [Column("quantity"), Column("value", "", "right"), Column("unit"), Column("known to")]
     return table(columns, rows, width=width)
@@ -70,7 +73,14 @@ def _values(solved: SolvedSection, width: int) -> str:
 
 def _centres(section: SectionStiffness) -> str:
     (x, y), (sx, sy) = section.centroid, section.shear_centre
-    return f"centroid ({x * 1e3:.2f}, {y * 1e3:.2f}) mm, shear centre ({sx * 1e3:.2f}, {sy * 1e3:.2f}) mm"
+    return (
+        f"centroid ({_mm(x)}, {_mm(y)}) mm, shear centre ({_mm(sx)}, {_mm(sy)}) mm in the axes of the drawing"
+    )
+
+
+def _mm(length: float) -> str:
+    text = f"{length * 1e3:.2f}"
+    return text.lstrip("-") if float(text) == 0.0 else text
 
 
 def _handbook(section: SectionStiffness, formulas: Sequence[HandbookValue], width: int) -> str:

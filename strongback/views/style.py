@@ -6,9 +6,8 @@ and by eyes that lack one kind of cone; `tests/views/test_style.py` measures tha
 
 from __future__ import annotations
 
-import colorsys
 import io
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 
 import matplotlib
@@ -16,7 +15,6 @@ import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import LinearSegmentedColormap, to_hex, to_rgb
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from strongback.machine.values import Machine
 from strongback.project.atomic import write_bytes
@@ -28,6 +26,7 @@ __all__ = [
     "ROLES",
     "SIGNED",
     "colours_of",
+    "joint_colours",
     "new_figure",
     "png",
     "role_of",
@@ -159,9 +158,9 @@ def shade(colour: str, step: float) -> str:
     >>> shade("#808080", 0.5), shade("#808080", -1.0)
     ('#c0c0c0', '#000000')
     """
-    h, light, s = colorsys.rgb_to_hls(*to_rgb(colour))
-    light = light + (1.0 - light) * step if step > 0.0 else light * (1.0 + step)
-    return str(to_hex(colorsys.hls_to_rgb(h, light, s)))
+    to = 1.0 if step > 0.0 else 0.0
+    red, green, blue = (c + (to - c) * abs(step) for c in to_rgb(colour))
+    return str(to_hex((red, green, blue)))
 
 
 def role_of(name: str) -> str | None:
@@ -180,7 +179,7 @@ def role_of(name: str) -> str | None:
 
 
 def colours_of(machine: Machine) -> dict[str, str]:
-    """Colour of every part, joint and support of a machine; the same in every figure of it.
+    """Colour of every member and block of a machine; the same in every figure of it.
 
     Parameters
     ----------
@@ -189,23 +188,37 @@ def colours_of(machine: Machine) -> dict[str, str]:
     Returns
     -------
     dict of str to str
-        Parts by their role; several of one role in shades of its colour.
+        By their role; several of one role in shades of its colour.
     """
-    members = [m.name for m in machine.members] + [b.name for b in machine.blocks]
-    spare = [role for role in ("column", "head", "bed", "spindle") if role not in map(role_of, members)]
+    names = [m.name for m in machine.members] + [b.name for b in machine.blocks]
+    spare = [role for role in ("column", "head", "bed", "spindle") if role not in map(role_of, names)]
     by_role: dict[str, list[str]] = {}
-    for name in members:
+    for name in names:
         role = role_of(name) or (spare.pop(0) if spare else "wall")
         by_role.setdefault(role, []).append(name)
-    by_role["joints"] = [holder.name for _, holder in machine.holders()]
-    return {
-        name: colour
-        for role, names in by_role.items()
-        for name, colour in zip(names, shades(ROLES[role], len(names)), strict=True)
-    }
+    found = {}
+    for role, parts in by_role.items():
+        lightest = 0.55 if role in ("bed", "column", "spindle") else 0.4
+        steps = np.linspace(0.0, lightest, len(parts)) if len(parts) > 1 else np.zeros(1)
+        found.update({name: shade(ROLES[role], float(step)) for name, step in zip(parts, steps, strict=True)})
+    return found
 
 
-def shades(colour: str, count: int) -> Sequence[str]:
-    """A colour and lighter and darker kin of it, the colour itself first."""
-    steps: NDArray[np.float64] = np.linspace(0.0, 0.6, max(1, count))
-    return [shade(colour, float(step)) for step in steps]
+def joint_colours(machine: Machine) -> dict[str, str]:
+    """Colour of every joint and support: shades of one colour, those that follow each other far apart.
+
+    Parameters
+    ----------
+    machine : Machine
+
+    Returns
+    -------
+    dict of str to str
+    """
+    names = [holder.name for _, holder in machine.holders()]
+    steps = np.linspace(-0.45, 0.6, max(2, len(names)))
+    half = -(-len(steps) // 2)
+    order = [
+        k for pair in zip(range(half), range(half, 2 * half), strict=True) for k in pair if k < len(steps)
+    ]
+    return {name: shade(ROLES["joints"], float(steps[k])) for name, k in zip(names, order, strict=False)}

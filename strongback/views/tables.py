@@ -9,10 +9,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Column", "number", "signed", "table"]
+__all__ = ["Column", "head_lines", "number", "percent", "signed", "table"]
 
 GAP = "  "
-NARROWEST = 6  # a column of words is not wrapped below this
+HEAD = 12  # heads over numbers are wrapped above this
+NARROWEST, LONGEST = (
+    6,
+    18,
+)  # a column of words is not wrapped below its longest word, but that is not above LONGEST
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +78,18 @@ def signed(value: float, decimals: int = 1) -> str:
     return text if float(text) != 0.0 else text[1:]
 
 
+def percent(share: float) -> str:
+    """A share in per cent with one decimal; what rounds to nothing is a plain 0.0.
+
+    Examples
+    --------
+    >>> percent(0.1234), percent(-1e-9)
+    ('12.3', '0.0')
+    """
+    text = f"{100.0 * share:.1f}"
+    return text if float(text) != 0.0 else "0.0"
+
+
 def cells(text: str) -> int:
     """Columns of a terminal that a text takes."""
     wide = sum(unicodedata.east_asian_width(c) in "WF" for c in text)
@@ -103,22 +119,46 @@ def table(columns: Sequence[Column], rows: Sequence[Sequence[str]], *, width: in
     column         62
     base joint     38
     """
-    heads = [(c.name, c.unit) for c in columns]
-    widths = _widths(columns, [*([h[k] for h in heads] for k in (0, 1)), *rows], width)
-    lines = [_row(columns, [name for name, _ in heads], widths)]
-    if any(unit for _, unit in heads):
-        lines.append(_row(columns, [unit for _, unit in heads], widths))
+    heads = [_head(column) for column in columns]
+    tall = max(len(lines) for lines in heads)
+    above = [[lines[k] if k < len(lines) else "" for lines in heads] for k in range(tall)]
+    if any(column.unit for column in columns):
+        above.append([column.unit for column in columns])
+    widths = _widths(columns, [*above, *rows], width)
+    lines = [_row(columns, row, widths) for row in above]
     lines.append(GAP.join("-" * w for w in widths))
     lines += [_row(columns, row, widths) for row in rows]
     return "\n".join(lines)
 
 
+def _head(column: Column) -> list[str]:
+    """Lines of a column's name: numbers are narrow, their heads are wrapped."""
+    return [column.name] if column.side == "left" else head_lines(column.name)
+
+
+def head_lines(name: str) -> list[str]:
+    """A name as it stands over a column of numbers.
+
+    Examples
+    --------
+    >>> head_lines("column top sideways")
+    ['column top', 'sideways']
+    """
+    return textwrap.wrap(name, HEAD) or [""]
+
+
 def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: int) -> list[int]:
     """Width of every column; columns of words give way, the widest first."""
     widths = [max(cells(row[k]) for row in rows) for k in range(len(columns))]
+    least = [
+        min(LONGEST, max(NARROWEST, *(len(word) for row in rows for word in row[k].split())), widths[k])
+        if any(row[k] for row in rows)
+        else 0
+        for k in range(len(columns))
+    ]
     room = width - len(GAP) * (len(columns) - 1)
     while sum(widths) > room:
-        words = [k for k, c in enumerate(columns) if c.side == "left" and widths[k] > NARROWEST]
+        words = [k for k, c in enumerate(columns) if c.side == "left" and widths[k] > least[k]]
         if not words:
             break
         widths[max(words, key=lambda k: widths[k])] -= 1
