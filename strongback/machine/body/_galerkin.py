@@ -63,10 +63,17 @@ def pad_loads(body: Body) -> Array:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reduced:
-    """The body projected on shapes."""
+    """The body projected on shapes.
+
+    forces : of every span E0, E1, E1', E2 on the shapes, (3 nodes, rank) each
+    beds : pad springs on the shapes
+    sections, springs : the same projected, (rank, rank) each
+    """
 
     body: Body
-    shapes: Array  # (3 nodes, rank)
+    shapes: Array
+    forces: tuple[tuple[Array, ...], ...]
+    beds: tuple[Array, ...]
     sections: tuple[tuple[Array, Array, Array], ...]
     springs: tuple[Array, ...]
 
@@ -82,15 +89,15 @@ class Reduced:
 
 def projected(body: Body, shapes: Array) -> Reduced:
     """Project sections and pad springs on orthonormal shapes."""
-
-    def onto(matrix: sparse.csr_array) -> Array:
-        return np.asarray(shapes.T @ (matrix @ shapes))
-
+    forces = tuple((E0 @ shapes, E1 @ shapes, E1.T @ shapes, E2 @ shapes) for E0, E1, E2 in body.sections)
+    beds = tuple(springs @ shapes for springs in body.springs)
     return Reduced(
         body,
         shapes,
-        tuple((onto(E0), onto(E1), onto(E2)) for E0, E1, E2 in body.sections),
-        tuple(onto(springs) for springs in body.springs),
+        forces,
+        beds,
+        tuple((shapes.T @ F0, shapes.T @ F1, shapes.T @ F2) for F0, F1, _, F2 in forces),
+        tuple(shapes.T @ bed for bed in beds),
     )
 
 
@@ -123,23 +130,34 @@ def interface_stiffness(reduced: Reduced, loads: Array, motion: Array) -> Array:
 
 def residual(reduced: Reduced, loads: Array, motion: Array) -> Array:
     """Forces at the nodes that the amplitudes leave unbalanced, (planes, 3 nodes, cases)."""
-    body, shapes = reduced.body, reduced.shapes
-    left = loads.copy()
-    forces = [_forces(section, shapes) for section in body.sections]
-    beds = [springs @ shapes for springs in body.springs]
-    for e, h in enumerate(body.lengths):
-        at = slice(2 * e, 2 * e + 3)
-        F0, F1, F1T, F2 = forces[body.span[e]]
-        bed = sum((B for B, under in zip(beds, body.bedded[:, e], strict=True) if under), start=F0)
-        for H, F in ((h * _kron.H00, bed), (_kron.H01, F1), (_kron.H01.T, F1T), (_kron.H11 / h, F2)):
-            left[at] -= F @ np.einsum("pq,qrj->prj", H, motion[at])
+    body = reduced.body
+    left = loads.transpose(1, 0, 2).reshape(loads.shape[1], -1).copy()
+    for s, (F0, F1, F1T, F2) in enumerate(reduced.forces):
+        h00, h01, h11 = _heights(body, body.span == s)
+        for H, F in ((h00, F0), (h01, F1), (h01.T, F1T), (h11, F2)):
+            left -= F @ _along(H, motion)
+    for bed, under in zip(reduced.beds, body.bedded, strict=True):
+        left -= bed @ _along(_heights(body, under)[0], motion)
+    unbalanced = left.reshape(loads.shape[1], body.planes, body.count).transpose(1, 0, 2)
     if body.first is not None:
-        left[0] = 0.0
+        unbalanced[0] = 0.0
     if body.last is not None:
-        left[-1] = 0.0
-    return left
+        unbalanced[-1] = 0.0
+    return unbalanced
 
 
-def _forces(section: tuple[sparse.csr_array, ...], shapes: Array) -> tuple[Array, Array, Array, Array]:
-    E0, E1, E2 = section
-    return E0 @ shapes, E1 @ shapes, E1.T @ shapes, E2 @ shapes
+def _along(H: Array, motion: Array) -> Array:
+    """Amplitudes combined over the planes, (rank, planes cases)."""
+    planes, rank, cases = motion.shape
+    combined = (H @ motion.reshape(planes, -1)).reshape(planes, rank, cases)
+    return np.ascontiguousarray(combined.transpose(1, 0, 2)).reshape(rank, -1)
+
+
+def _heights(body: Body, chosen: NDArray[np.bool_]) -> tuple[Array, Array, Array]:
+    """H00, H01, H11 of the chosen elements, (planes, planes) each."""
+    found = tuple(np.zeros((body.planes, body.planes)) for _ in range(3))
+    for e in np.flatnonzero(chosen):
+        h, at = body.lengths[e], slice(2 * e, 2 * e + 3)
+        for total, unit in zip(found, (h * _kron.H00, _kron.H01, _kron.H11 / h), strict=True):
+            total[at, at] += unit
+    return found[0], found[1], found[2]

@@ -25,6 +25,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 Solver = Callable[[Array], Array]
 
+FLOOR = 1e-5  # singular values of a correction below this fraction of the largest are noise
 SEED = 20_260_101  # of the random forces: results are the same in every run
 
 
@@ -72,6 +73,24 @@ def answers(solve: Solver, load: Array) -> Array:
     return np.asarray(fields / np.sqrt(np.einsum("ij,ij->j", fields, load)))
 
 
+def without(shapes: Array, fields: Array) -> Array:
+    """Fields less their part in the span of orthonormal shapes."""
+    rest = fields - shapes @ (shapes.T @ fields)
+    return np.asarray(rest - shapes @ (shapes.T @ rest))
+
+
+def _principal(fields: Array, most: int, tolerance: float) -> tuple[Array, Array]:
+    """Leading left singular vectors, at most so many and down to a fraction of the largest; their squared values and sum.
+
+    From the Gram matrix, which holds singular values down to 1e-8 of the largest; far below what is kept here.
+    """
+    squares, right = scipy.linalg.eigh(fields.T @ fields, check_finite=False)
+    squares, right = squares[::-1], right[:, ::-1]
+    count = min(most, int(np.count_nonzero(squares > tolerance**2 * squares[0])))
+    leading = np.linalg.qr(fields @ (right[:, :count] / np.sqrt(squares[:count])))[0]
+    return leading, np.clip(squares, 0.0, None)
+
+
 def first_shapes(rigid: Array, fields: Array, tolerance: float) -> Array:
     """Orthonormal shapes that span the rigid motions and the leading part of the fields.
 
@@ -83,24 +102,15 @@ def first_shapes(rigid: Array, fields: Array, tolerance: float) -> Array:
         Singular values below this fraction of the largest are left out.
     """
     start = np.linalg.qr(rigid)[0]
-    leading, size = _principal(without(start, fields))
-    return np.hstack([start, leading[:, size > tolerance * size[0]]])
-
-
-def without(shapes: Array, fields: Array) -> Array:
-    """Fields less their part in the span of orthonormal shapes."""
-    rest = fields - shapes @ (shapes.T @ fields)
-    return np.asarray(rest - shapes @ (shapes.T @ rest))
-
-
-def _principal(fields: Array) -> tuple[Array, Array]:
-    """Left singular vectors and singular values."""
-    left, size, _ = scipy.linalg.svd(fields, full_matrices=False, check_finite=False)
-    return left, size
+    leading, _ = _principal(without(start, fields), fields.shape[1], tolerance)
+    return np.hstack([start, leading])
 
 
 def more_shapes(shapes: Array, corrections: Array, most: int, share: float) -> Array:
-    """Shapes with the leading part of corrections added.
+    """Shapes with the leading part of corrections added, in the plane and along s apart.
+
+    Many corrections are first mixed at random into twice as many as are wanted, which keeps the range of the leading
+    ones: Halko, Martinsson & Tropp, SIAM Review 53 (2011) 217.
 
     Parameters
     ----------
@@ -111,7 +121,10 @@ def more_shapes(shapes: Array, corrections: Array, most: int, share: float) -> A
     share : float
         Enough that the squares left out are at most this share of all.
     """
-    leading, size = _principal(without(shapes, corrections))
-    left_out = 1.0 - np.cumsum(size**2) / np.sum(size**2)
+    if corrections.shape[1] > 2 * most:
+        mixing = np.random.default_rng(SEED).standard_normal((corrections.shape[1], 2 * most))
+        corrections = corrections @ mixing
+    leading, squares = _principal(without(shapes, taken_apart(corrections)), most, FLOOR)
+    left_out = 1.0 - np.cumsum(squares) / np.sum(squares)
     enough = int(np.searchsorted(-left_out, -share)) + 1
-    return np.hstack([shapes, leading[:, : min(enough, most)]])
+    return np.hstack([shapes, leading[:, :enough]])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 import numpy as np
+import scipy.sparse as sparse
 from numpy.typing import NDArray
 
 from strongback.errors import LimitError, MachineError, NotConvergedError
@@ -22,7 +23,7 @@ Index = NDArray[np.int64]
 Progress = Callable[[float, str], None]
 
 MEMORY_CAP = 2 * 2**30
-RUNGS = 6  # wave numbers of the first shapes
+RUNGS = 5  # wave numbers of the first shapes
 RANDOM = 10  # random forces a wave number and span
 FIRST = 1e-3  # singular values of the first shapes kept
 ROUNDS = 8  # of enrichment at most
@@ -38,8 +39,8 @@ def body_stiffness(
     pads: Sequence[PadSpec] = (),
     points: Sequence[Point3] = (),
     finest: float | None = None,
-    growth: float = 0.5,
-    tolerance: float = 2e-4,
+    growth: float = 0.6,
+    tolerance: float = 5e-4,
     memory_cap: int = MEMORY_CAP,
     progress: Progress | None = None,
 ) -> BodyStiffness:
@@ -221,7 +222,10 @@ def _solve(
 ) -> tuple[_galerkin.Reduced, Array, Array, float]:
     """Shapes, amplitudes, stiffness on the cases and the relative energy still missing."""
     waves = _ladder(body)
-    solvers = [[_shapes.factorised(_shapes.wave_matrix(s, k)) for k in waves] for s in body.sections]
+    solvers = [
+        [_shapes.factorised(_shapes.wave_matrix(s, k)) for k in waves]
+        for s in (*body.sections, *_at_changes(body))
+    ]
     shapes = _first(body, solvers)
     loads = _galerkin.pad_loads(body)
     most = ADDED + (min(body.count, 12) - 6) * ADDED // 6
@@ -235,11 +239,29 @@ def _solve(
         if missing <= tolerance:
             return reduced, motion, stiffness, missing
         weighted = (corrections / np.sqrt(np.diag(stiffness))).reshape(len(shapes), -1)
-        shapes = _shapes.more_shapes(shapes, _shapes.taken_apart(weighted), most, LEFT_OUT)
+        shapes = _shapes.more_shapes(shapes, weighted, most, LEFT_OUT)
     raise NotConvergedError(
         f"the body is still missing {missing:.1e} of its energy with {shapes.shape[1]} section shapes",
         hint="look for slivers in the section mesh, or allow a larger tolerance",
     )
+
+
+def _changes(body: _galerkin.Body) -> Index:
+    """Elements above which the span changes."""
+    found: Index = np.flatnonzero(np.diff(body.span))
+    return found
+
+
+def _at_changes(body: _galerkin.Body) -> list[tuple[sparse.csr_array, ...]]:
+    """What a plane between two spans is made of: half of each."""
+    pairs = [(body.span[e], body.span[e + 1]) for e in _changes(body)]
+    return [
+        tuple(
+            (0.5 * (below + above)).tocsr()
+            for below, above in zip(body.sections[a], body.sections[b], strict=True)
+        )
+        for a, b in pairs
+    ]
 
 
 def _first(body: _galerkin.Body, solvers: list[list[_shapes.Solver]]) -> Array:
@@ -268,6 +290,7 @@ def _corrections(
     rung = np.abs(np.log(waves)[:, None] - np.log(np.sqrt(10.0) / h)).argmin(axis=0)
     span = np.minimum(np.arange(body.planes) // 2, len(body.lengths) - 1)
     section = body.span[span]
+    section[2 * _changes(body) + 2] = len(body.sections) + np.arange(len(_changes(body)))
     balanced = np.empty((left.shape[1], body.planes, left.shape[2]))
     energy = np.zeros(left.shape[2])
     for s, r in {(int(s), int(r)) for s, r in zip(section, rung, strict=True)}:

@@ -1,0 +1,145 @@
+"""From the outlines along a member to one mesh: every cell that is filled anywhere meshed, taken out where it is empty."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.errors import MachineError
+from strongback.section.check import check
+from strongback.section.mesh import Mesher, mesh_regions
+from strongback.section.outline import Region, regions
+from strongback.section.refine import refined
+from strongback.section.values import Cell, Outline, SectionMesh
+
+__all__ = ["finer_at_corners", "span_meshes"]
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+REENTRANT = np.radians(
+    215.0
+)  # solid angle of the wall from which stress has a singularity that costs accuracy
+ROUNDS = 1  # of refinement at such corners
+
+
+def span_meshes(
+    outlines: Sequence[Outline], *, size: float | None = None, mesher: Mesher = "auto", rounds: int = ROUNDS
+) -> tuple[SectionMesh, ...]:
+    """Meshes of the sections along a member with the same nodes, finer at re-entrant corners of the wall.
+
+    Parameters
+    ----------
+    outlines : sequence of Outline
+        Of the spans from the start; the walls are the same, cells may be filled or empty.
+    size : float, optional
+        Largest side of a triangle [m].
+    mesher : {"auto", "built-in", "triangle"}
+    rounds : int
+        Rounds of refinement at corners.
+
+    Returns
+    -------
+    tuple of SectionMesh
+
+    Raises
+    ------
+    MachineError
+        If the outlines differ in more than the material of their fills.
+    """
+    for outline in outlines:
+        check(outline)
+    union = _union(outlines)
+    parts = regions(union)
+    whole = finer_at_corners(mesh_regions(parts, size=size, mesher=mesher), rounds)
+    return tuple(_of_span(whole, parts, outline) for outline in outlines)
+
+
+def _union(outlines: Sequence[Outline]) -> Outline:
+    """The first outline with every cell filled that is filled anywhere."""
+    first = outlines[0]
+    for outline in outlines[1:]:
+        same_rings = [(c.name, c.ring) for c in outline.cells] == [(c.name, c.ring) for c in first.cells]
+        if outline.walls != first.walls or not same_rings:
+            raise MachineError(
+                f'sections "{first.name}" and "{outline.name}" of one body have different walls',
+                hint='a body takes one profile whose cells are filled or empty; use model = "beam" here',
+            )
+    return dataclasses.replace(first, cells=tuple(_filled_anywhere(c.name, outlines) for c in first.cells))
+
+
+def _filled_anywhere(name: str, outlines: Sequence[Outline]) -> Cell:
+    found = [cell for outline in outlines for cell in outline.cells if cell.name == name]
+    filled = [cell for cell in found if cell.fill is not None]
+    if not filled:
+        return found[0]
+    shapes = {
+        (c.fill.bores, tuple((i.name, i.ring, i.bore) for i in c.fill.inserts))
+        for c in filled
+        if c.fill is not None
+    }
+    if len(shapes) > 1:
+        raise MachineError(
+            f'cell "{name}" has other bores or inserts in one span of the body than in another',
+            hint="give them the same outlines along the member",
+        )
+    return filled[0]
+
+
+def _of_span(whole: SectionMesh, parts: list[Region], outline: Outline) -> SectionMesh:
+    """The mesh with the materials of a span, without the triangles of its empty cells."""
+    here = {(p.part, p.cell): p.material for p in regions(outline)}
+    kept = np.array([(p.part, p.cell) in here for p in parts])
+    chosen = kept[whole.region]
+    return SectionMesh(
+        nodes=whole.nodes,
+        triangles=whole.triangles[chosen],
+        region=whole.region[chosen],
+        materials=tuple(here.get((p.part, p.cell), p.material) for p in parts),
+        parts=whole.parts,
+        mesher=whole.mesher,
+    )
+
+
+def finer_at_corners(mesh: SectionMesh, rounds: int) -> SectionMesh:
+    """Refine the triangles of the wall that touch its re-entrant corners, again and again.
+
+    There the stress of the exact solution has no bound, and a mesh that is even converges slowly.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    rounds : int
+
+    Returns
+    -------
+    SectionMesh
+    """
+    wall_region = np.array([part.startswith("wall") for part in mesh.parts])
+    points = mesh.nodes[_reentrant(mesh, wall_region[mesh.region])]
+    for _ in range(rounds):
+        wall = wall_region[mesh.region]
+        corners = mesh.triangles[:, :3]
+        at_corner = np.zeros(len(mesh.nodes), dtype=bool)
+        for point in points:
+            at_corner |= (np.abs(mesh.nodes - point) < 1e-12).all(axis=1)
+        marked = wall & at_corner[corners].any(axis=1)
+        if not np.any(marked):
+            break
+        mesh = refined(mesh, marked)
+    return mesh
+
+
+def _reentrant(mesh: SectionMesh, wall: NDArray[np.bool_]) -> Index:
+    """Nodes where the wall fills more than half a turn but not all of it."""
+    corners = mesh.triangles[wall][:, :3]
+    p = mesh.nodes[corners]
+    to_next, to_last = np.roll(p, -1, axis=1) - p, np.roll(p, 1, axis=1) - p
+    cross = to_next[..., 0] * to_last[..., 1] - to_next[..., 1] * to_last[..., 0]
+    angle = np.arctan2(cross, (to_next * to_last).sum(axis=-1))
+    total = np.bincount(corners.ravel(), weights=angle.ravel(), minlength=len(mesh.nodes))
+    found: Index = np.flatnonzero((total > REENTRANT) & (total < 2.0 * np.pi - 1e-6))
+    return found
