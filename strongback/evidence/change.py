@@ -300,7 +300,7 @@ class ChangeModel:
             if family is not None:
                 stiffness[family.name] = family.at(*self._fill(phi, family))
         bodies = self.change.bodies_before if stage == "before" else self.change.bodies_after
-        return assemble(scaled(self._machines[stage], factors), stiffness, bodies=bodies)
+        return assemble(scaled(self._machines[stage], factors), stiffness, bodies=bodies, pieces=1)
 
     def _fill(self, phi: Array, family: FillFamily) -> tuple[float, float]:
         log_modulus, hold = 0.0, family.hold

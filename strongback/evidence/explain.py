@@ -279,6 +279,7 @@ def _problem(
             [np.ones(n, dtype=bool), [c.kind == "stiffness" for c in causes], [False]]
         ).astype(bool),
         value=value,
+        longest=0.7,
     )
 
 

@@ -26,9 +26,8 @@ MOST_ROUNDS = 60
 MOST_STEPS = 200
 MOST_HALVINGS = 12
 SETTLED = 1e-6
-SMALL = 1e-3  # of a standard uncertainty
-COARSE = 1e-3
-LONGEST = 0.7  # in one round, of a parameter whose effect is not known beforehand
+SMALL = 1e-4  # of a standard uncertainty
+COARSE = 1e-4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -47,6 +46,8 @@ class Problem:
         Parameters x that act nearly as exp(-x): logarithms of stiffnesses.
     value : callable, optional
         Predictions alone, where they are cheaper without their derivatives.
+    longest : float
+        Step in one round of the parameters that are not `inverse`.
     """
 
     model: Model
@@ -58,6 +59,7 @@ class Problem:
     high: Array
     inverse: Mask
     value: Callable[[Array], Array] | None = None
+    longest: float = np.inf
 
     def predicted(self, x: Array) -> Array:
         """Predictions (m,)."""
@@ -200,7 +202,7 @@ def fit(problem: Problem, start: Array | None = None, *, free: Mask | None = Non
     total, evaluations = problem.total(x, predicted), 1
     for _ in range(MOST_ROUNDS):
         step = _least(_around(problem, x, predicted, J), x, problem.low, problem.high, moving) - x
-        step = np.where(problem.inverse, step, np.clip(step, -LONGEST, LONGEST))
+        step = np.where(problem.inverse, step, np.clip(step, -problem.longest, problem.longest))
         if _settled(problem, step, J):
             return _fit(problem, x, predicted, J, moving, evaluations)
         for _ in range(MOST_HALVINGS):

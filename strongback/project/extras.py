@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from strongback.project.mix import MIX
+from strongback.project.readings import READINGS
 from strongback.project.tables import Extra
 
 __all__ = ["EXTRAS"]
 
-EXTRAS: tuple[Extra, ...] = (MIX,)
+EXTRAS: tuple[Extra, ...] = (MIX, READINGS)
