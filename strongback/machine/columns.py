@@ -33,7 +33,7 @@ Array = NDArray[np.float64]
 Progress = Callable[[float, str], None]
 ON_WALL = 5e-4  # a point this near to a wall touches it [m]
 CLAMP = 16  # points around a member that a clamped bar follows
-CHORD = 2e-4  # distance that a simplified arc may leave its outline [m]
+CHORD = 5e-4  # distance that a simplified arc may leave its outline [m]
 
 
 def machine_bodies(
