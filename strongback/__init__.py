@@ -1,3 +1,97 @@
-"""Find out why a small machine tool gives, and what to do about it."""
+"""Find out why a small machine tool gives, and what to do about it.
+
+The workflow, as functions from frozen value to frozen value, all in SI units:
+
+    project = read("my-machine")                       # text -> Project
+    sections = section_stiffness(project.machine)      # outlines -> stiffness with bounds, kept on disk
+    loop = assemble(project.machine, sections)         # parts and joints -> the structural loop
+    for pull in project.machine.pulls:
+        deflection = solve(loop, pull)                 # motion of the tool, expected reading of every gauge
+        rows = budget(loop, pull).rows                 # who causes it: part by mechanism
+
+Every name is loaded when it is first used, so that importing the package costs nothing.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
 
 __version__ = "0.1.0"
+
+if TYPE_CHECKING:
+    from strongback.errors import StrongbackError as StrongbackError
+    from strongback.machine.budget import Budget as Budget
+    from strongback.machine.budget import budget as budget
+    from strongback.machine.ceiling import ceilings as ceilings
+    from strongback.machine.ceiling import remaining as remaining
+    from strongback.machine.columns import machine_bodies as machine_bodies
+    from strongback.machine.compliance import tool_compliance as tool_compliance
+    from strongback.machine.loop import assemble as assemble
+    from strongback.machine.sections import section_stiffness as section_stiffness
+    from strongback.machine.solve import Deflection as Deflection
+    from strongback.machine.solve import solve as solve
+    from strongback.machine.spread import budget_spread as budget_spread
+    from strongback.machine.values import Gauge as Gauge
+    from strongback.machine.values import Joint as Joint
+    from strongback.machine.values import Machine as Machine
+    from strongback.machine.values import Member as Member
+    from strongback.machine.values import Pull as Pull
+    from strongback.machine.values import Support as Support
+    from strongback.materials import Material as Material
+    from strongback.materials import material as material
+    from strongback.project import Project as Project
+    from strongback.project.read import read as read
+    from strongback.section.analyse import analyse as analyse
+    from strongback.section.handbook import handbook as handbook
+    from strongback.section.outline import from_midline as from_midline
+    from strongback.section.outline import from_rings as from_rings
+    from strongback.section.values import Outline as Outline
+    from strongback.section.values import SectionStiffness as SectionStiffness
+
+_HOMES = {
+    "Budget": "machine.budget",
+    "Deflection": "machine.solve",
+    "Gauge": "machine.values",
+    "Joint": "machine.values",
+    "Machine": "machine.values",
+    "Material": "materials",
+    "Member": "machine.values",
+    "Outline": "section.values",
+    "Project": "project",
+    "Pull": "machine.values",
+    "SectionStiffness": "section.values",
+    "StrongbackError": "errors",
+    "Support": "machine.values",
+    "analyse": "section.analyse",
+    "assemble": "machine.loop",
+    "budget": "machine.budget",
+    "budget_spread": "machine.spread",
+    "ceilings": "machine.ceiling",
+    "from_midline": "section.outline",
+    "from_rings": "section.outline",
+    "handbook": "section.handbook",
+    "machine_bodies": "machine.columns",
+    "material": "materials",
+    "read": "project.read",
+    "remaining": "machine.ceiling",
+    "section_stiffness": "machine.sections",
+    "solve": "machine.solve",
+    "tool_compliance": "machine.compliance",
+}
+
+__all__ = ["__version__", *_HOMES]
+
+
+def __getattr__(name: str) -> object:
+    """A public name from the module that holds it, loaded at its first use (PEP 562)."""
+    if name not in _HOMES:
+        raise AttributeError(f"module 'strongback' has no attribute {name!r}")
+    from importlib import import_module
+
+    found: object = getattr(import_module(f"strongback.{_HOMES[name]}"), name)
+    globals()[name] = found
+    return found
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

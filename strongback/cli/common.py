@@ -117,18 +117,15 @@ def load(path: str) -> Project:
     from strongback import project
 
     if path == DEMO and not Path(path).exists():
-        with demo_folder() as folder:
-            return project.read(folder)
+        return project.read(demo_folder())
     return project.read(Path(path))
 
 
-@contextmanager
-def demo_folder() -> Iterator[Path]:
-    """The folder of the built-in demo project."""
-    from importlib import resources
+def demo_folder() -> Path:
+    """Folder of the built-in demo project."""
+    from strongback.project import starter
 
-    with resources.as_file(resources.files("strongback") / "project" / "demo") as folder:
-        yield folder
+    return starter.demo_folder()
 
 
 def emit_json(kind: str, content: Mapping[str, object]) -> None:

@@ -74,8 +74,8 @@ def show(ready: Assembled, results: list[PullResult], *, details: bool = True) -
     heading("Expected readings")
     say(text.gauges_text(ready.machine, results, width()))
     say()
-    say("Static, elastic, small motions. Joint stiffnesses are starting values until readings")
-    say("have calibrated them.")
+    say("Static, elastic, small motions. Joint stiffnesses are starting values until")
+    say("readings have calibrated them.")
 
 
 def draw(ready: Assembled, results: list[PullResult], out: Path) -> list[Path]:

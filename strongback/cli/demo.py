@@ -21,8 +21,7 @@ def command(as_json: bool, out: Path) -> None:
     from strongback.views import deflection_text, style
     from strongback.views.section_plot import profile_figure
 
-    with demo_folder() as folder:
-        machine = read(folder).machine
+    machine = read(demo_folder()).machine
     ready = assembled(machine)
     results = pull_results(ready, list(machine.pulls))
     if as_json:

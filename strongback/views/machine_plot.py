@@ -12,6 +12,7 @@ from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
+from matplotlib.patheffects import Normal, Stroke
 from numpy.typing import NDArray
 
 from strongback.machine.loop import Loop
@@ -30,6 +31,7 @@ LIGHT = np.array([-0.35, 0.65, 0.67])
 RANGE = 0.16  # length of an arrow as a fraction of the machine
 NARROW = 120.0  # width of a figure below which all labels stand on one side [mm]
 LETTER = 1.42  # mean width of a letter of the small type [mm]
+SEEN = 0.05e-6  # smallest reading that does not round to 0.0 µm [m]
 LINE = 3.4  # height of a line of it [mm]
 
 
@@ -286,7 +288,8 @@ def _labels(scene: _Scene, low: Array, high: Array, *, narrow: bool) -> list[_La
         reading = readings[gauge.name]
         way = np.array(gauge.direction) / np.linalg.norm(gauge.direction)
         start = scene.moved(gauge.part, gauge.at)
-        tip = start + way * (np.sign(reading) or 1.0) * 0.75 * RANGE * scene.size
+        moved = abs(reading) >= SEEN  # what reads 0.0 gets no arrow
+        tip = start + way * np.sign(reading) * (0.75 * RANGE * scene.size if moved else 0.0)
         end = scene.page(tip)
         left = not narrow and bool(end[0] < 0.5 * (low[0] + high[0]))
         found.append(_Label(start=scene.page(start), tip=end, left=left, text=_reading(gauge, reading)))
@@ -372,7 +375,8 @@ def _draw_labels(axes: Axes, labels: list[_Label], low: Array, high: Array) -> N
 
 
 def _draw_label(axes: Axes, label: _Label, x: float, height: float) -> None:
-    _arrow(axes, label.start, label.tip, "->,head_width=0.2,head_length=0.4", 1.1)
+    if np.any(label.start != label.tip):
+        _arrow(axes, label.start, label.tip, "->,head_width=0.2,head_length=0.4", 1.1)
     axes.plot(*label.start, marker="o", markersize=2.5, color=style.INK, zorder=8)
     axes.plot([label.tip[0], x], [label.tip[1], height], color=style.INK, linewidth=0.4, zorder=7)
     side = "right" if label.left else "left"
@@ -389,13 +393,15 @@ def _draw_label(axes: Axes, label: _Label, x: float, height: float) -> None:
 
 
 def _arrow(axes: Axes, start: Array, end: Array, look: str, weight: float) -> None:
-    axes.annotate(
+    drawn = axes.annotate(
         "",
         (float(end[0]), float(end[1])),
         (float(start[0]), float(start[1])),
         arrowprops={"arrowstyle": look, "color": style.INK, "lw": weight, "shrinkA": 0, "shrinkB": 0},
         zorder=8,
     )
+    assert drawn.arrow_patch is not None
+    drawn.arrow_patch.set_path_effects([Stroke(linewidth=weight + 1.4, foreground="white"), Normal()])
 
 
 def _scale_bar(axes: Axes, scene: _Scene, low: Array, high: Array) -> None:

@@ -1,0 +1,35 @@
+"""Draw the figures of the README from the demo: ``python docs/draw.py``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from strongback import read
+from strongback.machine.budget import budget
+from strongback.machine.loop import assemble
+from strongback.machine.sections import section_stiffness
+from strongback.machine.solve import solve
+from strongback.views import style
+from strongback.views.budget_plot import budget_figure
+from strongback.views.machine_plot import machine_figure
+from strongback.views.section_plot import profile_figure
+
+HERE = Path(__file__).parent
+DEMO = HERE.parent / "strongback" / "project" / "demo"
+
+
+def main() -> None:
+    """Write machine.png, budget.png and section.png beside this file."""
+    machine = read(DEMO).machine
+    stiffness = section_stiffness(machine)
+    loop = assemble(machine, stiffness)
+    sideways = next(pull for pull in machine.pulls if pull.name == "sideways")
+    style.save(machine_figure(loop, solve(loop, sideways), width_mm=130.0), HERE / "machine.png")
+    budgets = [budget(loop, pull) for pull in machine.pulls]
+    style.save(budget_figure(machine, budgets, width_mm=130.0), HERE / "budget.png")
+    outline = dict(machine.sections)["column"]
+    style.save(profile_figure(outline, stiffness["column"], width_mm=100.0), HERE / "section.png")
+
+
+if __name__ == "__main__":
+    main()

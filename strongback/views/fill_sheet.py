@@ -1,0 +1,114 @@
+"""The mix and pour sheet: one page of HTML to print and to write on, without any link to anywhere."""
+
+from __future__ import annotations
+
+from html import escape
+
+from strongback.remedies.fill.cautions import CAUTIONS
+from strongback.remedies.fill.plan import FillPlan
+from strongback.views.fill_text import expect_text, pour_text
+
+__all__ = ["sheet"]
+
+STYLE = """
+@page { size: A4; margin: 14mm }
+* { box-sizing: border-box }
+body { font: 10.5pt/1.4 "DejaVu Sans", Verdana, sans-serif; color: #22262b; max-width: 182mm; margin: 8mm auto }
+h1 { font-size: 15pt; margin: 0 0 2mm }
+h2 { font-size: 11.5pt; margin: 6mm 0 1.5mm; border-bottom: 0.4mm solid #33709e }
+table { border-collapse: collapse; width: 100% }
+th, td { text-align: left; padding: 1mm 2mm; border-bottom: 0.2mm solid #c9cfd4; vertical-align: top }
+td.n, th.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap }
+td.w { width: 24mm; border: 0.2mm solid #9aa5ad }
+section.step { break-inside: avoid; margin: 0 0 3mm }
+section.step h3 { font-size: 10.5pt; margin: 2mm 0 0 }
+ul { margin: 0.5mm 0; padding-left: 6mm; list-style: square }
+ul.do { list-style: none; padding-left: 1mm }
+ul.do li::before { content: "\\2610\\00a0" }
+p.caution { margin: 0.6mm 0; padding: 0.8mm 2mm; border-left: 1.2mm solid #dd6b4a; background: #f7f1ee; font-size: 9pt }
+pre { font: inherit; white-space: pre-wrap; margin: 0 }
+footer { margin-top: 5mm; font-size: 8.5pt; border-top: 0.2mm solid #c9cfd4 }
+"""
+
+
+def sheet(plan: FillPlan, machine_name: str) -> str:
+    """The sheet of a fill.
+
+    Parameters
+    ----------
+    plan : FillPlan
+    machine_name : str
+
+    Returns
+    -------
+    str
+        A whole HTML page; every word of the user is escaped.
+    """
+    title = f"{machine_name}: mix and pour sheet for {plan.mix.member}"
+    parts = [
+        f"<h1>{escape(title)}</h1>",
+        f"<p>{escape(plan.kind.name)}, {plan.volume * 1e3:.2f} L, {plan.mass:.1f} kg; cells "
+        f"{escape(', '.join(plan.mix.cells))} from {plan.mix.low * 1e3:.0f} to {plan.mix.high * 1e3:.0f} mm. "
+        "Date: ____________  Air: ______ °C  By: ____________</p>",
+        *_warnings(plan),
+        *_batches(plan),
+        "<h2>Pour</h2>",
+        f"<pre>{escape(pour_text(plan, 200))}</pre>",
+        "<h2>What to expect</h2>",
+        f"<pre>{escape(expect_text(plan, 200))}</pre>",
+        "<h2>Steps</h2>",
+        *_steps(plan),
+        "<footer>Figures hold for elastic, small, static deflection. This sheet approves no lift, no pour and no "
+        "structure: data sheets, local rules and licensed practice come first.</footer>",
+    ]
+    body = "\n".join(parts)
+    policy = "default-src 'none'; style-src 'unsafe-inline'"
+    return (
+        f'<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
+        f"<title>{escape(title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n{body}\n</body>\n</html>\n"
+    )
+
+
+def _warnings(plan: FillPlan) -> list[str]:
+    if not plan.warnings:
+        return []
+    items = "".join(f"<li>{escape(text)}</li>" for text in plan.warnings)
+    return ["<h2>Look at this first</h2>", f"<ul>{items}</ul>"]
+
+
+def _batches(plan: FillPlan) -> list[str]:
+    m = plan.mixture
+    if m is None:
+        notes = "".join(f"<li>{escape(note)}</li>" for note in plan.kind.notes)
+        return ["<h2>Notes</h2>", f"<ul>{notes}</ul>"]
+    r = m.recipe
+    whole = dict(r.whole.grains)
+    rows = [("resin A", r.batch.resin_a, r.whole.resin_a), ("hardener B", r.batch.resin_b, r.whole.resin_b)]
+    rows += [(name, mass, whole[name]) for name, mass in r.batch.grains]
+    blanks = "".join(f'<th class="n">batch {i + 1}</th>' for i in range(min(r.batches, 4)))
+    empty = '<td class="w"></td>' * min(r.batches, 4)
+    body = "".join(
+        f'<tr><td>{escape(name)}</td><td class="n">{one * 1e3:.0f}</td><td class="n">{all_ * 1e3:.0f}</td>{empty}</tr>'
+        for name, one, all_ in rows
+    )
+    return [
+        f"<h2>Weigh: {r.batches} batch(es) of {r.batch.mass:.2f} kg</h2>",
+        f'<table><tr><th>what</th><th class="n">one batch [g]</th><th class="n">all [g]</th>{blanks}</tr>{body}</table>',
+        f"<p>Resin {100 * r.resin_mass_fraction:.1f} % by mass. Ready to compact within "
+        f"{plan.pour.layers.minutes_per_batch:.0f} min of mixing.</p>",
+    ]
+
+
+def _steps(plan: FillPlan) -> list[str]:
+    found = []
+    for number, step in enumerate(plan.steps, 1):
+        actions = "".join(f"<li>{escape(text)}</li>" for text in step.actions)
+        warned = "".join(
+            f'<p class="caution"><b>{escape(c.hazard)}.</b> {escape(c.text)}. <i>Ask: {escape(c.defer_to)}.</i></p>'
+            for c in (CAUTIONS[key] for key in step.cautions)
+        )
+        found.append(
+            f'<section class="step"><h3>{number}. {escape(step.name)}</h3><ul class="do">{actions}</ul>{warned}</section>'
+        )
+    return found
