@@ -1,7 +1,18 @@
 """Columns whose walls give: a section extruded as three-dimensional elasticity, condensed once to its interfaces."""
 
 from strongback.machine.body.condense import body_stiffness
+from strongback.machine.body.recover import BodyField, SectionCut, field, section_cut
 from strongback.machine.body.spans import span_meshes
 from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec
 
-__all__ = ["BodyStiffness", "EndKind", "PadSpec", "body_stiffness", "span_meshes"]
+__all__ = [
+    "BodyField",
+    "BodyStiffness",
+    "EndKind",
+    "PadSpec",
+    "SectionCut",
+    "body_stiffness",
+    "field",
+    "section_cut",
+    "span_meshes",
+]
