@@ -128,7 +128,7 @@ def _wall_change(face: shapely.Geometry, computed: float, measured: float, farth
     density = computed / face.area
 
     def excess(change: float) -> float:
-        return density * _buffered(face, change / 2.0).area - measured
+        return float(density * _buffered(face, change / 2.0).area) - measured
 
     if excess(-farthest) > 0.0 or excess(farthest) < 0.0:
         return None
