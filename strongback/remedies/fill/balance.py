@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
 from strongback.errors import MixError
+from strongback.machine.values import Machine
 from strongback.remedies.fill._checks import not_negative
 from strongback.remedies.fill.pour import GRAVITY
 
-__all__ = ["Lump", "Tipping", "centre_of_mass", "lifting_note", "tipping"]
+__all__ = ["Lump", "Tipping", "centre_of_mass", "lifting_note", "standing", "tipping"]
 
 Array = NDArray[np.float64]
 ONE_PERSON = 25.0  # kg; common guidance for a lift close to the body by one person, from memory
@@ -119,3 +120,29 @@ def lifting_note(name: str, mass: float) -> str:
         f"{name}: {mass:.1f} kg, a lift for {persons} persons or a hoist; follow local manual-handling rules and the "
         "labels of the lifting gear"
     )
+
+
+def standing(machine: Machine, mass: float, centre: Array) -> Tipping | None:
+    """How firmly a machine stands on its supports, taken as feet that only push.
+
+    Parameters
+    ----------
+    machine : Machine
+    mass : float
+        [kg]
+    centre : ndarray, shape (3,)
+        [m]
+
+    Returns
+    -------
+    Tipping or None
+        None where there are fewer than three supports that do not stand in one line, or nothing has mass.
+    """
+    points = np.array([support.at for support in machine.supports])
+    if mass <= 0.0 or len(points) < 3:
+        return None
+    if np.linalg.matrix_rank(points[:, :2] - points[0, :2], tol=1e-9) < 2:
+        return None
+    at = (float(centre[0]), float(centre[1]), float(centre[2]))
+    feet = [(float(x), float(y)) for x, y in points[:, :2]]
+    return tipping([Lump(name=machine.name, mass=mass, at=at)], feet, floor=float(points[:, 2].min()))

@@ -19,7 +19,7 @@ from scipy.stats import qmc
 
 from strongback.errors import MixError
 from strongback.machine.budget import budget
-from strongback.machine.ceiling import Ceiling, ceilings, remaining
+from strongback.machine.ceiling import ceilings_of_pulls, remaining
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, scaled
 from strongback.machine.solve import pull_load, tool_rows
@@ -39,7 +39,7 @@ from strongback.section.values import Outline, SectionStiffness
 __all__ = ["BeforeAfter", "PullGain", "before_after"]
 
 Array = NDArray[np.float64]
-FREQUENCY_DRAWS = 24
+FREQUENCY_DRAWS = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -164,11 +164,7 @@ def before_after(
     work = _Work.prepared(machine, stiffness, job, solver, draws, seed)
     loads = _loads(machine, chosen)
     before, after = work.deflections(loads)
-    directions = [_force(pull) for pull in chosen]
-    gains = tuple(
-        _gain(work, pull, force, before[:, i], after[:, i], _target(targets, pull.name))
-        for i, (pull, force) in enumerate(zip(chosen, directions, strict=True))
-    )
+    gains = _gains(work, chosen, before, after, targets)
     mass, centre = zip(*(total_mass(loop, s) for loop, s in work.medians()), strict=True)
     frequency, ratios = work.frequencies()
     return BeforeAfter(
@@ -371,31 +367,39 @@ def _remade(machine: Machine, member: str) -> tuple[Parameter, ...]:
     return tuple(found)
 
 
-def _gain(
-    work: _Work, pull: Pull, force: float, before: Array, after: Array, target: float | None
-) -> PullGain:
-    ratios = after / before
+def _gains(
+    work: _Work, pulls: Sequence[Pull], before: Array, after: Array, targets: Mapping[str, float] | None
+) -> tuple[PullGain, ...]:
+    """Every pull with its interval, its arithmetic and its ceiling."""
     (one, s_one), (two, _) = work.medians()
-    direction = None if any(pull.force) else _tool_direction(one, pull)
-    budgets = [budget(loop, pull, direction) for loop in (one, two)]
-    own = [sum(r.contribution for r in b.rows if r.part == work.job.member) for b in budgets]
-    share = own[0] / budgets[0].total
-    r = own[1] / own[0] if own[0] != 0.0 else 1.0
-    top = _ceiling(ceilings(work.machine, s_one, pull, direction), work.job.member)
-    return PullGain(
-        pull=pull.name,
-        force=force,
-        before=_quantiles(before),
-        after=_quantiles(after),
-        ratio=_quantiles(ratios),
-        share=share,
-        r=r,
-        by_arithmetic=remaining(share, r),
-        ceiling=top,
-        target=target,
-        probability=None if target is None else float(np.mean(ratios <= target)),
-        ratios=ratios,
-    )
+    directions = [None if any(pull.force) else _tool_direction(one, pull) for pull in pulls]
+    tops = ceilings_of_pulls(work.machine, s_one, pulls, directions)
+    member = work.job.member
+    found = []
+    for i, (pull, direction, top) in enumerate(zip(pulls, directions, tops, strict=True)):
+        budgets = [budget(loop, pull, direction) for loop in (one, two)]
+        own = [sum(r.contribution for r in b.rows if r.part == member) for b in budgets]
+        share = own[0] / budgets[0].total
+        r = own[1] / own[0] if own[0] != 0.0 else 1.0
+        ratios = after[:, i] / before[:, i]
+        target = _target(targets, pull.name)
+        found.append(
+            PullGain(
+                pull=pull.name,
+                force=_force(pull),
+                before=_quantiles(before[:, i]),
+                after=_quantiles(after[:, i]),
+                ratio=_quantiles(ratios),
+                share=share,
+                r=r,
+                by_arithmetic=remaining(share, r),
+                ceiling=next((c.remains for c in top if c.part == member), 1.0),
+                target=target,
+                probability=None if target is None else float(np.mean(ratios <= target)),
+                ratios=ratios,
+            )
+        )
+    return tuple(found)
 
 
 def _tool_direction(loop: Loop, pull: Pull) -> tuple[float, float, float]:
@@ -403,10 +407,6 @@ def _tool_direction(loop: Loop, pull: Pull) -> tuple[float, float, float]:
     unit = (tool_rows(loop)[:3] @ motions)[:, 0]
     unit = unit / np.linalg.norm(unit)
     return float(unit[0]), float(unit[1]), float(unit[2])
-
-
-def _ceiling(found: Sequence[Ceiling], member: str) -> float:
-    return next((c.remains for c in found if c.part == member), 1.0)
 
 
 def _quantiles(values: Array) -> tuple[float, float, float]:
