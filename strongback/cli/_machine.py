@@ -71,9 +71,10 @@ def pull_results(ready: Assembled, pulls: Sequence[Pull], *, intervals: bool = T
     from strongback.machine.wall_flex import budget_with_walls, compare_models
     from strongback.views.deflection_text import PullResult
 
-    ranged = intervals and not ready.has_bodies and bool(joint_spreads(ready.machine))
+    ranged = intervals and bool(joint_spreads(ready.machine))
     bodies = ready.has_bodies
-    limits = [()] * len(pulls) if bodies else ceilings_of_pulls(ready.machine, ready.stiffness, pulls)
+    own = {name: place.body for name, place in ready.loop.bodies.items()}
+    limits = ceilings_of_pulls(ready.machine, ready.stiffness, pulls, bodies=own)
     found = []
     for pull, deflection, ceilings in zip(pulls, solve_all(ready.loop, pulls), limits, strict=True):
         found.append(
@@ -83,7 +84,7 @@ def pull_results(ready: Assembled, pulls: Sequence[Pull], *, intervals: bool = T
                 if bodies
                 else budget(ready.loop, pull),
                 ceilings=ceilings,
-                spread=budget_spread(ready.machine, ready.stiffness, pull) if ranged else None,
+                spread=budget_spread(ready.machine, ready.stiffness, pull, bodies=own) if ranged else None,
                 models=compare_models(ready.beams, ready.loop, pull) if bodies else None,
             )
         )

@@ -26,20 +26,34 @@ if TYPE_CHECKING:
     from strongback.views.deflection_text import PullResult
 
 
-@subcommand("deflect", "strongback deflect demo", "strongback deflect demo --pull sideways --json")
+@subcommand(
+    "deflect",
+    "strongback deflect demo",
+    "strongback deflect demo --pull sideways --json",
+    "strongback deflect demo --map",
+)
 @project_argument
 @click.option("--pull", "names", multiple=True, metavar="NAME", help="Only this pull; may be repeated.")
+@click.option(
+    "--map", "over_travel", is_flag=True, help="Instead: compliance along the travels of the machine."
+)
 @json_option
 @out_option
 @figures_option
-def command(project: str, names: tuple[str, ...], as_json: bool, out: Path, figures: bool) -> None:
+def command(
+    project: str, names: tuple[str, ...], over_travel: bool, as_json: bool, out: Path, figures: bool
+) -> None:
     """Prints the motion of the tool against the work, the expected reading of every gauge, and the budget: how much each
     part gives by each mechanism, and what would be left if that part were rigid.
     """
     from strongback.cli._machine import assembled, chosen_pulls, pull_results
+    from strongback.cli._map import show_map
     from strongback.views import deflection_text as text
 
     read = load(project)
+    if over_travel:
+        show_map(read.machine, as_json=as_json, out=out, figures=figures)
+        return
     pulls = chosen_pulls(read.machine, names)
     ready = assembled(read.machine)
     results = pull_results(ready, pulls)

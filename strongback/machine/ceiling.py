@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.machine.body.values import BodyStiffness
 from strongback.machine.budget import Budget, budget, contributions
 from strongback.machine.layout import FACTORS
 from strongback.machine.loop import Loop, assemble
@@ -73,6 +74,8 @@ def ceilings(
     stiffness: Mapping[str, SectionStiffness],
     pull: Pull,
     direction: Vector | None = None,
+    *,
+    bodies: Mapping[str, BodyStiffness] | None = None,
 ) -> tuple[Ceiling, ...]:
     """What remains of the deflection of the tool when one part after the other is made rigid.
 
@@ -83,13 +86,15 @@ def ceilings(
     pull : Pull
     direction : Vector, optional
         As in `budget`.
+    bodies : mapping of str to BodyStiffness, optional
+        As in `assemble`.
 
     Returns
     -------
     tuple of Ceiling
         The part with the lowest remainder first.
     """
-    return ceilings_of_pulls(machine, stiffness, [pull], [direction])[0]
+    return ceilings_of_pulls(machine, stiffness, [pull], [direction], bodies=bodies)[0]
 
 
 def ceilings_of_pulls(
@@ -97,6 +102,8 @@ def ceilings_of_pulls(
     stiffness: Mapping[str, SectionStiffness],
     pulls: Sequence[Pull],
     directions: Sequence[Vector | None] | None = None,
+    *,
+    bodies: Mapping[str, BodyStiffness] | None = None,
 ) -> list[tuple[Ceiling, ...]]:
     """As `ceilings`, for several pulls: every part is made rigid once.
 
@@ -107,17 +114,20 @@ def ceilings_of_pulls(
     pulls : sequence of Pull
     directions : sequence of Vector or None, optional
         One a pull.
+    bodies : mapping of str to BodyStiffness, optional
+        As in `assemble`.
 
     Returns
     -------
     list of tuple of Ceiling
         One a pull.
     """
-    loop = assemble(machine, stiffness)
+    loop = assemble(machine, stiffness, bodies=bodies)
     today = [budget(loop, p, d) for p, d in zip(pulls, directions or [None] * len(pulls), strict=True)]
     found: list[list[Ceiling]] = [[] for _ in pulls]
     for part in dict.fromkeys(row.part for row in today[0].rows):
-        left = _left(assemble(_stiffened(machine, part), stiffness), part, pulls, today)
+        stiff = assemble(_stiffened(machine, part), stiffness, bodies=_stiff_bodies(bodies or {}, part))
+        left = _left(stiff, part, pulls, today)
         for k, whole in enumerate(today):
             share = dict(whole.by_part())[part]
             remains = float(left[k]) / whole.total if whole.total else 1.0
@@ -146,6 +156,13 @@ def _stiffened(machine: Machine, part: str) -> Machine:
         joints=tuple(_stiff_joint(j) if j.name == part else j for j in machine.joints),
         supports=tuple(_stiff_support(s) if s.name == part else s for s in machine.supports),
     )
+
+
+def _stiff_bodies(bodies: Mapping[str, BodyStiffness], part: str) -> dict[str, BodyStiffness]:
+    return {
+        name: dataclasses.replace(body, stiffness=body.stiffness * STIFF) if name == part else body
+        for name, body in bodies.items()
+    }
 
 
 def _stiff_joint(joint: Joint) -> Joint:

@@ -7,7 +7,7 @@ of the cells that are empty there.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import numpy as np
 import shapely
@@ -20,14 +20,15 @@ from strongback.errors import MachineError
 from strongback.machine.body import BodyStiffness, EndKind, PadSpec, body_stiffness
 from strongback.machine.frames import member_axes, member_length
 from strongback.machine.layout import SAME
+from strongback.machine.loop import Loop, assemble
 from strongback.machine.values import Machine, Member, Vector
 from strongback.section.bond import fills_of
 from strongback.section.check import check
 from strongback.section.mesh import mesh_regions
 from strongback.section.outline import Region, filled, regions
-from strongback.section.values import Fill, Outline, SectionMesh
+from strongback.section.values import Fill, Outline, SectionMesh, SectionStiffness
 
-__all__ = ["Progress", "column_body", "machine_bodies", "span_meshes"]
+__all__ = ["Progress", "column_body", "machine_bodies", "map_builder", "span_meshes"]
 
 Array = NDArray[np.float64]
 Progress = Callable[[float, str], None]
@@ -251,3 +252,28 @@ def _ends(machine: Machine, member: Member) -> tuple[EndKind, EndKind]:
     base = member.ends[0] == "held" or any(s <= SAME for s in stations)
     end = member.ends[1] == "held" or any(s >= length - SAME for s in stations)
     return ("rigid" if base else "free"), ("rigid" if end else "free")
+
+
+def map_builder(
+    machine: Machine,
+    stiffness: Mapping[str, SectionStiffness],
+    *,
+    progress: Progress | None = None,
+) -> Callable[[Machine], Loop]:
+    """Something that makes the loop of the machine wherever its travels have brought it.
+
+    What does not move is solved once: the sections, and every body whose pads and points stay where they are.
+
+    Parameters
+    ----------
+    machine : Machine
+    stiffness : mapping of str to SectionStiffness
+    progress : callable, optional
+
+    Returns
+    -------
+    callable
+    """
+    if all(member.model == "beam" for member in machine.members):
+        return lambda there: assemble(there, stiffness)
+    return lambda there: assemble(there, stiffness, bodies=machine_bodies(there, progress=progress))

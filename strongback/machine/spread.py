@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from strongback.errors import MachineError
+from strongback.machine.body.values import BodyStiffness
 from strongback.machine.budget import shares_of
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, scaled
@@ -116,6 +117,7 @@ def budget_spread(
     correlation: Array | None = None,
     draws: int = 1024,
     seed: int = 0,
+    bodies: Mapping[str, BodyStiffness] | None = None,
 ) -> BudgetSpread:
     """Budget of the deflection of the tool with intervals from what is known of the joints.
 
@@ -132,6 +134,8 @@ def budget_spread(
         Of the logarithms, in the order of `spreads`.
     draws : int
     seed : int
+    bodies : mapping of str to BodyStiffness, optional
+        As in `assemble`; the rows of a body are one, called ``body``.
 
     Returns
     -------
@@ -146,7 +150,7 @@ def budget_spread(
     if not known:
         raise MachineError("no joint has a range", hint="give joints low and high, or calibrate them")
     change = _draws(np.array(list(known.values())), correlation, draws, seed)
-    rows, names = _all_budgets(machine, stiffness, pull, direction, list(known), np.exp(change))
+    rows, names = _all_budgets(machine, stiffness, pull, direction, list(known), np.exp(change), bodies)
     return _summary(pull.name, rows, names)
 
 
@@ -169,10 +173,12 @@ def _all_budgets(
     direction: Vector | None,
     parameters: Sequence[Parameter],
     factors: Array,
+    bodies: Mapping[str, BodyStiffness] | None = None,
 ) -> tuple[Array, list[tuple[str, str, str]]]:
     """Contributions of every mechanism in every draw, (draws, rows)."""
     top = factors.max(axis=0)
-    loop = assemble(scaled(machine, dict(zip(parameters, top.tolist(), strict=True))), stiffness)
+    stiffest = scaled(machine, dict(zip(parameters, top.tolist(), strict=True)))
+    loop = assemble(stiffest, stiffness, bodies=bodies)
     index = [component_index(loop, p) for p in parameters]
     base = np.array([loop.components[i].compliance for i in index])
     change = base * (top / factors - 1.0)  # compliances above those of the stiffest draw

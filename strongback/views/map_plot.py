@@ -1,0 +1,150 @@
+"""Where in the work space the tool is soft: compliance along a travel as curves, and as ellipses where the tool stands."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import matplotlib
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.cm import ScalarMappable
+from matplotlib.colors import Normalize
+from matplotlib.figure import Figure
+from matplotlib.patches import Ellipse
+from numpy.typing import NDArray
+
+from strongback.machine.workspace import WorkPoint
+from strongback.views import style
+from strongback.views.tables import Column, table
+
+__all__ = ["as_rows", "map_figure", "map_text"]
+
+Array = NDArray[np.float64]
+PLANES = (("front view", 0, 2), ("side view", 1, 2))
+DIRECTIONS = ("along X", "along Y", "along Z")
+
+
+def map_figure(name: str, points: Sequence[WorkPoint]) -> Figure:
+    """Compliance over the work space.
+
+    Parameters
+    ----------
+    name : str
+        Of the machine.
+    points : sequence of WorkPoint
+
+    Returns
+    -------
+    Figure
+        Curves along the first travel, and ellipses of compliance in front and side view, all to one scale.
+    """
+    with matplotlib.rc_context(style.settings()):
+        return _figure(name, points)
+
+
+def _figure(name: str, points: Sequence[WorkPoint]) -> Figure:
+    figure = style.new_figure(190.0, 105.0)
+    left, front, side = figure.subplots(1, 3, width_ratios=(1.25, 1.0, 1.0))
+    _curves(left, points)
+    scale = _ellipse_scale(points)
+    softest = np.array([p.principal[0] for p in points]) * 1e6
+    shade = Normalize(float(softest.min()), max(float(softest.max()), float(softest.min()) * 1.001))
+    for axes, (title, across, up) in zip((front, side), PLANES, strict=True):
+        _ellipses(axes, points, across, up, scale, shade)
+        axes.set_title(title, loc="left")
+    bar = figure.colorbar(ScalarMappable(shade, style.FIELD), ax=(front, side), fraction=0.05, pad=0.03)
+    bar.set_label("softest direction [µm/N]")
+    figure.suptitle(f"{name}: where the tool is soft", x=0.01, ha="left", fontweight="bold")
+    return figure
+
+
+def _curves(axes: Axes, points: Sequence[WorkPoint]) -> None:
+    """Direct compliances along the first travel; the range where other travels vary."""
+    travel = points[0].position[0][0]
+    at = np.array([dict(p.position)[travel] for p in points]) * 1e3
+    values = np.array([np.diag(p.compliance) for p in points]) * 1e6
+    stops = np.unique(at)
+    for k, (label, mark) in enumerate(zip(DIRECTIONS, ("o", "s", "^"), strict=True)):
+        rows = [values[at == stop, k] for stop in stops]
+        middle = np.array([np.mean(r) for r in rows])
+        colour = (style.ROLES["column"], style.ROLES["joints"], style.ROLES["spindle"])[k]
+        axes.plot(stops, middle, marker=mark, markersize=3.5, color=colour, label=label)
+        if any(len(r) > 1 for r in rows):
+            axes.fill_between(
+                stops, [r.min() for r in rows], [r.max() for r in rows], color=colour, alpha=0.2, linewidth=0
+            )
+    axes.set_xlabel(f"{travel} from the place as drawn [mm]")
+    axes.set_ylabel("compliance of the tool [µm/N]")
+    axes.set_ylim(bottom=0.0)
+    axes.legend(frameon=False, loc="upper left")
+
+
+def _ellipse_scale(points: Sequence[WorkPoint]) -> float:
+    """Millimetres of half axis per µm/N: the largest ellipse spans a bit less than the step between two of them."""
+    tools = np.array([p.tool for p in points]) * 1e3
+    reach = float(np.ptp(tools, axis=0).max()) or 100.0
+    count = max(2, round(len(points) ** 0.5) if len(points) > 6 else len(points))
+    softest = max(float(p.principal[0]) for p in points) * 1e6
+    return 0.55 * reach / count / softest
+
+
+def _ellipses(
+    axes: Axes, points: Sequence[WorkPoint], across: int, up: int, scale: float, shade: Normalize
+) -> None:
+    colours = matplotlib.colormaps[style.FIELD]
+    for point in points:
+        part = point.compliance[np.ix_((across, up), (across, up))] * 1e6
+        # The curve of displacements under a unit force that turns once round: axes are the singular values.
+        values, vectors = np.linalg.eigh(part)
+        angle = np.degrees(np.arctan2(vectors[1, 1], vectors[0, 1]))
+        centre = (point.tool[across] * 1e3, point.tool[up] * 1e3)
+        axes.add_patch(
+            Ellipse(
+                centre,
+                2 * scale * values[1],
+                2 * scale * values[0],
+                angle=float(angle),
+                facecolor=colours(shade(point.principal[0] * 1e6)),
+                edgecolor=style.INK,
+                linewidth=0.6,
+                alpha=0.9,
+            )
+        )
+    axes.set_aspect("equal")
+    axes.autoscale_view()
+    axes.margins(0.15)
+    axes.set_xlabel(f"{'XYZ'[across]} of the tool [mm]")
+    axes.set_ylabel(f"{'XYZ'[up]} of the tool [mm]")
+
+
+def map_text(points: Sequence[WorkPoint], width: int) -> str:
+    """The compliance at every position as a table."""
+    columns = [Column(name, "mm", "right") for name, _ in points[0].position]
+    columns += [Column(label, "µm/N", "right") for label in (*DIRECTIONS, "softest")]
+    columns.append(Column("softest direction", "x, y, z", "right"))
+    rows = []
+    for point in points:
+        x, y, z = point.directions[0]
+        rows.append(
+            [
+                *(f"{d * 1e3:.0f}" for _, d in point.position),
+                *(f"{v * 1e6:.3f}" for v in np.diag(point.compliance)),
+                f"{point.principal[0] * 1e6:.3f}",
+                f"{x:+.2f}, {y:+.2f}, {z:+.2f}",
+            ]
+        )
+    return table(columns, rows, width=width)
+
+
+def as_rows(points: Sequence[WorkPoint]) -> list[dict[str, object]]:
+    """The map as plain data in SI units."""
+    return [
+        {
+            "position_m": dict(point.position),
+            "tool_m": list(point.tool),
+            "compliance_m_per_N": point.compliance.tolist(),
+            "principal_m_per_N": point.principal.tolist(),
+            "directions": point.directions.tolist(),
+        }
+        for point in points
+    ]
