@@ -41,6 +41,7 @@ __all__ = ["CalibratedParameter", "Calibration", "calibrate"]
 Array = NDArray[np.float64]
 REACH = math.log(1e4)  # how far a stiffness may move from where it starts
 MOST_ADVICE = 6
+FELT = 3.0  # a stiffness moves the readings by so many standard uncertainties within what is known of it
 NOT_NORMAL = 0.15  # relative error of the parabola from which on an interval is profiled
 
 
@@ -359,9 +360,10 @@ def _findings(
     unsaid = [words[i] for i in range(len(words)) if not judged.determined[i] and i not in paired]
     if unsaid:
         said.append(f"not determined by these readings, as known before: {', '.join(unsaid)}")
+    felt = np.linalg.norm(found.sensitivity[:, : len(words)], axis=0) * prior_u > FELT
     for weak in judged.weak:
         lead = [(i, w) for i, w in weak.weights if i not in paired]
-        if len(lead) > 1:
+        if len(lead) > 1 and all(felt[i] for i, _ in lead):
             terms = ", ".join(f"{words[i]} {'up' if w > 0.0 else 'down'}" for i, w in lead)
             said.append(f"together these leave hardly a trace in the readings: {terms}")
     if found.probability < 0.01:

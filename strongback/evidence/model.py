@@ -174,7 +174,9 @@ class LoopModel:
         """Model of a machine whose sections and bodies are known."""
         ready = with_pairs(machine, pairs)
         return cls(
-            lambda factors: assemble(scaled(ready, factors), stiffness, bodies=bodies, pieces=1), pairs, parameters
+            lambda factors: assemble(scaled(ready, factors), stiffness, bodies=bodies, pieces=1),
+            pairs,
+            parameters,
         )
 
     def __call__(self, x: Array) -> tuple[Array, Array]:

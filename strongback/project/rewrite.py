@@ -12,7 +12,7 @@ from strongback.project.document import Document, Path, Place, parse
 from strongback.project.schema import COMPONENT_KEYS
 from strongback.project.source import Source, nearest
 
-__all__ = ["with_joint_stiffness"]
+__all__ = ["insertion", "with_joint_stiffness"]
 
 KEY_OF = dict(zip(COMPONENTS, COMPONENT_KEYS, strict=True))
 _UNITS = {"along": (("N/um", 1e6), ("N/mm", 1e3)), "about": (("N*m/rad", 1.0),)}
@@ -68,7 +68,9 @@ def with_joint_stiffness(
         if place is not None:
             if bare[place.key : place.key_end].strip("\"'") != key:
                 line = document.source.place(place.key)[0]
-                raise InputError(f"line {line}: {key} is spread over keys of its own", hint=f"write {key} = {{ ... }}")
+                raise InputError(
+                    f"line {line}: {key} is spread over keys of its own", hint=f"write {key} = {{ ... }}"
+                )
             edits.append((place.start, place.end, written))
         else:
             added.setdefault(path, []).append(f"{key} = {written}")
@@ -76,7 +78,7 @@ def with_joint_stiffness(
         _resource(document, path, source, edits, added)
     line_end = "\r\n" if "\r\n" in bare else "\n"
     for path, lines in added.items():
-        edits.append(_insertion(document, path, lines, line_end))
+        edits.append(insertion(document, path, lines, line_end))
     for start, end, written in sorted(edits, reverse=True):
         bare = bare[:start] + written + bare[end:]
     return text[: len(text) - len(text.removeprefix("\ufeff"))] + bare
@@ -135,7 +137,7 @@ def _resource(
         added.setdefault(path, []).append(f'source = "{words}"')
 
 
-def _insertion(document: Document, path: Path, lines: list[str], line_end: str) -> tuple[int, int, str]:
+def insertion(document: Document, path: Path, lines: list[str], line_end: str) -> tuple[int, int, str]:
     """An edit that puts lines behind the last key of a table, on lines of their own."""
     text = document.source.text
     own = [place for key, place in document.places.items() if key[:2] == path and len(key) == 3]

@@ -1,0 +1,56 @@
+"""A calibrated machine written back as a project: read again, it is the calibrated machine."""
+
+from pathlib import Path
+
+import pytest
+
+from strongback import project
+from strongback.errors import InputError
+from strongback.evidence.calibrate import calibrate
+from strongback.evidence.compare import compare
+from strongback.evidence.reduce import reduce
+from strongback.machine.sections import section_stiffness
+from strongback.machine.spread import budget_spread
+from strongback.project.calibrated import with_calibrated_machine, with_member_factors
+
+
+@pytest.fixture(scope="module")
+def read():
+    return project.read(Path(project.__file__).parent / "demo")
+
+
+@pytest.mark.slow
+def test_round_trip_of_the_demo(read):
+    data = read.extras["readings"][0]
+    assert not data.faults
+    stiffness = section_stiffness(read.machine)
+    campaign = reduce(data.readings, data.instrument, name=data.name)
+    found = calibrate(read.machine, stiffness, campaign.measured, instrument=data.instrument, advise=False)
+    text = with_calibrated_machine(read.text, read.machine, found.machine, source="calibrated on before")
+    again = project.read_text(text, read.path)
+    for a, b in zip(again.machine.joints, found.machine.joints, strict=True):
+        assert a.stiffness == pytest.approx(b.stiffness, rel=1e-5)
+        if b.low is not None and b.high is not None:
+            for low, high, k, mine in zip(b.low, b.high, b.stiffness, a.low or (), strict=False):
+                if low < k < high:
+                    assert mine == pytest.approx(low, rel=1e-5)
+    assert dict(again.machine.members[0].factors) == pytest.approx(
+        dict(found.machine.members[0].factors), rel=1e-5
+    )
+    # The new file predicts what was read, and its budgets carry the intervals of the fit.
+    there = compare(again.machine, stiffness, campaign.measured, parameters=())
+    assert there.chi_squared == pytest.approx(found.fit.chi_squared, rel=0.3, abs=2.0)
+    pull = read.machine.pulls[0]
+    wide = budget_spread(read.machine, stiffness, pull, draws=128)
+    narrow = budget_spread(again.machine, stiffness, pull, draws=128)
+    assert narrow.total[2] - narrow.total[0] < 0.8 * (wide.total[2] - wide.total[0])
+    assert '"calibrated on before"' in text
+
+
+def test_factors_that_are_there_are_replaced():
+    text = '[[member]]\nname = "a"\nfactor = { bending = 1.0, torsion = 2 } # mine\n'
+    assert with_member_factors(text, {"a": {"torsion": 0.5}}) == text.replace("2 }", "0.5 }")
+    with pytest.raises(InputError, match="has no factor shear"):
+        with_member_factors(text, {"a": {"shear": 0.5}})
+    with pytest.raises(InputError, match='there is no member "b"'):
+        with_member_factors(text, {"b": {"shear": 0.5}})
