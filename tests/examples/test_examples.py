@@ -1,0 +1,159 @@
+"""Every example and the demo: reads clean, is marked as invented, and gives way by what such machines do.
+
+The bands of stiffness are common practice, no source: a hobby router 0.05 to 1 N/µm, a stand 0.1 to 2, bench mills 1 to 15.
+"""
+
+from __future__ import annotations
+
+import functools
+import runpy
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from strongback.machine.budget import budget
+from strongback.machine.loop import assemble
+from strongback.machine.sections import section_stiffness
+from strongback.machine.solve import solve_all
+from strongback.machine.values import GROUND
+from strongback.machine.vibration import modes
+from strongback.project import demo_folder, read
+from strongback.section.outline import area_of
+from strongback.section.values import Outline
+
+ROOT = Path(__file__).parents[2]
+FOLDERS = {file.parent.name: file.parent for file in sorted(ROOT.glob("examples/*/project.toml"))}
+FOLDERS["demo"] = demo_folder()
+BANDS = {
+    "portal-router": (0.05, 5.0),
+    "tapping-stand": (0.1, 2.0),
+    "iron-mill": (1.0, 15.0),
+    "demo": (1.0, 15.0),
+}
+
+
+@functools.cache
+def project(name):
+    return read(FOLDERS[name])
+
+
+@functools.cache
+def loop(name):
+    machine = project(name).machine
+    stiffness = section_stiffness(machine)
+    return assemble(machine, stiffness), stiffness
+
+
+@pytest.mark.parametrize("name", FOLDERS)
+def test_it_says_that_it_is_invented(name):
+    text = project(name).text
+    assert "invented" in text.splitlines()[0] + text.splitlines()[2]
+    assert "nvented" in project(name).note
+
+
+@pytest.mark.parametrize("name", [name for name in FOLDERS if name != "demo"])
+def test_it_has_a_page_on_its_setting(name):
+    page = (FOLDERS[name] / "README.md").read_text(encoding="utf-8")
+    assert "(invented)" in page.splitlines()[0]
+    assert f"strongback deflect examples/{name}" in page
+
+
+@pytest.mark.parametrize("name", FOLDERS)
+def test_pulls_and_gauges_can_tell_parts_apart(name):
+    machine = project(name).machine
+    directions = {
+        tuple(np.round(np.abs(p.force) / max(np.linalg.norm(p.force), 1e-9), 6))
+        for p in machine.pulls
+        if any(p.force)
+    }
+    assert len(machine.pulls) >= 3
+    assert len(directions) == 3
+    assert any(pull.against != GROUND for pull in machine.pulls)
+    assert any(gauge.reference == GROUND for gauge in machine.gauges)
+    assert any(
+        gauge.part == machine.tool.part and gauge.reference == machine.work.part for gauge in machine.gauges
+    )
+    assert len(machine.gauges) >= 10
+
+
+@pytest.mark.parametrize("name", FOLDERS)
+def test_every_joint_has_a_range_and_a_source(name):
+    for _, holder in project(name).machine.holders():
+        assert holder.source
+        for low, value, high in zip(holder.low, holder.stiffness, holder.high, strict=True):
+            assert value in (0.0, np.inf) or low < value < high
+
+
+@pytest.mark.parametrize("name", FOLDERS)
+def test_stiffness_at_the_tool_is_that_of_such_machines(name):
+    machine = project(name).machine
+    low, high = BANDS[name]
+    for result in solve_all(loop(name)[0], machine.pulls):
+        assert result.imbalance < 1e-9
+        if result.pull.part != machine.tool.part:
+            continue
+        force = np.asarray(result.pull.force)
+        give = float(result.tool_displacement @ force) / float(force @ force)  # along the force [m/N]
+        assert low < 1e-6 / give < high
+
+
+@pytest.mark.parametrize("name", FOLDERS)
+def test_budgets_add_up(name):
+    for pull in project(name).machine.pulls:
+        rows = budget(loop(name)[0], pull).rows
+        assert sum(row.share for row in rows) == pytest.approx(1.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("name", FOLDERS)
+def test_first_frequency_is_that_of_such_machines(name):
+    """Common practice, no source: 10 to 150 Hz for machines that a person can carry."""
+    assert 8.0 < modes(*loop(name), 1)[0].frequency < 150.0
+
+
+def share(name, pull, *parts):
+    machine = project(name).machine
+    found = dict(budget(loop(name)[0], next(p for p in machine.pulls if p.name == pull)).by_part())
+    return sum(found.get(part, 0.0) for part in parts)
+
+
+def test_the_plate_owns_the_thrust_of_the_stand():
+    assert share("tapping-stand", "thrust", "plate", "weld") > 0.6
+    assert share("tapping-stand", "thrust", "column") < 0.2
+
+
+def test_twist_owns_the_sideways_reading_of_the_open_column():
+    machine = project("iron-mill").machine
+    rows = budget(loop("iron-mill")[0], machine.pulls[0]).rows
+    twist = sum(row.share for row in rows if row.part == "column" and row.mechanism in ("torsion", "warping"))
+    assert twist > 0.25
+    stiffness = loop("iron-mill")[1]
+    assert stiffness["column closed"].GJ > 50 * stiffness["column"].GJ
+
+
+def test_the_beam_of_the_router_is_not_the_culprit():
+    assert share("portal-router", "along the beam", "carriages", "z rails") > 0.5
+    assert share("portal-router", "fore-aft", "beam") < 0.2
+
+
+def test_the_demo_column_is_two_cells_of_about_110_by_90():
+    column = dict(project("demo").machine.sections)["column"]
+    assert isinstance(column, Outline)
+    assert {cell.name for cell in column.cells} == {"left", "right", "boss"}
+    size = np.ptp(np.array(column.walls[0].ring), axis=0)
+    assert size == pytest.approx([0.110, 0.090], abs=1e-6)
+
+
+def test_the_five_cell_beam():
+    beam = dict(project("portal-router").machine.sections)["five-cell beam"]
+    assert len([cell for cell in beam.cells if cell.name != "screw"]) == 5
+    kilograms = area_of(beam) * 2700.0
+    assert loop("portal-router")[1]["five-cell beam"].mass_per_length == pytest.approx(kilograms, rel=1e-6)
+
+
+def test_the_five_cell_beam_is_what_its_script_draws(tmp_path):
+    folder = FOLDERS["portal-router"]
+    script = tmp_path / "draw.py"
+    script.write_text((folder / "draw.py").read_text(encoding="utf-8"), encoding="utf-8")
+    runpy.run_path(str(script), run_name="__main__")
+    assert (tmp_path / "five-cell-beam.csv").read_text() == (folder / "five-cell-beam.csv").read_text()

@@ -1,0 +1,98 @@
+"""The table of materials against standards, and what a material must be."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from strongback.errors import MaterialError
+from strongback.materials import Material, library, material
+
+ROWS = list(library().values())
+
+
+@pytest.mark.parametrize("row", ROWS, ids=[row.name for row in ROWS])
+def test_every_row_has_a_source_and_a_range_around_its_value(row):
+    assert len(row.source) > 10
+    low, high = row.E_range
+    assert 0.0 < low <= row.E <= high
+    assert 1.0 <= row.density / 1000.0 < 9.0
+    assert 5e-6 < row.expansion < 1e-4
+    assert 0.0 < row.loss_factor < 0.1
+
+
+def test_names_are_found_once():
+    assert len({row.name for row in ROWS}) == len(ROWS)
+
+
+def test_steel_is_that_of_the_standard():
+    """EN 1993-1-1:2005, 3.2.6: E 210 GPa, nu 0.3, G about 81 GPa, 12e-6/K up to 100 °C."""
+    steel = material("steel")
+    assert (steel.E, steel.nu, steel.expansion) == (210e9, 0.3, 12e-6)
+    assert steel.G == pytest.approx(81e9, rel=0.005)
+
+
+def test_aluminium_is_that_of_the_standard():
+    """EN 1999-1-1:2007, 3.2.5: E 70 GPa, 23e-6/K, 2700 kg/m³; its G of 27 GPa belongs to nu 0.3."""
+    aluminium = material("aluminium")
+    assert (aluminium.E, aluminium.expansion, aluminium.density) == (70e9, 23e-6, 2700.0)
+    assert replace(aluminium, nu=0.3).G == pytest.approx(27e9, rel=0.005)
+
+
+def test_resin_bound_grains_lie_above_their_lower_bound():
+    """Hashin & Shtrikman 1963, lower bound for the bulk and shear moduli of 60 % quartz in epoxy.
+
+    Quartz as isotropic aggregate 37 GPa bulk, 44 GPa shear (from memory); epoxy 3.2 GPa, nu 0.36.
+    """
+    k1, g1, k2, g2, share = 3.2 / (3 * (1 - 0.72)), 3.2 / (2 * 1.36), 37.0, 44.0, 0.6
+    k = k1 + share / (1 / (k2 - k1) + 3 * (1 - share) / (3 * k1 + 4 * g1))
+    g = g1 + share / (1 / (g2 - g1) + 6 * (k1 + 2 * g1) * (1 - share) / (5 * g1 * (3 * k1 + 4 * g1)))
+    lower = 9 * k * g / (3 * k + g)
+    fill = material("epoxy mineral")
+    assert fill.E / 1e9 == pytest.approx(lower, rel=0.12)
+    assert fill.E_range[0] / 1e9 < lower < fill.E_range[1] / 1e9
+
+
+def test_own_materials_come_first():
+    own = Material(name="steel", E=200e9, nu=0.29, density=7900.0, source="certificate")
+    assert material("steel", {"steel": own}) is own
+    assert material("epoxy", {"steel": own}).name == "epoxy"
+
+
+@pytest.mark.parametrize(
+    ("name", "hint"),
+    [("aluminum", 'did you mean "aluminium"?'), ("Steel", 'did you mean "steel"?'), ("unobtainium", "")],
+)
+def test_an_unknown_name(name, hint):
+    with pytest.raises(MaterialError, match=f'unknown material "{name}"') as caught:
+        material(name)
+    assert hint in caught.value.hint
+    assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"E": -1.0}, "E = -1 Pa must be above 0"),
+        ({"E": 0.0}, "must be above 0"),
+        ({"E": math.nan}, "E is not a finite number"),
+        ({"nu": 0.5}, "must be above -1 and below 0.5"),
+        ({"nu": -1.0}, "must be above -1"),
+        ({"density": -1.0}, "must not be negative"),
+        ({"density": math.inf}, "density is not a finite number"),
+        ({"expansion": math.nan}, "expansion is not a finite number"),
+        ({"loss_factor": math.inf}, "loss_factor is not a finite number"),
+    ],
+)
+def test_impossible_properties(change, words):
+    with pytest.raises(MaterialError, match="steel") as caught:
+        replace(material("steel"), **change)
+    assert words in caught.value.message
+
+
+def test_materials_compare_by_value():
+    assert replace(material("steel")) == material("steel")
+    assert hash(replace(material("steel"))) == hash(material("steel"))
+    assert replace(material("steel"), E=1e9) != material("steel")
