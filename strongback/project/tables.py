@@ -55,7 +55,7 @@ MOST_ROWS = 1_000  # tables of a kind
 class Table(BaseModel):
     """A table of a project file. Unknown keys are faults; values are not converted but by their own type."""
 
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, defer_build=True)
 
 
 def _length_unit(value: Any) -> str:
