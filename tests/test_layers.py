@@ -25,13 +25,10 @@ RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}
 # Imports inside a function, with the reason. Commands are free to: each imports what it needs when it is called.
 HIDDEN = {
     ("strongback.__init__", "importlib"): "public names are loaded at their first use",
+    ("strongback.section._triangle_child", "resource"): "not there on every system",
 }
-HEAVY = {
-    "sectionproperties",
-    "skimage",
-    "cytriangle",
-    "triangle",
-}  # loaded when they are used, wherever that is
+# Loaded when they are used, wherever that is.
+HEAVY = {"sectionproperties", "skimage", "PIL", "cytriangle"}
 WRITERS = {"matplotlib", "meshio", "mpl_toolkits"}  # for views only
 FORBIDDEN_MODULES = {"pickle", "marshal", "shelve", "dill", "joblib", "yaml", "importlib.util"}
 FORBIDDEN_CALLS = {"eval", "exec", "compile", "__import__"}

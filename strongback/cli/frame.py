@@ -32,9 +32,6 @@ COMMANDS = {
     "plan": "Propose the next pulls and gauges, with the expected reading.",
     "explain": "Split a change before/after over its possible causes.",
     "mix": "From sand and resin to the expected gain at the tool.",
-    "options": "Rank remedies by micrometres, mass, cost and hours.",
-    "vibrate": "Natural frequencies and the limit of chatter.",
-    "report": "Write the page with everything that was found.",
     "export": "Write the deformed machine as a mesh file for viewers.",
     "doctor": "Say what this computer has and lacks for the job.",
 }
@@ -85,6 +82,16 @@ class Commands(click.Group):
         found = importlib.import_module(f"strongback.cli.{cmd_name}").command
         assert isinstance(found, click.Command)
         return found
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Run the command; a reader that leaves early, such as head, has all it wants."""
+        try:
+            result: object = super().invoke(ctx)
+            sys.stdout.flush()
+        except BrokenPipeError:
+            _hush()
+            return 0
+        return result
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -159,7 +166,6 @@ def main(args: Sequence[str] | None = None) -> int:
         warnings.showwarning = _note
         try:
             code = strongback.main(words, prog_name="strongback", standalone_mode=False)
-            sys.stdout.flush()
         except BaseException as error:
             return _answer(error, debug)
     return code if isinstance(code, int) else 0
@@ -180,10 +186,7 @@ def _note(
 def _answer(error: BaseException, debug: bool) -> int:
     """Say what went wrong on stderr; the exit code."""
     if isinstance(error, SystemExit):
-        return _of_exit(error)
-    if isinstance(error, BrokenPipeError):
-        _hush()
-        return 0  # the reader, such as head, has all it wants
+        return error.code if isinstance(error.code, int) else 0
     if debug and not isinstance(error, click.ClickException):
         traceback.print_exception(error)
     if isinstance(error, click.ClickException):
@@ -207,14 +210,6 @@ def _answer(error: BaseException, debug: bool) -> int:
         return 5
     _unexpected(error, debug)
     return 70
-
-
-def _of_exit(error: SystemExit) -> int:
-    """click answers a closed pipe with an exit of its own."""
-    if isinstance(error.__context__, BrokenPipeError):
-        _hush()
-        return 0
-    return error.code if isinstance(error.code, int) else 70
 
 
 def _hush() -> None:
