@@ -15,6 +15,7 @@ from strongback.cli.common import (
     load,
     note,
     out_option,
+    progress,
     project_argument,
     say,
     subcommand,
@@ -25,9 +26,10 @@ if TYPE_CHECKING:
     from strongback.machine.values import Machine
     from strongback.remedies.fill.before_after import BeforeAfter
     from strongback.remedies.fill.plan import FillPlan
+    from strongback.remedies.fill.walls import WallGain
 
 
-@subcommand("mix", "strongback mix demo", "strongback mix demo --json")
+@subcommand("mix", "strongback mix demo", "strongback mix demo --no-walls --json")
 @project_argument
 @click.option(
     "--draws",
@@ -36,10 +38,15 @@ if TYPE_CHECKING:
     show_default=True,
     help="Samples of what is not known.",
 )
+@click.option(
+    "--walls/--no-walls",
+    default=None,
+    help="Count walls that give, a minute or more at first; default: where the member has a pad or is a body.",
+)
 @json_option
 @out_option
 @figures_option
-def command(project: str, draws: str, as_json: bool, out: Path, figures: bool) -> None:
+def command(project: str, draws: str, walls: bool | None, as_json: bool, out: Path, figures: bool) -> None:
     """Takes the project's [mix] table from void test and bags to grams, modulus, pour and cautions, and ends with the
     deflection of the tool before and after, its interval, and the chance of reaching the goal. Writes figures and a
     sheet to print.
@@ -56,7 +63,7 @@ def command(project: str, draws: str, as_json: bool, out: Path, figures: bool) -
             hint="write [mix] with member, cells and bags; the demo holds an example",
         )
     plan = plan_fill(mix, read.machine)
-    found = _effect(read.machine, plan, int(draws))
+    found = _effect(read.machine, plan, int(draws), walls)
     if as_json:
         emit_json("mix", text.as_dict(plan, found, read.machine))
         return
@@ -66,16 +73,25 @@ def command(project: str, draws: str, as_json: bool, out: Path, figures: bool) -
         note(f"wrote {path}")
 
 
-def _effect(machine: Machine, plan: FillPlan, draws: int) -> BeforeAfter | None:
+def _effect(machine: Machine, plan: FillPlan, draws: int, walls: bool | None) -> BeforeAfter | None:
     """What the fill does at the tool; None for one that adds mass only, or without a pull."""
     from strongback.machine.sections import section_stiffness
     from strongback.remedies.fill.before_after import before_after
     from strongback.remedies.fill.plan import fill_job
+    from strongback.remedies.fill.walls import with_walls
 
     job = fill_job(plan)
     if job is None or not machine.pulls:
         return None
-    return before_after(machine, section_stiffness(machine), job, targets=dict(plan.mix.goals), draws=draws)
+    stiffness = section_stiffness(machine)
+    bodies = {member.name for member in machine.members if member.model == "body"}
+    bodies |= {pad.part for pad in machine.pads}
+    counted = job.member in bodies if walls is None else walls
+    flex: tuple[WallGain, ...] = ()
+    if counted and any(any(pull.force) for pull in machine.pulls):
+        with progress("walls") as step:
+            flex = with_walls(machine, stiffness, job, progress=lambda fraction, what: step(fraction))
+    return before_after(machine, stiffness, job, targets=dict(plan.mix.goals), draws=draws, walls=flex)
 
 
 def show(machine: Machine, plan: FillPlan, found: BeforeAfter | None) -> None:

@@ -34,6 +34,7 @@ from strongback.remedies.fill.filling import (
     limits_of,
     section_family,
 )
+from strongback.remedies.fill.walls import WallGain
 from strongback.section.values import Outline, SectionStiffness
 
 __all__ = ["BeforeAfter", "PullGain", "before_after"]
@@ -129,6 +130,7 @@ def before_after(
     draws: int = 256,
     seed: int = 0,
     solver: Solver = limits_of,
+    walls: Sequence[WallGain] = (),
 ) -> BeforeAfter:
     """Deflection of the tool before and after a fill, with intervals.
 
@@ -148,6 +150,8 @@ def before_after(
     seed : int
     solver : callable
         As in `section_family`.
+    walls : sequence of WallGain
+        From `with_walls`: what the walls of the member add to its beam is added to every draw.
 
     Returns
     -------
@@ -164,7 +168,9 @@ def before_after(
     work = _Work.prepared(machine, stiffness, job, solver, draws, seed)
     loads = _loads(machine, chosen)
     before, after = work.deflections(loads)
-    gains = _gains(work, chosen, before, after, targets)
+    wall = work.wall_flex(loads, walls)  # (2, pulls)
+    before, after = before + wall[0], after + wall[1]
+    gains = _gains(work, chosen, before, after, wall, targets)
     mass, centre = zip(*(total_mass(loop, s) for loop, s in work.medians()), strict=True)
     frequency, ratios = work.frequencies()
     return BeforeAfter(
@@ -175,7 +181,7 @@ def before_after(
         frequency_ratio=_quantiles(ratios),
         draws=draws,
         sources=work.sources(np.log(gains[0].ratios)),
-        notes=work.notes,
+        notes=(*work.notes, *_wall_notes(machine, job, walls)),
     )
 
 
@@ -224,11 +230,6 @@ class _Work:
         seed: int,
     ) -> _Work:
         notes = []
-        if any(m.model == "body" for m in machine.members):
-            notes.append(
-                "walls that give are not in these figures: members are taken as beams, and a fill that stops walls "
-                "from giving gains more than shown"
-            )
         as_beams = tuple(dataclasses.replace(m, model="beam") for m in machine.members)
         pads_off = tuple(dataclasses.replace(j, pad="") for j in machine.joints)
         machine = dataclasses.replace(machine, members=as_beams, joints=pads_off)
@@ -291,6 +292,19 @@ class _Work:
             one, two, _ = self.pair(i)
             before[i], after[i] = _along(one, pulls), _along(two, pulls)
         return before, after
+
+    def wall_flex(self, pulls: Sequence[Pull], walls: Sequence[WallGain]) -> Array:
+        """What walls that give add to the beam, before and after, (2, pulls): body minus beam, both fully bonded."""
+        found = np.zeros((2, len(pulls)))
+        named = {gain.pull: gain for gain in walls}
+        if not named:
+            return found
+        one = _along(assemble(self.machine, self.stiffness), pulls)
+        two = _along(assemble(self.filled, self.sections_at(self.job.material.E, 1.0)), pulls)
+        for i, pull in enumerate(pulls):
+            if pull.name in named:
+                found[:, i] = named[pull.name].before - one[i], named[pull.name].after - two[i]
+        return found
 
     def frequencies(self) -> tuple[tuple[float, float], Array]:
         """First natural frequency before and after at the medians, and the ratio in some draws."""
@@ -367,10 +381,27 @@ def _remade(machine: Machine, member: str) -> tuple[Parameter, ...]:
     return tuple(found)
 
 
+def _wall_notes(machine: Machine, job: FillJob, walls: Sequence[WallGain]) -> tuple[str, ...]:
+    if walls:
+        return (
+            f"the walls of {job.member} are counted as a body, solved at the median modulus and fully bonded; the first "
+            "frequency is that of beams",
+        )
+    return (
+        f"walls that give are not in these figures: {job.member} is taken as a beam, and a fill that stops its walls from "
+        "giving gains more than shown",
+    )
+
+
 def _gains(
-    work: _Work, pulls: Sequence[Pull], before: Array, after: Array, targets: Mapping[str, float] | None
+    work: _Work,
+    pulls: Sequence[Pull],
+    before: Array,
+    after: Array,
+    wall: Array,
+    targets: Mapping[str, float] | None,
 ) -> tuple[PullGain, ...]:
-    """Every pull with its interval, its arithmetic and its ceiling."""
+    """Every pull with its interval, its arithmetic and its ceiling; walls count as part of the member."""
     (one, s_one), (two, _) = work.medians()
     directions = [None if any(pull.force) else _tool_direction(one, pull) for pull in pulls]
     tops = ceilings_of_pulls(work.machine, s_one, pulls, directions)
@@ -378,9 +409,15 @@ def _gains(
     found = []
     for i, (pull, direction, top) in enumerate(zip(pulls, directions, tops, strict=True)):
         budgets = [budget(loop, pull, direction) for loop in (one, two)]
-        own = [sum(r.contribution for r in b.rows if r.part == member) for b in budgets]
-        share = own[0] / budgets[0].total
+        own = [
+            sum(r.contribution for r in b.rows if r.part == member) + float(w)
+            for b, w in zip(budgets, wall[:, i], strict=True)
+        ]
+        beam = budgets[0].total
+        whole = beam + float(wall[0, i])
+        share = own[0] / whole
         r = own[1] / own[0] if own[0] != 0.0 else 1.0
+        remains = next((c.remains for c in top if c.part == member), 1.0)
         ratios = after[:, i] / before[:, i]
         target = _target(targets, pull.name)
         found.append(
@@ -393,7 +430,7 @@ def _gains(
                 share=share,
                 r=r,
                 by_arithmetic=remaining(share, r),
-                ceiling=next((c.remains for c in top if c.part == member), 1.0),
+                ceiling=remains * beam / whole,
                 target=target,
                 probability=None if target is None else float(np.mean(ratios <= target)),
                 ratios=ratios,

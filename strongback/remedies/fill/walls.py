@@ -43,6 +43,7 @@ def with_walls(
     job: FillJob,
     *,
     pulls: Sequence[Pull] = (),
+    size: float | None = None,
     progress: Progress | None = None,
 ) -> tuple[WallGain, ...]:
     """Before and after with the filled member as a body.
@@ -56,6 +57,8 @@ def with_walls(
     job : FillJob
     pulls : sequence of Pull
         With a force; default all of the machine.
+    size : float, optional
+        Largest triangle of the section mesh [m].
     progress : callable, optional
         Called with the fraction done and what is being done.
 
@@ -74,12 +77,14 @@ def with_walls(
     if not chosen:
         raise MixError("no pull with a force to compare before and after by")
     members = tuple(
-        dataclasses.replace(m, model="body") if m.name == job.member else m for m in machine.members
+        dataclasses.replace(m, model="body" if m.name == job.member else "beam") for m in machine.members
     )
     before = dataclasses.replace(machine, members=members)
     tools = []
     for made in (before, filled_machine(before, job)):
-        loop = assemble(made, _known(made, stiffness, job), bodies=machine_bodies(made, progress=progress))
+        loop = assemble(
+            made, _known(made, stiffness, job), bodies=machine_bodies(made, size=size, progress=progress)
+        )
         tools.append([_along(loop, pull) for pull in chosen])
     return tuple(
         WallGain(pull=pull.name, before=one, after=two)
