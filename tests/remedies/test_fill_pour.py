@@ -8,7 +8,7 @@ import pytest
 from strongback.errors import MixError
 from strongback.materials import material
 from strongback.remedies.fill.balance import Lump, centre_of_mass, lifting_note, tipping
-from strongback.remedies.fill.cautions import CAUTIONS, STEPS, cautions_for
+from strongback.remedies.fill.cautions import CAUTIONS, STEPS, cautions_for, steps_for
 from strongback.remedies.fill.cure import Kinetics
 from strongback.remedies.fill.heat import (
     Face,
@@ -391,6 +391,20 @@ def test_every_step_has_a_caution_and_every_caution_defers():
         key for kind in KINDS.values() for key in kind.cautions
     }
     assert used == set(CAUTIONS)
+
+
+@pytest.mark.parametrize("name", list(KINDS))
+def test_every_step_of_every_fill_has_a_caution(name):
+    kind = KINDS[name]
+    steps = steps_for(kind.cautions, resin=name == "resin-bonded mineral")
+    assert {"pour", "put it back", "clear up"} <= {step.name for step in steps}
+    for step in steps:
+        assert step.actions
+        assert step.cautions
+        assert len(set(step.cautions)) == len(step.cautions)
+    if "epoxy" not in kind.cautions:
+        assert not any("resin" in action for step in steps for action in step.actions)
+        assert not any("epoxy" in step.cautions for step in steps)
 
 
 def test_no_text_claims_that_anything_is_safe():

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-__all__ = ["CAUTIONS", "STEPS", "Caution", "Step", "cautions_for"]
+__all__ = ["CAUTIONS", "STEPS", "Caution", "Step", "cautions_for", "steps_for"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -230,6 +231,59 @@ STEPS: tuple[Step, ...] = (
         cautions=("waste", "exotherm", "silica"),
     ),
 )
+
+
+_OF_RESIN = {"dry the grains", "void test", "trial batch and test bar"}
+_OF_ANY = {
+    "lifting",
+    "head drop",
+    "electric",
+    "vibration",
+    "tap",
+    "weights",
+    "alignment",
+    "wall pressure",
+    "waste",
+}
+_PLAIN_ACTIONS = {
+    "prepare the cells": (
+        "clean and dry the walls; plugs, sleeves and greased bolts in place; vents at the top of each cell",
+        "brace wide walls and the rail face; support the column upright at its machined faces",
+    ),
+    "mix": ("as the data sheet of the fill says",),
+    "pour": ("from the bottom up, compacted until nothing settles or bubbles any more",),
+    "cure": ("leave it to set for as long as its data sheet says before anything is bolted on",),
+    "clear up": ("collect what is left over, wash hands and tools as the data sheets say",),
+}
+
+
+def steps_for(own: Sequence[str], *, resin: bool) -> tuple[Step, ...]:
+    """Steps of a fill with the cautions that go with it.
+
+    Parameters
+    ----------
+    own : sequence of str
+        Keys of the cautions of the kind of fill.
+    resin : bool
+        Whether it is mixed from grains and resin.
+
+    Returns
+    -------
+    tuple of Step
+    """
+    if resin:
+        return STEPS
+    found = []
+    for step in STEPS:
+        if step.name in _OF_RESIN:
+            continue
+        keys = [key for key in step.cautions if key in _OF_ANY or key in own]
+        if step.name in _PLAIN_ACTIONS:  # here the fill itself is handled
+            keys += [key for key in own if key not in keys]
+        found.append(
+            Step(name=step.name, actions=_PLAIN_ACTIONS.get(step.name, step.actions), cautions=tuple(keys))
+        )
+    return tuple(found)
 
 
 def cautions_for(step: str) -> tuple[Caution, ...]:

@@ -11,7 +11,7 @@ import numpy as np
 from strongback.errors import MixError
 from strongback.machine.values import Machine, Member
 from strongback.materials import Material, library
-from strongback.remedies.fill.cautions import STEPS, Step
+from strongback.remedies.fill.cautions import Step, steps_for
 from strongback.remedies.fill.expect import Expected, expected_of, expected_of_kind
 from strongback.remedies.fill.filling import FillJob
 from strongback.remedies.fill.gap import Gap, Knee, find_knee, gap_at_wall
@@ -138,7 +138,7 @@ def plan_fill(mix: Mix, machine: Machine) -> FillPlan:
         pour=pour,
         knee=_knee(mix),
         air_by_weight=_air_by_weight(mix, mixture, volume),
-        steps=STEPS,
+        steps=steps_for(kind.cautions, resin=made),
         warnings=(),
     )
     return _with_warnings(plan)
