@@ -26,6 +26,7 @@ Index = NDArray[np.int64]
 Solver = Callable[[Array], Array]
 
 FLOOR = 1e-5  # singular values of a correction below this fraction of the largest are noise
+FIRST_MOST = 400  # fields from which the first shapes are taken
 SEED = 20_260_101  # of the random forces: results are the same in every run
 
 
@@ -58,19 +59,28 @@ def forces(section: tuple[sparse.csr_array, ...], contacts: Sequence[sparse.csr_
     """Unit forces at the nodes under pads, and random ones spread over the section, (3 nodes, n)."""
     size = section[0].shape[0]
     spread = section[2] / section[2].diagonal().max()
-    columns = [spread @ np.random.default_rng(SEED).standard_normal((size, count))]
-    for springs in contacts:
-        loaded = np.flatnonzero(springs.diagonal())
-        unit = np.zeros((size, len(loaded)))
-        unit[loaded, np.arange(len(loaded))] = 1.0
-        columns.append(unit)
-    return np.hstack(columns)
+    random = spread @ np.random.default_rng(SEED).standard_normal((size, count))
+    loaded = np.flatnonzero(sum((springs.diagonal() for springs in contacts), start=np.zeros(size)))
+    unit = np.zeros((size, len(loaded)))
+    unit[loaded, np.arange(len(loaded))] = 1.0
+    return np.hstack([random, unit])
 
 
 def answers(solve: Solver, load: Array) -> Array:
     """Fields under forces, each scaled to unit energy."""
     fields = solve(load)
     return np.asarray(fields / np.sqrt(np.einsum("ij,ij->j", fields, load)))
+
+
+def _mixed(fields: Array, count: int) -> Array:
+    """Fields mixed at random into fewer, which keeps the range of the leading ones.
+
+    Halko, Martinsson & Tropp, SIAM Review 53 (2011) 217.
+    """
+    if fields.shape[1] <= count:
+        return fields
+    mixing = np.random.default_rng(SEED).standard_normal((fields.shape[1], count))
+    return np.asarray(fields @ (mixing / np.sqrt(fields.shape[1])))
 
 
 def without(shapes: Array, fields: Array) -> Array:
@@ -102,15 +112,14 @@ def first_shapes(rigid: Array, fields: Array, tolerance: float) -> Array:
         Singular values below this fraction of the largest are left out.
     """
     start = np.linalg.qr(rigid)[0]
-    leading, _ = _principal(without(start, fields), fields.shape[1], tolerance)
+    leading, _ = _principal(
+        without(start, taken_apart(_mixed(fields, FIRST_MOST))), 2 * FIRST_MOST, tolerance
+    )
     return np.hstack([start, leading])
 
 
 def more_shapes(shapes: Array, corrections: Array, most: int, share: float) -> Array:
     """Shapes with the leading part of corrections added, in the plane and along s apart.
-
-    Many corrections are first mixed at random into twice as many as are wanted, which keeps the range of the leading
-    ones: Halko, Martinsson & Tropp, SIAM Review 53 (2011) 217.
 
     Parameters
     ----------
@@ -121,10 +130,8 @@ def more_shapes(shapes: Array, corrections: Array, most: int, share: float) -> A
     share : float
         Enough that the squares left out are at most this share of all.
     """
-    if corrections.shape[1] > 2 * most:
-        mixing = np.random.default_rng(SEED).standard_normal((corrections.shape[1], 2 * most))
-        corrections = corrections @ mixing
-    leading, squares = _principal(without(shapes, taken_apart(corrections)), most, FLOOR)
+    mixed = taken_apart(_mixed(corrections, 2 * most))
+    leading, squares = _principal(without(shapes, mixed), most, FLOOR)
     left_out = 1.0 - np.cumsum(squares) / np.sum(squares)
     enough = int(np.searchsorted(-left_out, -share)) + 1
     return np.hstack([shapes, leading[:, :enough]])

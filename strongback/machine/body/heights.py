@@ -49,8 +49,9 @@ def height_elements(cuts: Array, features: Array, grading: Grading) -> Array:
     ndarray, shape (elements + 1,)
         Increasing, with every cut among them [m].
     """
-    total = float(np.max(cuts) - np.min(cuts))
-    ordered = np.unique(np.round(cuts / total, 9)) * total
+    ordered = np.unique(cuts)
+    apart = np.diff(ordered) > 1e-9 * (ordered[-1] - ordered[0])
+    ordered = ordered[np.concatenate([[True], apart])]
     runs = [ordered[:1]]
     for low, high in itertools.pairwise(ordered):
         runs.append(_run(float(low), float(high), features, grading)[1:])

@@ -68,6 +68,7 @@ def contact(pad: PadSpec, nodes: Array, triangles: Index, stiffness: float, leng
     MachineError
         If the pad reaches past the ends of the body or no wall lies under it.
     """
+    _check_values(pad)
     low, high = pad.centre[2] - 0.5 * pad.size[1], pad.centre[2] + 0.5 * pad.size[1]
     _check_ends(pad, low, high, length)
     normal = np.asarray(pad.normal) / np.hypot(*pad.normal)
@@ -108,6 +109,23 @@ def _line_springs(
     rows, columns = np.repeat(unknowns, 9, axis=1).ravel(), np.tile(unknowns, (1, 9)).ravel()
     matrix = sparse.coo_array((blocks.ravel(), (rows, columns)), shape=(3 * count, 3 * count)).tocsr()
     return matrix, float(weight.sum())
+
+
+def _check_values(pad: PadSpec) -> None:
+    numbers = (*pad.centre, *pad.normal, *pad.size, pad.tangential)
+    if not np.all(np.isfinite(numbers)) or np.isnan(pad.stiffness):
+        raise MachineError(f'pad "{pad.name}": not a finite number among its position, size and stiffness')
+    if min(pad.size) <= 0.0:
+        raise MachineError(f'pad "{pad.name}": size must be above 0 across and along the member')
+    if pad.stiffness <= 0.0:
+        raise MachineError(f'pad "{pad.name}": contact stiffness must be above 0')
+    if pad.tangential <= 0.0:
+        raise MachineError(
+            f'pad "{pad.name}": tangential fraction {pad.tangential:g} must be above 0',
+            hint="a pad that slides freely is a joint with free components along the wall",
+        )
+    if np.hypot(*pad.normal) == 0.0:
+        raise MachineError(f'pad "{pad.name}": its normal has no length')
 
 
 def _check_ends(pad: PadSpec, low: float, high: float, length: float) -> None:
