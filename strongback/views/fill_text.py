@@ -106,6 +106,16 @@ def stand_text(plan: FillPlan, found: BeforeAfter | None, machine: Machine, widt
             )
         for word, mass, centre in zip(("before", "after"), found.mass, found.centre, strict=True):
             lines.append(_tipping_line(word, standing(machine, mass, centre)))
+        bent = max(abs(b) for b in found.bow) * UM
+        if bent >= 0.005:
+            lines.append(
+                f"{plan.mix.member}: its end bows {number(bent, 2)} µm for each kelvin, held at its start"
+            )
+    moving = [t.name for t in machine.travels if plan.mix.member in t.parts]
+    if moving:
+        lines.append(
+            f"{plan.mix.member} moves ({', '.join(moving)}): its drive and counterbalance carry the fill, too"
+        )
     lines.append(lifting_note(f"{plan.mix.member}: the fill alone", plan.mass))
     return "\n".join(_wrapped(line, width) for line in lines if line)
 
@@ -374,6 +384,7 @@ def _gain_dict(found: BeforeAfter, machine: Machine) -> dict[str, Any]:
         "righting_moment_N_m": [None if t is None else t.moment for t in tips],
         "first_frequency_Hz": list(found.frequency),
         "frequency_ratio": list(found.frequency_ratio),
+        "bow_m_per_K": list(found.bow),
         "spread_from": [{"name": n, "share": s} for n, s in found.sources],
         "draws": found.draws,
         "notes": list(found.notes),

@@ -41,9 +41,10 @@ from strongback.remedies.fill.pour import Access
 from strongback.remedies.fill.recipe import Resin
 from strongback.remedies.fill.voids import VoidTest
 from strongback.remedies.fill.walls import with_walls
+from strongback.section.outline import filled
 from strongback.section.shapes import rectangular_tube
 from strongback.section.store import solved_section
-from strongback.section.values import Cell
+from strongback.section.values import Cell, Fill, Outline, Wall
 
 DAY = 86400.0
 TUBE = dataclasses.replace(rectangular_tube(material("aluminium"), 0.08, 0.12, 0.004), name="profile")
@@ -170,6 +171,34 @@ def test_jobs_that_do_not_fit(changes, message):
         filled_machine(mill(), job(**changes))
 
 
+def six_cells():
+    """80 x 120, skin 3 mm, webs 2.5 mm: two by three cells."""
+    xs = [(-0.037, -0.00125), (0.00125, 0.037)]
+    high = (0.114 - 2 * 0.0025) / 3
+    ys = [(-0.057 + k * (high + 0.0025), -0.057 + k * (high + 0.0025) + high) for k in range(3)]
+    rings = [((a, c), (b, c), (b, d), (a, d)) for a, b in xs for c, d in ys]
+    ring = ((-0.04, -0.06), (0.04, -0.06), (0.04, 0.06), (-0.04, 0.06))
+    wall = Wall(name="wall", material=material("aluminium"), ring=ring, holes=tuple(rings))
+    cells = tuple(Cell(name=str(i), ring=r) for i, r in enumerate(rings))
+    return Outline(name="profile", walls=(wall,), cells=cells)
+
+
+@pytest.mark.slow
+def test_bond_is_everything_in_six_cells():
+    """Fill 15 GPa in six cells: EIx x 1.66 bonded and x 1.07 with every core for itself, GJ x 1.89 and x 1.12; the four
+    corner cells alone x 1.64. Computed elsewhere with sectionproperties on an invented profile, within 2 %."""
+    outline = six_cells()
+    bare = solved_section(outline).stiffness
+    every = {c.name: Fill(material=MINERAL) for c in outline.cells}
+    found = limits_of(filled(outline, every))
+    assert found["bonded"].EIx / bare.EIx == pytest.approx(1.659, rel=0.02)
+    assert found["sliding"].EIx / bare.EIx == pytest.approx(1.065, rel=0.02)
+    assert found["bonded"].GJ / bare.GJ == pytest.approx(1.89, rel=0.02)
+    assert found["sliding"].GJ / bare.GJ == pytest.approx(1.12, rel=0.02)
+    corners = {n: f for n, f in every.items() if n in ("0", "2", "3", "5")}
+    assert limits_of(filled(outline, corners))["bonded"].EIx / bare.EIx == pytest.approx(1.637, rel=0.02)
+
+
 # Before and after
 
 
@@ -242,6 +271,29 @@ def test_a_filled_small_column_gains_less_than_half_at_the_tool():
     for gain in found.pulls:
         assert gain.r < 0.60
         assert gain.ratio[1] > 0.5
+
+
+def test_one_side_filled_bows_and_both_do_not():
+    left = ((-0.06, -0.03), (-0.002, -0.03), (-0.002, 0.03), (-0.06, 0.03))
+    right = tuple((-x, y) for x, y in reversed(left))
+    ring = ((-0.064, -0.034), (0.064, -0.034), (0.064, 0.034), (-0.064, 0.034))
+    wall = Wall(name="wall", material=material("aluminium"), ring=ring, holes=(left, right))
+    twin = Outline(
+        name="profile", walls=(wall,), cells=(Cell(name="left", ring=left), Cell(name="right", ring=right))
+    )
+    machine = mill()
+    machine = dataclasses.replace(
+        machine, sections=(("profile", twin), machine.sections[1]), pulls=machine.pulls[:1]
+    )
+    stiffness = stiffness_of(machine)
+    one, both = (
+        before_after(machine, stiffness, job(cells=cells), draws=4)
+        for cells in (("left",), ("left", "right"))
+    )
+    assert abs(both.bow[0]) < 1e-3 * abs(one.bow[0])
+    # The fill at x < 0 expands less than aluminium: warmed, it holds its side back and the top moves towards it, u < 0.
+    assert one.bow[0] < -1e-9
+    assert abs(one.bow[1]) < 1e-3 * abs(one.bow[0])
 
 
 def on_a_pad():

@@ -4,7 +4,16 @@ import numpy as np
 import pytest
 
 from strongback.errors import MixError
-from strongback.remedies.fill.thermal import bimetal_curvature, bow, interface_pressure, over_range, two_bars
+from strongback.remedies.fill.thermal import (
+    bimetal_curvature,
+    bow,
+    bow_per_kelvin,
+    curvature_per_kelvin,
+    interface_pressure,
+    over_range,
+    two_bars,
+)
+from strongback.section.values import stiffness_from_constants
 
 
 def test_timoshenko_strip():
@@ -23,6 +32,42 @@ def test_unequal_strips_by_a_second_route():
     free = mismatch * rise
     k = np.linalg.solve([[A, S], [S, I]], [E[1] * t[1] * free, E[1] * t[1] ** 2 / 2 * free])[1]
     assert bimetal_curvature(t, E, mismatch, rise) == pytest.approx(abs(k), rel=1e-9)
+
+
+def strip(E, t, middle, width=0.03):
+    A = width * t
+    return {"EA": E * A, "EI": E * width * t**3 / 12, "y": middle}
+
+
+def section(name, *strips):
+    EA = sum(s["EA"] for s in strips)
+    yc = sum(s["EA"] * s["y"] for s in strips) / EA
+    EI = sum(s["EI"] + s["EA"] * (s["y"] - yc) ** 2 for s in strips)
+    return stiffness_from_constants(
+        name=name, EA=EA, EIx=EI, EIy=10 * EI, GJ=EI, kGAx=EA, kGAy=EA, centroid=(0.0, yc)
+    )
+
+
+@pytest.mark.parametrize(("t", "E"), [((0.01, 0.01), (70e9, 70e9)), ((3e-3, 40e-3), (70e9, 12e9))])
+def test_bow_of_a_section_is_timoshenkos_for_two_strips(t, E):
+    """Strip 1 as the wall, strip 2 on top of it as the fill that expands more: it bends towards the wall."""
+    wall, fill = strip(E[0], t[0], -t[0] / 2), strip(E[1], t[1], t[1] / 2)
+    u, v = curvature_per_kelvin(section("bare", wall), section("whole", wall, fill), 9e-6)
+    assert u == pytest.approx(0.0, abs=1e-15)
+    assert v == pytest.approx(-bimetal_curvature(t, E, 9e-6, 1.0), rel=1e-9)
+
+
+def test_a_fill_in_the_middle_does_not_bow():
+    wall, fill = strip(70e9, 0.01, 0.0), strip(12e9, 0.04, 0.0)
+    assert curvature_per_kelvin(section("b", wall), section("w", wall, fill), 9e-6) == pytest.approx(
+        (0.0, 0.0), abs=1e-15
+    )
+
+
+def test_lever_of_a_partial_fill():
+    """Bent over its whole length a cantilever's end moves kappa L²/2; bent below, the rest goes on straight."""
+    assert bow_per_kelvin((1e-4, 0.0), 0.4, 0.0, 0.4)[0] == pytest.approx(bow(1e-4, 0.4))
+    assert bow_per_kelvin((0.0, 1e-4), 0.4, 0.0, 0.2)[1] == pytest.approx(1e-4 * 0.2 * 0.3)
 
 
 def test_two_bars_in_parallel():

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from machines import small_mill
 
+from strongback.machine.values import Travel
 from strongback.materials import material
 from strongback.remedies.fill.bag import Bag
 from strongback.remedies.fill.bar import Bar
@@ -84,6 +85,7 @@ FOUND = BeforeAfter(
     centre=(np.array([0.0, 0.05, 0.2]), np.array([0.0, 0.04, 0.25])),
     frequency=(60.0, 58.0),
     frequency_ratio=(0.9, 0.97, 1.0),
+    bow=(0.0, 2e-7),
     draws=64,
     sources=(("modulus", 0.7), ("bond", 0.3)),
     notes=(),
@@ -110,6 +112,14 @@ def test_blocks_fit_eighty_columns(plan):
     for block in blocks:
         assert block.strip()
         assert max(len(line) for line in block.splitlines()) <= 80
+
+
+def test_what_moves_and_what_bows_is_said(plan):
+    travel = Travel(name="head height", parts=("column",), direction=(0.0, 0.0, 1.0), low=0.0, high=0.1)
+    said = text.stand_text(plan, FOUND, dataclasses.replace(MILL, travels=(travel,)), 80)
+    assert "column moves (head height)" in said
+    assert "bows 0.20 µm for each kelvin" in said
+    assert "moves" not in text.stand_text(plan, FOUND, MILL, 80)
 
 
 def test_grams_in_the_table_are_those_of_the_recipe(plan):

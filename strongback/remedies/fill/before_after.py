@@ -30,10 +30,12 @@ from strongback.remedies.fill.filling import (
     FillJob,
     SectionFamily,
     Solver,
+    bare_name,
     filled_machine,
     limits_of,
     section_family,
 )
+from strongback.remedies.fill.thermal import bow_per_kelvin, curvature_per_kelvin
 from strongback.remedies.fill.walls import WallGain
 from strongback.section.values import Outline, SectionStiffness
 
@@ -103,6 +105,9 @@ class BeforeAfter:
         First natural frequency before and after; nan where nothing has mass [Hz].
     frequency_ratio : tuple of float
         2.5 %, 50 % and 97.5 % [-].
+    bow : tuple of float
+        How far the end of the member bows for each kelvin of warming along x and y of its section, held at its start and
+        fully bonded [m/K].
     draws : int
     sources : tuple of (str, float)
         Share of the variance of the ratio of the first pull by what is drawn: modulus, bond, joints, joints made again
@@ -115,6 +120,7 @@ class BeforeAfter:
     centre: tuple[Array, Array]
     frequency: tuple[float, float]
     frequency_ratio: tuple[float, float, float]
+    bow: tuple[float, float]
     draws: int
     sources: tuple[tuple[str, float], ...]
     notes: tuple[str, ...]
@@ -179,6 +185,7 @@ def before_after(
         centre=(np.asarray(centre[0]), np.asarray(centre[1])),
         frequency=frequency,
         frequency_ratio=_quantiles(ratios),
+        bow=work.bow(),
         draws=draws,
         sources=work.sources(np.log(gains[0].ratios)),
         notes=(*work.notes, *_wall_notes(machine, job, walls)),
@@ -305,6 +312,21 @@ class _Work:
             if pull.name in named:
                 found[:, i] = named[pull.name].before - one[i], named[pull.name].after - two[i]
         return found
+
+    def bow(self) -> tuple[float, float]:
+        """Bow of the member for each kelvin of warming, from all its filled stretches [m/K]."""
+        spans = next(m for m in self.filled.members if m.name == self.job.member).spans
+        outlines = dict(self.filled.sections)
+        length, start, total = sum(span.length for span in spans), 0.0, np.zeros(2)
+        for span in spans:
+            family, outline = self.families.get(span.section), outlines[span.section]
+            if family is not None and isinstance(outline, Outline):
+                bare = self.stiffness[bare_name(span.section)]
+                mismatch = self.job.material.expansion - outline.walls[0].material.expansion
+                bent = curvature_per_kelvin(bare, family(self.job.material.E, 1.0), mismatch)
+                total += bow_per_kelvin(bent, length, start, start + span.length)
+            start += span.length
+        return float(total[0]), float(total[1])
 
     def frequencies(self) -> tuple[tuple[float, float], Array]:
         """First natural frequency before and after at the medians, and the ratio in some draws."""

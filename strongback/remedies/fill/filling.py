@@ -17,7 +17,16 @@ from strongback.section.outline import filled
 from strongback.section.store import solved_section
 from strongback.section.values import Fill, Outline, Ring, SectionStiffness
 
-__all__ = ["FillJob", "SectionFamily", "Solver", "filled_machine", "limits_of", "section_family", "span_name"]
+__all__ = [
+    "FillJob",
+    "SectionFamily",
+    "Solver",
+    "bare_name",
+    "filled_machine",
+    "limits_of",
+    "section_family",
+    "span_name",
+]
 
 Array = NDArray[np.float64]
 Solver = Callable[[Outline], Mapping[str, SectionStiffness]]
@@ -60,6 +69,11 @@ class FillJob:
 def span_name(section: str) -> str:
     """Name of the filled form of a section."""
     return f"{section}, filled"
+
+
+def bare_name(section: str) -> str:
+    """Name of the section that a filled one was made of."""
+    return section.removesuffix(", filled")
 
 
 def filled_machine(machine: Machine, job: FillJob, *, bond: str = "bonded") -> Machine:

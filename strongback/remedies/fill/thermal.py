@@ -4,10 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from strongback.errors import MixError
 from strongback.remedies.fill._checks import above_zero
+from strongback.section.values import SectionStiffness
 
-__all__ = ["PairStress", "bimetal_curvature", "bow", "interface_pressure", "over_range", "two_bars"]
+__all__ = [
+    "PairStress",
+    "bimetal_curvature",
+    "bow",
+    "bow_per_kelvin",
+    "curvature_per_kelvin",
+    "interface_pressure",
+    "over_range",
+    "two_bars",
+]
 
 
 def bimetal_curvature(
@@ -44,6 +56,49 @@ def bimetal_curvature(
 def bow(curvature: float, length: float) -> float:
     """Sideways motion of the top of a column held at its foot: kappa L²/2 [m]."""
     return 0.5 * curvature * length**2
+
+
+def curvature_per_kelvin(
+    bare: SectionStiffness, whole: SectionStiffness, mismatch: float
+) -> tuple[float, float]:
+    """Curvature of a filled section for each kelvin of warming, wall and fill bonded.
+
+    Parameters
+    ----------
+    bare, whole : SectionStiffness
+        Of the section without and with its fill.
+    mismatch : float
+        Expansion of the fill minus that of the wall [1/K].
+
+    Returns
+    -------
+    tuple of float
+        Second derivative of the displacement along x and y of the section's drawing, along the member [1/(m K)].
+        The general case of Timoshenko's two strips: the fill strains against the wall at its own centroid.
+    """
+    EA = whole.EA - bare.EA
+    at = [(whole.EA * c - bare.EA * b) / EA - c for c, b in zip(whole.centroid, bare.centroid, strict=True)]
+    force = EA * mismatch
+    # Strain along the member at (x, y) is -(x u'' + y v''), so that moments of the free strain give u'' and v''.
+    EI = np.array([[whole.EIy, whole.EIxy], [whole.EIxy, whole.EIx]])
+    u, v = -np.linalg.solve(EI, force * np.array(at))
+    return float(u), float(v)
+
+
+def bow_per_kelvin(
+    curvature: tuple[float, float], length: float, low: float, high: float
+) -> tuple[float, float]:
+    """Sideways motion of the end of a member held at its start that bends between two stations [m/K].
+
+    Parameters
+    ----------
+    curvature : tuple of float
+        From `curvature_per_kelvin`.
+    length, low, high : float
+        Of the member, and where the fill begins and ends [m].
+    """
+    lever = (high - low) * (length - 0.5 * (low + high))
+    return curvature[0] * lever, curvature[1] * lever
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
