@@ -27,7 +27,9 @@ def solved_sections(
     dict of str to SolvedSection
     """
     return {
-        name: solved_section(section, tolerance=tolerance, mesher=mesher)
+        name: solved_section(
+            section, tolerance=tolerance, mesher=mesher, half_wave=_half_wave(machine, name, section)
+        )
         for name, section in machine.sections
         if isinstance(section, Outline)
     }
@@ -53,3 +55,18 @@ def section_stiffness(
         name: solved[name].stiffness if isinstance(section, Outline) else section
         for name, section in machine.sections
     }
+
+
+def _half_wave(machine: Machine, name: str, section: Outline) -> float | None:
+    """Half wave of the bending where a fill slips: twice the shortest member of that section, as a cantilever.
+
+    Without a slip stiffness no length enters.
+    """
+    if not any(c.fill is not None and not isinstance(c.fill.bond, str) for c in section.cells):
+        return None
+    lengths = [
+        sum(span.length for span in member.spans)
+        for member in machine.members
+        if any(span.section == name for span in member.spans)
+    ]
+    return 2.0 * min(lengths) if lengths else None

@@ -36,6 +36,8 @@ class SolvedSection:
         That solving took when it was done.
     cached : bool
         Whether it came from the cache.
+    exact : SectionStiffness or None
+        Bonded, with Poisson's ratios taken one by one; None where they are equal.
     """
 
     stiffness: SectionStiffness
@@ -46,6 +48,7 @@ class SolvedSection:
     elements: int
     seconds: float
     cached: bool
+    exact: SectionStiffness | None = None
 
     @property
     def gap(self) -> float:
@@ -54,14 +57,18 @@ class SolvedSection:
 
 
 def solved_section(
-    outline: Outline, *, tolerance: float = DEFAULT_GAP, mesher: Mesher = "auto"
+    outline: Outline,
+    *,
+    tolerance: float = DEFAULT_GAP,
+    mesher: Mesher = "auto",
+    half_wave: float | None = None,
 ) -> SolvedSection:
     """The analysed section of an outline, from the cache where it is known.
 
     Parameters
     ----------
     outline : Outline
-    tolerance : float
+    tolerance, half_wave : float
         As in `analyse`.
     mesher : {"auto", "built-in", "triangle"}
 
@@ -69,14 +76,14 @@ def solved_section(
     -------
     SolvedSection
     """
-    name = cache.key("section", outline, tolerance, mesher)
+    name = cache.key("section", outline, tolerance, mesher, half_wave)
     kept = cache.load(name)
     if kept is not None:
         try:
             return _unpacked(kept, outline.name)
         except (KeyError, ValueError, IndexError):
             pass  # written by something else: solve again
-    result = analyse(outline, tolerance=tolerance, mesher=mesher)
+    result = analyse(outline, tolerance=tolerance, mesher=mesher, half_wave=half_wave)
     cache.save(name, _packed(result))
     return SolvedSection(
         stiffness=result.stiffness,
@@ -87,6 +94,7 @@ def solved_section(
         elements=result.elements,
         seconds=result.seconds,
         cached=False,
+        exact=result.exact,
     )
 
 
@@ -98,6 +106,8 @@ def _packed(result: SectionResult) -> dict[str, Array]:
     }
     for kind, section in result.limits:
         kept.update(_pack_stiffness(kind, section))
+    if result.exact is not None:
+        kept.update(_pack_stiffness("exact", result.exact))
     return kept
 
 
@@ -124,6 +134,7 @@ def _unpacked(kept: dict[str, NDArray[np.generic]], name: str) -> SolvedSection:
         elements=int(about[2]),
         seconds=float(about[3]),
         cached=True,
+        exact=_unpack_stiffness("exact", kept, name) if "exact numbers" in kept else None,
     )
 
 
