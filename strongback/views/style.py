@@ -39,9 +39,9 @@ INK = "#22262b"
 PALE = "#c9cfd4"
 PAPER = "#ffffff"
 ROLES: Mapping[str, str] = {
-    "bed": "#14304f",
-    "spindle": "#6a3577",
-    "column": "#33709e",
+    "bed": "#101c26",
+    "spindle": "#5f3a6b",
+    "column": "#3579b8",
     "joints": "#dd6b4a",
     "wall": "#9aa5ad",
     "head": "#f0b93a",

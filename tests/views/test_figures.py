@@ -1,0 +1,207 @@
+"""Figures: what they show is what was computed, every axis has a quantity and a unit, labels keep apart."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+from machines import small_mill
+from matplotlib.patches import PathPatch, Rectangle
+
+from strongback.machine.budget import budget
+from strongback.machine.loop import assemble
+from strongback.machine.solve import solve
+from strongback.materials import material
+from strongback.section.outline import filled, from_rings
+from strongback.section.shapes import rectangular_tube
+from strongback.section.values import Fill, stiffness_from_constants
+from strongback.views import style
+from strongback.views.budget_plot import budget_figure
+from strongback.views.machine_plot import machine_figure
+from strongback.views.section_plot import principal_axes, profile_figure
+from strongback.views.shape import drawn_ring, magnification, moved_points, skins
+
+WIDTHS = (80.0, 160.0)
+
+
+@pytest.fixture(scope="module")
+def loop():
+    machine = small_mill()
+    return assemble(machine, dict(machine.sections))
+
+
+def texts(figure):
+    """All visible texts of a figure with their boxes in pixels."""
+    style.png(figure)
+    found = list(figure.texts)
+    for axes in figure.axes:
+        found += axes.texts
+    return [(t.get_text(), t.get_window_extent()) for t in found if t.get_text().strip()]
+
+
+def apart(boxes):
+    for i, (a, one) in enumerate(boxes):
+        for b, other in boxes[i + 1 :]:
+            across = min(one.x1, other.x1) - max(one.x0, other.x0)
+            along = min(one.y1, other.y1) - max(one.y0, other.y0)
+            assert across <= 1.0 or along <= 1.0, f"{a!r} and {b!r} collide"
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("k", range(3))
+def test_labels_of_the_machine_keep_apart_and_on_the_page(loop, k, width):
+    figure = machine_figure(loop, solve(loop, loop.machine.pulls[k]), width_mm=width)
+    boxes = texts(figure)
+    apart(boxes)
+    for text, box in boxes:
+        assert box.x0 >= 0.0, text
+        assert box.x1 <= figure.bbox.x1 + 0.5, text
+        assert box.y0 >= 0.0, text
+        assert box.y1 <= figure.bbox.y1 + 0.5, text
+
+
+def test_gauges_are_labelled_with_their_readings(loop):
+    deflection = solve(loop, loop.machine.pulls[0])
+    said = " ".join(text for text, _ in texts(machine_figure(loop, deflection)))
+    for name, reading in deflection.gauges:
+        assert name in said
+        assert f"{reading * 1e6:+.1f} µm" in said
+    factor = magnification(loop.machine, deflection)
+    assert f"motion drawn × {factor:,.0f}" in said
+    assert "100 N" in said
+
+
+def test_a_machine_with_many_gauges_keeps_its_labels_apart(loop):
+    from dataclasses import replace
+
+    gauges = tuple(replace(loop.machine.gauges[0], name=f"gauge number {i}") for i in range(14))
+    machine = replace(loop.machine, gauges=gauges)
+    crowded = assemble(machine, dict(machine.sections))
+    apart(texts(machine_figure(crowded, solve(crowded, machine.pulls[0]))))
+
+
+def test_skins_move_as_the_sections_that_carry_them(loop):
+    """A cantilever's end face: the drawn corner moves by u + r x arm."""
+    deflection = solve(loop, loop.machine.pulls[0])
+    motions = {m.part: m for m in deflection.parts}
+    for skin in skins(loop, deflection):
+        motion = motions[skin.part]
+        arm = skin.points[-1, 0] - motion.points[-1]
+        expected = motion.displacement[-1] + np.cross(motion.rotation[-1], arm)
+        assert skin.displacement[-1, 0] == pytest.approx(expected, rel=1e-12)
+
+
+def test_a_point_of_a_block_moves_with_it(loop):
+    deflection = solve(loop, loop.machine.pulls[0])
+    bed = next(m for m in deflection.parts if m.part == "bed")
+    point = np.array([[0.1, 0.2, 0.0]])
+    expected = bed.displacement[0] + np.cross(bed.rotation[0], point[0] - bed.points[0])
+    assert moved_points(bed, point)[0] == pytest.approx(expected, rel=1e-12)
+
+
+def test_magnification_is_round_and_shows_the_motion(loop):
+    deflection = solve(loop, loop.machine.pulls[0])
+    factor = magnification(loop.machine, deflection)
+    assert f"{factor:e}"[0] in "125"
+    largest = max(np.abs(m.displacement).max() for m in deflection.parts)
+    assert 0.02 < factor * largest < 0.12  # of a machine about half a metre tall
+
+
+def test_a_section_given_by_stiffness_is_drawn_with_its_radii_of_gyration():
+    bar = stiffness_from_constants(name="bar", EA=12.0, EIx=4.0, EIy=1.0, GJ=1.0, kGAx=1.0, kGAy=1.0)
+    ring = np.array(drawn_ring(bar))
+    b, h = np.ptp(ring, axis=0)
+    assert b**2 / 12.0 == pytest.approx(1.0 / 12.0)  # EIy / EA
+    assert h**2 / 12.0 == pytest.approx(4.0 / 12.0)  # EIx / EA
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_bars_of_the_budget_add_to_the_deflection(loop, width):
+    machine = loop.machine
+    budgets = [budget(loop, pull) for pull in machine.pulls]
+    figure = budget_figure(machine, budgets, width_mm=width)
+    forces, couples = figure.axes
+    assert "µm/N" in forces.get_xlabel()
+    assert "µm/(N m)" in couples.get_xlabel()
+    for axes, group in ((forces, budgets[:2]), (couples, budgets[2:])):
+        for k, one in enumerate(group):
+            bars = [p for p in axes.patches if isinstance(p, Rectangle) and abs(p.get_y() + 0.31 - k) < 1e-6]
+            drawn = sum(bar.get_width() for bar in bars)
+            shown = sum(r.contribution for r in one.rows if abs(r.share) >= 0.004) / one.force * 1e6
+            assert drawn == pytest.approx(shown, rel=1e-9)
+            assert drawn == pytest.approx(one.total / one.force * 1e6, rel=0.03)
+    assert [t.get_text() for t in forces.get_yticklabels()] == ["sideways", "jack"]
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_texts_of_the_budget_keep_apart(loop, width):
+    budgets = [budget(loop, pull) for pull in loop.machine.pulls]
+    apart(texts(budget_figure(loop.machine, budgets, width_mm=width)))
+
+
+def two_cells():
+    outer = [(0, 0), (0.1, 0), (0.1, 0.08), (0, 0.08)]
+    cells = {
+        "left": [(0.004, 0.004), (0.048, 0.004), (0.048, 0.076), (0.004, 0.076)],
+        "right": [(0.052, 0.004), (0.096, 0.004), (0.096, 0.076), (0.052, 0.076)],
+    }
+    outline = from_rings("two cells", material("aluminium"), outer, cells)
+    return filled(outline, {"left": Fill(material=material("epoxy mineral"))})
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_profile_names_cells_and_labels_axes(width):
+    figure = profile_figure(two_cells(), width_mm=width)
+    (axes,) = figure.axes
+    for label in (axes.get_xlabel(), axes.get_ylabel()):
+        assert re.search(r"\[mm\]$", label)
+    assert {"left", "right"} <= {text for text, _ in texts(figure)}
+    apart(texts(figure))
+
+
+def test_an_empty_cell_is_left_white():
+    """The paths of the walls run around their holes the other way; what is drawn has the area of the wall."""
+    tube = rectangular_tube(material("steel"), 0.04, 0.06, 0.002)
+    figure = profile_figure(tube)
+    (patch,) = [p for p in figure.axes[0].patches if isinstance(p, PathPatch)]
+    area = sum(
+        0.5 * np.sum(ring[:-1, 0] * ring[1:, 1] - ring[1:, 0] * ring[:-1, 1])
+        for ring in patch.get_path().to_polygons(closed_only=True)
+    )
+    assert abs(area) == pytest.approx(40 * 60 - 36 * 56, rel=1e-6)
+
+
+def test_marks_stand_at_centroid_and_shear_centre():
+    section = stiffness_from_constants(
+        name="c",
+        EA=1e8,
+        EIx=2e5,
+        EIy=1e5,
+        GJ=1e5,
+        kGAx=1e7,
+        kGAy=1e7,
+        centroid=(0.05, 0.04),
+        shear_centre=(0.03, 0.04),
+    )
+    axes = profile_figure(two_cells(), section).axes[0]
+    points = {
+        line.get_marker(): line.get_xydata()[0]
+        for line in axes.lines
+        if line.get_marker() not in ("None", None, "")
+    }
+    assert points["o"] == pytest.approx([50.0, 40.0])
+    assert points["X"] == pytest.approx([30.0, 40.0])
+
+
+def test_principal_axes_diagonalise_bending():
+    """Angle 30.0 deg with 30 x 90: tan 2a = 2 EIxy / (EIy - EIx), Gere, Mechanics of Materials, appendix on areas."""
+    a = np.deg2rad(30.0)
+    I1, I2 = 90.0, 30.0
+    Ix = (I1 + I2) / 2 + (I1 - I2) / 2 * np.cos(2 * a)
+    Iy = (I1 + I2) / 2 - (I1 - I2) / 2 * np.cos(2 * a)
+    Ixy = -(I1 - I2) / 2 * np.sin(2 * a)
+    bar = stiffness_from_constants(name="b", EA=1.0, EIx=Ix, EIy=Iy, EIxy=Ixy, GJ=1.0, kGAx=1.0, kGAy=1.0)
+    values, axes = principal_axes(bar)
+    assert values == pytest.approx([90.0, 30.0])
+    assert abs(axes[0] @ [np.cos(a), np.sin(a)]) == pytest.approx(1.0)
