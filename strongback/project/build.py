@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, TypeVar
 
 import numpy as np
@@ -21,7 +22,6 @@ from strongback.machine.values import (
     Place,
     PointMass,
     Pull,
-    Six,
     Span,
     Support,
     Travel,
@@ -31,13 +31,10 @@ from strongback.materials import Material
 from strongback.project.document import Path
 from strongback.project.outlines import build_sections
 from strongback.project.schema import (
-    COMPONENT_KEYS,
     TABLES,
     BlockTable,
     FactorTable,
     GaugeTable,
-    HolderTable,
-    JointTable,
     MachineTable,
     MassTable,
     MaterialTable,
@@ -45,15 +42,15 @@ from strongback.project.schema import (
     PadTable,
     PlaceTable,
     PullTable,
-    SpringTable,
-    SupportTable,
     TravelTable,
 )
+from strongback.project.schema_joints import JointTable, SupportTable
 from strongback.project.source import nearest
+from strongback.project.springs import JointLaw, holder_values, laws_of
 from strongback.project.tables import Reader, Row, Table
 from strongback.section.values import Outline, SectionStiffness
 
-__all__ = ["build_machine"]
+__all__ = ["Built", "build_machine"]
 
 T = TypeVar("T", bound=Table)
 LENGTH_MISFIT = 1e-6  # of the length of a member
@@ -68,6 +65,7 @@ class _Builder:
             key: reader.rows(key, model, many=many) for key, (model, many) in TABLES.items()
         }
         self.parts = self._all_names("member", "block")
+        self.laws: tuple[JointLaw, ...] = ()
 
     def _all_names(self, *keys: str) -> list[str]:
         """Names as written, also those of rows with faults, so that one fault is not reported twice."""
@@ -101,7 +99,25 @@ class _Builder:
                 seen.add(row.table.name)
 
 
-def build_machine(reader: Reader) -> tuple[Machine | None, dict[str, Material]]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Built:
+    """What the tables of a machine give.
+
+    Parameters
+    ----------
+    machine : Machine
+    materials : dict of str to Material
+        The file's own.
+    laws : tuple of JointLaw
+        Components of joints and supports that open or have play.
+    """
+
+    machine: Machine
+    materials: dict[str, Material]
+    laws: tuple[JointLaw, ...]
+
+
+def build_machine(reader: Reader) -> Built | None:
     """Build the machine of a document; what is wrong is reported to the reader.
 
     Parameters
@@ -110,10 +126,8 @@ def build_machine(reader: Reader) -> tuple[Machine | None, dict[str, Material]]:
 
     Returns
     -------
-    machine : Machine or None
+    Built or None
         None if there is any fault.
-    materials : dict of str to Material
-        The file's own.
     """
     builder = _Builder(reader)
     for key in ("machine", "tool", "work", "member"):
@@ -126,14 +140,14 @@ def build_machine(reader: Reader) -> tuple[Machine | None, dict[str, Material]]:
     state = _state(reader)
     values = _values(builder)
     if len(reader.faults):
-        return None, materials
+        return None
     machine = _assembled(builder, sections, values, state)
     try:
         check_machine(machine)
     except InputError as error:  # what the tables cannot tell, such as joints that name one part twice
         reader.faults.add(reader.document.source, None, error.message, error.hint)
-        return None, materials
-    return machine, materials
+        return None
+    return Built(machine=machine, materials=materials, laws=builder.laws)
 
 
 _MISSING = {
@@ -285,57 +299,6 @@ def _block(builder: _Builder, row: Row[BlockTable]) -> Block:
     return Block(name=row.table.name, at=row.table.at)
 
 
-def _springs(builder: _Builder, row: Row[HolderTable]) -> tuple[Six, Six, Six] | None:
-    """Stiffness, low and high of the six components."""
-    found: list[tuple[float, float, float]] = []
-    missing = []
-    for key in COMPONENT_KEYS:
-        group = key.split("_", maxsplit=1)[0]
-        own: SpringTable | None = getattr(row.table, key)
-        spring: SpringTable | None = own if own is not None else getattr(row.table, group)
-        if spring is None:
-            missing.append(key)
-            continue
-        path = (*row.path, key if own is not None else group)
-        found.append(_spring(builder.reader, path, spring))
-    if missing:
-        label = builder.reader.label(row.path)
-        kind = "along" if missing[0].startswith("along") else "about"
-        hint = f'give a stiffness, "rigid" or "free"; {kind} = ... stands for all three'
-        builder.reader.fault_at_table(row.path, f"{label}: {', '.join(missing)} not given", hint)
-        return None
-    value, low, high = (tuple(part) for part in zip(*found, strict=True))
-    return value, low, high
-
-
-def _spring(reader: Reader, path: Path, table: SpringTable) -> tuple[float, float, float]:
-    value, low, high = table.value, table.low, table.high
-    if (low is None) != (high is None):
-        reader.fault(path, "must have both low and high, or neither")
-    elif value is None and low is not None and high is not None:
-        value = math.sqrt(low * high)
-    elif value is None:
-        reader.fault(path, "must have a value, or low and high")
-    value = 0.0 if value is None else value
-    low, high = (value, value) if low is None or high is None else (low, high)
-    if not low <= value <= high:
-        words = "must not be above" if low > value else "must not be below"
-        key = "low" if low > value else "high"
-        reader.fault((*path, key), f"{words} the value", "low, value, high in rising order; check the units")
-    return value, low, high
-
-
-def _axes(builder: _Builder, row: Row[HolderTable]) -> tuple[Vector, Vector, Vector]:
-    x, y = np.asarray(row.table.x_axis), np.asarray(row.table.y_axis)
-    if abs(float(x @ y)) > 1e-6:
-        key = "y_axis" if "y_axis" in row.table.model_fields_set else "x_axis"
-        hint = "give both x_axis and y_axis" if "y_axis" not in row.table.model_fields_set else ""
-        builder.reader.fault((*row.path, key), "must be at right angles to the other axis of the joint", hint)
-    y = y - (y @ x) * x
-    y = y / max(float(np.linalg.norm(y)), 1e-300)
-    return _vector(x), _vector(y), _vector(np.cross(x, y))
-
-
 def _vector(values: Any) -> Vector:
     x, y, z = (float(v) + 0.0 for v in values)
     return x, y, z
@@ -351,22 +314,11 @@ def _joint(builder: _Builder, row: Row[JointTable]) -> Joint | None:
         pads = builder._all_names("pad")
         builder.refer((*row.path, "pad"), table.pad, pads, "the name of a pad")
         _pad_fits(builder, row)
-    springs = _springs(builder, row)
-    axes = _axes(builder, row)
-    if springs is None:
+    held = holder_values(reader, row)
+    if held is None:
         return None
-    return Joint(
-        name=table.name,
-        parts=(table.parts[0], table.parts[1]),
-        at=table.at,
-        stiffness=springs[0],
-        axes=axes,
-        low=springs[1],
-        high=springs[2],
-        pad=table.pad,
-        loss_factor=table.loss_factor,
-        source=table.source,
-    )
+    builder.laws += laws_of(reader, "joint", row, held["stiffness"])
+    return Joint(parts=(table.parts[0], table.parts[1]), pad=table.pad, **held)
 
 
 def _pad_fits(builder: _Builder, row: Row[JointTable]) -> None:
@@ -380,20 +332,11 @@ def _pad_fits(builder: _Builder, row: Row[JointTable]) -> None:
 def _support(builder: _Builder, row: Row[SupportTable]) -> Support | None:
     table = row.table
     builder.part((*row.path, "part"), table.part, ground=False)
-    springs, axes = _springs(builder, row), _axes(builder, row)
-    if springs is None:
+    held = holder_values(builder.reader, row)
+    if held is None:
         return None
-    return Support(
-        name=table.name,
-        part=table.part,
-        at=table.at,
-        stiffness=springs[0],
-        axes=axes,
-        low=springs[1],
-        high=springs[2],
-        loss_factor=table.loss_factor,
-        source=table.source,
-    )
+    builder.laws += laws_of(builder.reader, "support", row, held["stiffness"])
+    return Support(part=table.part, **held)
 
 
 def _pad(builder: _Builder, row: Row[PadTable]) -> Pad:

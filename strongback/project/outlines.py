@@ -16,7 +16,7 @@ from strongback.errors import InputError, MaterialError
 from strongback.materials import Material, material
 from strongback.project.csvfile import ring_rows
 from strongback.project.document import Path
-from strongback.project.schema import (
+from strongback.project.schema_sections import (
     CellTable,
     HoleTable,
     InsertTable,

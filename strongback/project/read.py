@@ -15,6 +15,7 @@ from strongback.project.document import Document, parse
 from strongback.project.extras import EXTRAS
 from strongback.project.schema import TABLES
 from strongback.project.source import Faults, Source, nearest, read_source
+from strongback.project.springs import JointLaw
 from strongback.project.tables import Reader
 
 __all__ = ["FILE_NAME", "Project", "project_file", "read", "read_text"]
@@ -36,6 +37,8 @@ class Project:
         What the file says about itself.
     materials : mapping of str to Material
         Own materials of the file, before those of the package.
+    laws : tuple of JointLaw
+        Components of joints and supports that open or have play, beside the linear machine.
     extras : mapping of str to value
         What other stages read from their tables, by the name of the table.
     document : Document
@@ -46,6 +49,7 @@ class Project:
     machine: Machine
     note: str
     materials: Mapping[str, Material]
+    laws: tuple[JointLaw, ...]
     extras: Mapping[str, Any]
     document: Document
 
@@ -143,20 +147,21 @@ def _read(source: Source, file: Path) -> Project:
     faults = Faults()
     reader = Reader(document, file.parent, faults)
     _refuse_unknown(reader)
-    machine, materials = build_machine(reader)
+    built = build_machine(reader)
     faults.raise_if_any()
-    assert machine is not None
+    assert built is not None
     extras = {}
     for extra in EXTRAS:
         rows = reader.rows(extra.key, extra.model, many=extra.many)
         if not len(faults):
-            extras[extra.key] = extra.build(reader, rows, machine)
+            extras[extra.key] = extra.build(reader, rows, built.machine)
     faults.raise_if_any()
     return Project(
         path=file,
-        machine=machine,
+        machine=built.machine,
         note=str(document.data["machine"].get("note", "")),
-        materials=library() | materials,
+        materials=library() | built.materials,
+        laws=built.laws,
         extras=extras,
         document=document,
     )

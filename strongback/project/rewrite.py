@@ -9,7 +9,7 @@ from typing import Any
 from strongback.errors import InputError
 from strongback.machine.values import COMPONENTS
 from strongback.project.document import Document, Path, Place, parse
-from strongback.project.schema import COMPONENT_KEYS
+from strongback.project.schema_joints import COMPONENT_KEYS
 from strongback.project.source import Source, nearest
 
 __all__ = ["insertion", "with_joint_stiffness"]

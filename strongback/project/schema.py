@@ -1,6 +1,7 @@
 """Every table that a project file may hold, key by key, with the words that FORMAT.md prints for it.
 
-Shapes, units and limits of single keys stand here; what refers to what is checked where values are built.
+Shapes, units and limits of single keys stand here and in the two modules beside it; what refers to what is checked where
+values are built.
 """
 
 from __future__ import annotations
@@ -10,35 +11,16 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
 
-from strongback.errors import UnitError
-from strongback.project.quantities import (
-    Direction,
-    FilePath,
-    Length,
-    Name,
-    Point2,
-    Point3,
-    RadiusPoint,
-    Words,
-    fail,
-    quantity,
-    vector,
-)
-from strongback.project.source import nearest
+from strongback.project.quantities import Direction, Length, Name, Point3, Words, quantity, vector
+from strongback.project.schema_joints import JointTable, SupportTable
+from strongback.project.schema_sections import MOST_CELLS, SectionTable
 from strongback.project.tables import LengthTable, Table
-from strongback.units import parse
 
 __all__ = [
-    "COMPONENT_KEYS",
     "TABLES",
     "BlockTable",
-    "CellTable",
     "FactorTable",
     "GaugeTable",
-    "HolderTable",
-    "HoleTable",
-    "InsertTable",
-    "JointTable",
     "MachineTable",
     "MassTable",
     "MaterialTable",
@@ -46,20 +28,10 @@ __all__ = [
     "PadTable",
     "PlaceTable",
     "PullTable",
-    "SectionTable",
     "SpanTable",
-    "SpringTable",
-    "StiffnessTable",
-    "SupportTable",
     "TravelTable",
-    "WallTable",
 ]
 
-Thickness = Annotated[float, quantity("length", above=0.0)]
-Radius = Annotated[float, quantity("length", least=0.0)]
-MOST_POINTS = 2_000
-MOST_CELLS = 100
-Ring = Annotated[list[RadiusPoint], Field(min_length=3, max_length=MOST_POINTS)]
 Share = Annotated[float, quantity("number", least=0.0)]
 
 
@@ -93,199 +65,6 @@ class MaterialTable(Table):
         0.0
     )
     source: Annotated[Words, Field(description='where the figures come from; "a guess" is a source too')]
-
-
-class HoleTable(LengthTable):
-    """``[[section.cell.bore]]``: a hole left free in the fill; round, or a ring of points."""
-
-    at: Annotated[Point2 | None, Field(description="centre of a round hole")] = None
-    diameter: Annotated[Thickness | None, Field(description="of a round hole")] = None
-    points: Annotated[Ring | None, Field(description="a hole of any shape, as a ring of points")] = None
-
-
-class InsertTable(LengthTable):
-    """``[[section.cell.insert]]``: a bar or tube embedded in the fill and bonded to it."""
-
-    name: Annotated[Name, Field(description="how results call it")]
-    material: Annotated[Name, Field(description="name of a material")]
-    at: Annotated[Point2 | None, Field(description="centre of a round bar")] = None
-    diameter: Annotated[Thickness | None, Field(description="of a round bar")] = None
-    points: Annotated[Ring | None, Field(description="a bar of any shape, as a ring of points")] = None
-    bore: Annotated[Thickness | None, Field(description="diameter of the hole of a round tube")] = None
-
-
-def _bond(value: Any) -> str | float:
-    if value in ("bonded", "sliding"):
-        return str(value)
-    hint = 'write a slip stiffness such as "5 N/mm^3"'
-    if not isinstance(value, str) or not any(c.isdigit() for c in value):
-        fail('must be "bonded", "sliding" or a stiffness per area', hint)
-    try:
-        found = parse(value, "stiffness per area")
-    except UnitError as error:
-        fail(error.message, hint)
-    if not found > 0.0:
-        fail("must be above 0", 'write "sliding" for a fill that does not hold along the wall')
-    return found
-
-
-class CellTable(LengthTable):
-    """``[[section.cell]]``: a hollow of the section, named, empty or filled."""
-
-    shares_unit: ClassVar[tuple[str, ...]] = ("bore", "insert")
-    name: Annotated[
-        Name, Field(description='of a ring in the file, "inside" of a tube, or a new name with points')
-    ]
-    points: Annotated[
-        Ring | None, Field(description="its outline, if the section does not give it already")
-    ] = None
-    radius: Annotated[Radius, Field(description="of every corner of `points` that has none of its own")] = 0.0
-    fill: Annotated[Name | None, Field(description="material that fills it; leave out for an empty cell")] = (
-        None
-    )
-    bond: Annotated[
-        Any,
-        BeforeValidator(_bond),
-        Field(description='"bonded", "sliding", or slip stiffness per area such as "5 N/mm^3"'),
-    ] = "bonded"
-    bore: Annotated[
-        list[HoleTable],
-        Field(default_factory=list, max_length=MOST_CELLS, description="holes left free in the fill"),
-    ]
-    insert: Annotated[
-        list[InsertTable],
-        Field(default_factory=list, max_length=MOST_CELLS, description="bars or tubes embedded in the fill"),
-    ]
-
-
-class WallTable(LengthTable):
-    """``[[section.wall]]``: one of several walls; walls are bonded where they share an edge."""
-
-    name: Annotated[Name, Field(description="how results call it")]
-    material: Annotated[
-        Name | None, Field(description="name of a material; default: that of the section")
-    ] = None
-    ring: Annotated[Name | None, Field(description="ring of the section's file that is its outer edge")] = (
-        None
-    )
-    points: Annotated[Ring | None, Field(description="its outer edge as a ring of points")] = None
-    radius: Annotated[Radius, Field(description="of every corner of `points` that has none of its own")] = 0.0
-    holes: Annotated[
-        list[Ring],
-        Field(
-            default_factory=list,
-            max_length=MOST_CELLS,
-            description="rings of holes that are not cells, such as the room for another wall",
-        ),
-    ]
-
-
-class StiffnessTable(LengthTable):
-    """``[section.stiffness]``: a section whose stiffness is known and not computed."""
-
-    EA: Annotated[
-        float, quantity("force", above=0.0), Field(description='axial stiffness, such as "1.1e8 N"')
-    ]
-    EIx: Annotated[
-        float,
-        quantity("bending stiffness", above=0.0),
-        Field(description="bending about x: integral of E y²"),
-    ]
-    EIy: Annotated[
-        float,
-        quantity("bending stiffness", above=0.0),
-        Field(description="bending about y: integral of E x²"),
-    ]
-    EIxy: Annotated[float, quantity("bending stiffness"), Field(description="integral of E x y")] = 0.0
-    GJ: Annotated[float, quantity("bending stiffness", above=0.0), Field(description="torsion stiffness")]
-    EGamma: Annotated[
-        float,
-        quantity("warping stiffness", least=0.0),
-        Field(description='warping stiffness, such as "40 N*m^4"'),
-    ] = 0.0
-    kGAx: Annotated[
-        float, quantity("force", above=0.0), Field(description="shear stiffness for a force along x")
-    ]
-    kGAy: Annotated[
-        float, quantity("force", above=0.0), Field(description="shear stiffness for a force along y")
-    ]
-    centroid: Annotated[Point2, Field(description="in the axes of the drawing")] = (0.0, 0.0)
-    shear_centre: Annotated[Point2, Field(description="in the axes of the drawing")] = (0.0, 0.0)
-    mass_per_length: Annotated[
-        float, quantity("mass per length", least=0.0), Field(description="mass per length")
-    ] = 0.0
-
-
-def _origin(value: Any, info: Any) -> Any:
-    if value in ("drawing", "centroid"):
-        return value
-    if isinstance(value, str) and "," not in value:
-        fail('must be "drawing", "centroid" or a point', 'such as origin = "40, 60 mm"')
-    return vector("length", 2).func(value, info)
-
-
-class SectionTable(LengthTable):
-    """``[[section]]``: the end face of a member, by one of file, points, midline, shape, wall, like or stiffness."""
-
-    shares_unit: ClassVar[tuple[str, ...]] = ("cell", "wall")
-    name: Annotated[Name, Field(description="how members call it")]
-    material: Annotated[Name | None, Field(description="material of the walls")] = None
-    file: Annotated[
-        FilePath | None, Field(description="table of rings: columns ring, x, y and, if wanted, radius")
-    ] = None
-    outer: Annotated[
-        Name, Field(description="ring of the file that is the outer edge; every other ring is a cell")
-    ] = "outer"
-    points: Annotated[Ring | None, Field(description="outer edge: [x, y] or [x, y, corner radius] each")] = (
-        None
-    )
-    midline: Annotated[
-        list[Point2] | None,
-        Field(min_length=2, max_length=MOST_POINTS, description="corners of the middle line of the wall"),
-    ] = None
-    thickness: Annotated[Thickness | None, Field(description="of the wall: with midline, or with a tube")] = (
-        None
-    )
-    closed: Annotated[bool, Field(description="with midline: true joins the last point to the first")] = False
-    radius: Annotated[
-        Radius, Field(description="of every corner (of the midline, or of points without their own)")
-    ] = 0.0
-    shape: Annotated[
-        Literal["rectangle", "circle", "rectangular tube", "round tube"] | None,
-        Field(description="a plain shape, centred on the origin of the drawing"),
-    ] = None
-    width: Annotated[Thickness | None, Field(description="of a rectangle or its tube, along x, outside")] = (
-        None
-    )
-    depth: Annotated[Thickness | None, Field(description="of a rectangle or its tube, along y, outside")] = (
-        None
-    )
-    diameter: Annotated[Thickness | None, Field(description="of a circle or round tube, outside")] = None
-    outer_radius: Annotated[Radius, Field(description="of the corners of a rectangular tube, outside")] = 0.0
-    inner_radius: Annotated[Radius, Field(description="of the corners of a rectangular tube, inside")] = 0.0
-    like: Annotated[
-        Name | None,
-        Field(description="an earlier section with the same walls; cells given here replace its own"),
-    ] = None
-    origin: Annotated[
-        Any,
-        BeforeValidator(_origin),
-        Field(
-            description='what runs along the member: "drawing" (its 0, 0), "centroid" (of the walls), or a point'
-        ),
-    ] = "drawing"
-    wall: Annotated[
-        list[WallTable],
-        Field(
-            default_factory=list,
-            max_length=MOST_CELLS,
-            description="several walls, for more than one material",
-        ),
-    ]
-    cell: Annotated[
-        list[CellTable], Field(default_factory=list, max_length=MOST_CELLS, description="hollows")
-    ]
-    stiffness: Annotated[StiffnessTable | None, Field(description="stiffness values that are known")] = None
 
 
 def _rest(value: Any, info: Any) -> float:
@@ -356,107 +135,6 @@ class BlockTable(LengthTable):
 
     name: Annotated[Name, Field(description="how joints, pulls and results call it")]
     at: Annotated[Point3, Field(description="its reference point, such as the middle of it")]
-
-
-def _spring(dimension: str) -> Any:
-    def convert(value: Any) -> float | None:
-        if value in ("rigid", "free"):
-            return math.inf if value == "rigid" else 0.0
-        if not isinstance(value, str) or not any(c.isdigit() for c in value):
-            near = nearest(value, ("rigid", "free")) if isinstance(value, str) else ""
-            hint = near if near.startswith("did") else f"write a {dimension} in quotes with its unit"
-            fail('must be a stiffness, "rigid" or "free"', hint)
-        try:
-            found = parse(value, dimension)
-        except UnitError as error:
-            fail(error.message, error.hint)
-        if not found > 0.0:
-            fail("must be above 0", 'write "free" for a component that holds nothing')
-        return found
-
-    return BeforeValidator(convert)
-
-
-class SpringTable(Table):
-    """A stiffness with its range: ``{ value = "200 N/um", low = "80 N/um", high = "500 N/um" }``."""
-
-    value: Annotated[
-        float | None, Field(description="best guess; default: the geometric middle of low and high")
-    ] = None
-    low: Annotated[float | None, Field(description="lowest value to be expected")] = None
-    high: Annotated[float | None, Field(description="highest value to be expected")] = None
-
-
-class AlongTable(SpringTable):
-    """Stiffness along an axis, such as ``"200 N/um"``."""
-
-    value: Annotated[float | None, _spring("stiffness")] = None
-    low: Annotated[float | None, quantity("stiffness", above=0.0)] = None
-    high: Annotated[float | None, quantity("stiffness", above=0.0)] = None
-
-
-class AboutTable(SpringTable):
-    """Stiffness about an axis, such as ``"2e5 N*m/rad"``."""
-
-    value: Annotated[float | None, _spring("rotational stiffness")] = None
-    low: Annotated[float | None, quantity("rotational stiffness", above=0.0)] = None
-    high: Annotated[float | None, quantity("rotational stiffness", above=0.0)] = None
-
-
-def _as_table(value: Any) -> Any:
-    return value if isinstance(value, dict) else {"value": value}
-
-
-Along = Annotated[AlongTable | None, BeforeValidator(_as_table)]
-About = Annotated[AboutTable | None, BeforeValidator(_as_table)]
-
-COMPONENT_KEYS = ("along_x", "along_y", "along_z", "about_x", "about_y", "about_z")
-
-
-class HolderTable(LengthTable):
-    """What joints and supports share: six springs at a point."""
-
-    name: Annotated[Name, Field(description="how results call it")]
-    at: Annotated[Point3, Field(description="where the springs act, such as the middle of the contact face")]
-    along_x: Annotated[
-        Along, Field(description='stiffness along x of the joint: a number, "rigid", "free", a range')
-    ] = None
-    along_y: Annotated[Along, Field(description="the same along y")] = None
-    along_z: Annotated[Along, Field(description="the same along z")] = None
-    about_x: Annotated[About, Field(description="stiffness against turning about x of the joint (nod)")] = (
-        None
-    )
-    about_y: Annotated[About, Field(description="the same about y (roll)")] = None
-    about_z: Annotated[About, Field(description="the same about z (yaw, twist)")] = None
-    along: Annotated[Along, Field(description="for each of along_x, along_y, along_z that is not given")] = (
-        None
-    )
-    about: Annotated[About, Field(description="for each of about_x, about_y, about_z that is not given")] = (
-        None
-    )
-    x_axis: Annotated[Direction, Field(description="direction of the joint's own x axis")] = (1.0, 0.0, 0.0)
-    y_axis: Annotated[Direction, Field(description="direction of its y axis, at right angles to x")] = (
-        0.0,
-        1.0,
-        0.0,
-    )
-    loss_factor: Annotated[Share, Field(description="damping of the joint, a bare number")] = 0.0
-    source: Annotated[
-        Words, Field(description='where the stiffness comes from, such as "common practice, no source"')
-    ] = ""
-
-
-class JointTable(HolderTable):
-    """``[[joint]]``: two parts held together by six springs."""
-
-    parts: Annotated[list[Name], Field(min_length=2, max_length=2, description="names of the two parts")]
-    pad: Annotated[Name, Field(description="pad through which it meets a member that is a body")] = ""
-
-
-class SupportTable(HolderTable):
-    """``[[support]]``: a part held to the ground by six springs."""
-
-    part: Annotated[Name, Field(description="name of the part")]
 
 
 class PadTable(LengthTable):

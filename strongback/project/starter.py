@@ -6,7 +6,7 @@ from importlib import resources
 from pathlib import Path
 
 from strongback.errors import InputError
-from strongback.project.atomic import write_text
+from strongback.project.atomic import write_bytes, write_text
 from strongback.project.read import FILE_NAME
 
 __all__ = ["copy_demo", "demo_folder", "new_project"]
@@ -84,5 +84,5 @@ def copy_demo(folder: str | Path, *, force: bool = False) -> Path:
         if file.is_file() and "__pycache__" not in file.parts:
             to = target / file.relative_to(demo_folder())
             to.parent.mkdir(parents=True, exist_ok=True)
-            write_text(to, file.read_text(encoding="utf-8"))
+            write_bytes(to, file.read_bytes())
     return target / FILE_NAME

@@ -86,12 +86,14 @@ class LengthTable(Table):
         if not isinstance(data, dict) or not isinstance(data.get("unit"), str):
             return data
         given = {"unit": data["unit"]}
-        shared = {
-            key: [given | row if isinstance(row, dict) else row for row in data[key]]
-            for key in cls.shares_unit
-            if isinstance(data.get(key), list)
-        }
+        shared = {key: _handed(data[key], given) for key in cls.shares_unit if key in data}
         return data | shared
+
+
+def _handed(value: Any, given: dict[str, Any]) -> Any:
+    if isinstance(value, list):
+        return [_handed(row, given) for row in value]
+    return given | value if isinstance(value, dict) else value
 
 
 T = TypeVar("T", bound=Table)

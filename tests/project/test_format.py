@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import strongback.project
-from strongback.project import schema
+from strongback.project import schema, schema_joints, schema_sections
 from strongback.project.extras import EXTRAS
 from strongback.project.schema import TABLES
 from strongback.project.tables import LengthTable, Table
@@ -37,15 +37,13 @@ def models_in(model):
     return found
 
 
-MODELS = [
-    model
-    for model in vars(schema).values()
-    if isinstance(model, type)
-    and issubclass(model, Table)
-    and model not in (Table, LengthTable, schema.HolderTable, schema.AlongTable, schema.AboutTable)
-]
-
-
+HIDDEN = (Table, LengthTable, schema_joints.HolderTable, schema_joints.AlongTable, schema_joints.AboutTable)
+MODELS = {
+    model: None
+    for module in (schema, schema_joints, schema_sections)
+    for model in vars(module).values()
+    if isinstance(model, type) and issubclass(model, Table) and model not in HIDDEN
+}
 EXTRA_MODELS = [model for extra in EXTRAS for model in models_in(extra.model)]
 
 

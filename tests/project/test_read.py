@@ -12,7 +12,6 @@ from strongback.errors import ProjectError
 from strongback.machine.values import FREE, RIGID
 from strongback.materials import material
 from strongback.project import read, read_text
-from strongback.project.build import build_machine
 from strongback.section.outline import area_of
 from strongback.section.values import Outline, SectionStiffness
 
@@ -516,7 +515,3 @@ def test_the_same_machine_in_inches_is_the_same_machine():
     a, b = machine(), machine(text=inch)
     for one, other in zip(a.members, b.members, strict=True):
         assert one.end == pytest.approx(other.end, abs=1e-12)
-
-
-def test_build_machine_is_the_only_maker():
-    assert build_machine.__module__ == "strongback.project.build"

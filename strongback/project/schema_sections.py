@@ -1,0 +1,224 @@
+"""The tables of a section, key by key, with the words that FORMAT.md prints for it."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar, Literal
+
+from pydantic import BeforeValidator, Field
+
+from strongback.errors import UnitError
+from strongback.project.quantities import FilePath, Name, Point2, RadiusPoint, fail, quantity, vector
+from strongback.project.tables import LengthTable
+from strongback.units import parse
+
+__all__ = [
+    "MOST_CELLS",
+    "CellTable",
+    "HoleTable",
+    "InsertTable",
+    "Radius",
+    "Ring",
+    "SectionTable",
+    "StiffnessTable",
+    "Thickness",
+    "WallTable",
+]
+
+Thickness = Annotated[float, quantity("length", above=0.0)]
+Radius = Annotated[float, quantity("length", least=0.0)]
+MOST_POINTS = 2_000
+MOST_CELLS = 100
+Ring = Annotated[list[RadiusPoint], Field(min_length=3, max_length=MOST_POINTS)]
+
+
+class HoleTable(LengthTable):
+    """``[[section.cell.bore]]``: a hole left free in the fill; round, or a ring of points."""
+
+    at: Annotated[Point2 | None, Field(description="centre of a round hole")] = None
+    diameter: Annotated[Thickness | None, Field(description="of a round hole")] = None
+    points: Annotated[Ring | None, Field(description="a hole of any shape, as a ring of points")] = None
+
+
+class InsertTable(LengthTable):
+    """``[[section.cell.insert]]``: a bar or tube embedded in the fill and bonded to it."""
+
+    name: Annotated[Name, Field(description="how results call it")]
+    material: Annotated[Name, Field(description="name of a material")]
+    at: Annotated[Point2 | None, Field(description="centre of a round bar")] = None
+    diameter: Annotated[Thickness | None, Field(description="of a round bar")] = None
+    points: Annotated[Ring | None, Field(description="a bar of any shape, as a ring of points")] = None
+    bore: Annotated[Thickness | None, Field(description="diameter of the hole of a round tube")] = None
+
+
+def _bond(value: Any) -> str | float:
+    if value in ("bonded", "sliding"):
+        return str(value)
+    hint = 'write a slip stiffness such as "5 N/mm^3"'
+    if not isinstance(value, str) or not any(c.isdigit() for c in value):
+        fail('must be "bonded", "sliding" or a stiffness per area', hint)
+    try:
+        found = parse(value, "stiffness per area")
+    except UnitError as error:
+        fail(error.message, hint)
+    if not found > 0.0:
+        fail("must be above 0", 'write "sliding" for a fill that does not hold along the wall')
+    return found
+
+
+class CellTable(LengthTable):
+    """``[[section.cell]]``: a hollow of the section, named, empty or filled."""
+
+    shares_unit: ClassVar[tuple[str, ...]] = ("bore", "insert")
+    name: Annotated[
+        Name, Field(description='of a ring in the file, "inside" of a tube, or a new name with points')
+    ]
+    points: Annotated[
+        Ring | None, Field(description="its outline, if the section does not give it already")
+    ] = None
+    radius: Annotated[Radius, Field(description="of every corner of `points` that has none of its own")] = 0.0
+    fill: Annotated[Name | None, Field(description="material that fills it; leave out for an empty cell")] = (
+        None
+    )
+    bond: Annotated[
+        Any,
+        BeforeValidator(_bond),
+        Field(description='"bonded", "sliding", or slip stiffness per area such as "5 N/mm^3"'),
+    ] = "bonded"
+    bore: Annotated[
+        list[HoleTable],
+        Field(default_factory=list, max_length=MOST_CELLS, description="holes left free in the fill"),
+    ]
+    insert: Annotated[
+        list[InsertTable],
+        Field(default_factory=list, max_length=MOST_CELLS, description="bars or tubes embedded in the fill"),
+    ]
+
+
+class WallTable(LengthTable):
+    """``[[section.wall]]``: one of several walls; walls are bonded where they share an edge."""
+
+    name: Annotated[Name, Field(description="how results call it")]
+    material: Annotated[
+        Name | None, Field(description="name of a material; default: that of the section")
+    ] = None
+    ring: Annotated[Name | None, Field(description="ring of the section's file that is its outer edge")] = (
+        None
+    )
+    points: Annotated[Ring | None, Field(description="its outer edge as a ring of points")] = None
+    radius: Annotated[Radius, Field(description="of every corner of `points` that has none of its own")] = 0.0
+    holes: Annotated[
+        list[Ring],
+        Field(
+            default_factory=list,
+            max_length=MOST_CELLS,
+            description="rings of holes that are not cells, such as the room for another wall",
+        ),
+    ]
+
+
+class StiffnessTable(LengthTable):
+    """``[section.stiffness]``: a section whose stiffness is known and not computed."""
+
+    EA: Annotated[
+        float, quantity("force", above=0.0), Field(description='axial stiffness, such as "1.1e8 N"')
+    ]
+    EIx: Annotated[
+        float,
+        quantity("bending stiffness", above=0.0),
+        Field(description="bending about x: integral of E y²"),
+    ]
+    EIy: Annotated[
+        float,
+        quantity("bending stiffness", above=0.0),
+        Field(description="bending about y: integral of E x²"),
+    ]
+    EIxy: Annotated[float, quantity("bending stiffness"), Field(description="integral of E x y")] = 0.0
+    GJ: Annotated[float, quantity("bending stiffness", above=0.0), Field(description="torsion stiffness")]
+    EGamma: Annotated[
+        float,
+        quantity("warping stiffness", least=0.0),
+        Field(description='warping stiffness, such as "40 N*m^4"'),
+    ] = 0.0
+    kGAx: Annotated[
+        float, quantity("force", above=0.0), Field(description="shear stiffness for a force along x")
+    ]
+    kGAy: Annotated[
+        float, quantity("force", above=0.0), Field(description="shear stiffness for a force along y")
+    ]
+    centroid: Annotated[Point2, Field(description="in the axes of the drawing")] = (0.0, 0.0)
+    shear_centre: Annotated[Point2, Field(description="in the axes of the drawing")] = (0.0, 0.0)
+    mass_per_length: Annotated[
+        float, quantity("mass per length", least=0.0), Field(description="mass per length")
+    ] = 0.0
+
+
+def _origin(value: Any, info: Any) -> Any:
+    if value in ("drawing", "centroid"):
+        return value
+    if isinstance(value, str) and "," not in value:
+        fail('must be "drawing", "centroid" or a point', 'such as origin = "40, 60 mm"')
+    return vector("length", 2).func(value, info)
+
+
+class SectionTable(LengthTable):
+    """``[[section]]``: the end face of a member, by one of file, points, midline, shape, wall, like or stiffness."""
+
+    shares_unit: ClassVar[tuple[str, ...]] = ("cell", "wall")
+    name: Annotated[Name, Field(description="how members call it")]
+    material: Annotated[Name | None, Field(description="material of the walls")] = None
+    file: Annotated[
+        FilePath | None, Field(description="table of rings: columns ring, x, y and, if wanted, radius")
+    ] = None
+    outer: Annotated[
+        Name, Field(description="ring of the file that is the outer edge; every other ring is a cell")
+    ] = "outer"
+    points: Annotated[Ring | None, Field(description="outer edge: [x, y] or [x, y, corner radius] each")] = (
+        None
+    )
+    midline: Annotated[
+        list[Point2] | None,
+        Field(min_length=2, max_length=MOST_POINTS, description="corners of the middle line of the wall"),
+    ] = None
+    thickness: Annotated[Thickness | None, Field(description="of the wall: with midline, or with a tube")] = (
+        None
+    )
+    closed: Annotated[bool, Field(description="with midline: true joins the last point to the first")] = False
+    radius: Annotated[
+        Radius, Field(description="of every corner (of the midline, or of points without their own)")
+    ] = 0.0
+    shape: Annotated[
+        Literal["rectangle", "circle", "rectangular tube", "round tube"] | None,
+        Field(description="a plain shape, centred on the origin of the drawing"),
+    ] = None
+    width: Annotated[Thickness | None, Field(description="of a rectangle or its tube, along x, outside")] = (
+        None
+    )
+    depth: Annotated[Thickness | None, Field(description="of a rectangle or its tube, along y, outside")] = (
+        None
+    )
+    diameter: Annotated[Thickness | None, Field(description="of a circle or round tube, outside")] = None
+    outer_radius: Annotated[Radius, Field(description="of the corners of a rectangular tube, outside")] = 0.0
+    inner_radius: Annotated[Radius, Field(description="of the corners of a rectangular tube, inside")] = 0.0
+    like: Annotated[
+        Name | None,
+        Field(description="an earlier section with the same walls; cells given here replace its own"),
+    ] = None
+    origin: Annotated[
+        Any,
+        BeforeValidator(_origin),
+        Field(
+            description='what runs along the member: "drawing" (its 0, 0), "centroid" (of the walls), or a point'
+        ),
+    ] = "drawing"
+    wall: Annotated[
+        list[WallTable],
+        Field(
+            default_factory=list,
+            max_length=MOST_CELLS,
+            description="several walls, for more than one material",
+        ),
+    ]
+    cell: Annotated[
+        list[CellTable], Field(default_factory=list, max_length=MOST_CELLS, description="hollows")
+    ]
+    stiffness: Annotated[StiffnessTable | None, Field(description="stiffness values that are known")] = None
