@@ -22,7 +22,7 @@ Flags = NDArray[np.bool_]
 
 LOST_ROUNDS = 40
 QUALITY_ROUNDS = 24
-SMALLEST_ANGLE = np.radians(24.0)
+SMALLEST_ANGLE = np.radians(26.0)
 
 
 class NotRecovered(Exception):
@@ -111,11 +111,10 @@ def _bad(front: Front, points: Array, triangles: Index) -> Index:
     shortest = np.argmin(sides, axis=1)
     short = sides.min(axis=1)
     area = np.abs(signed_areas(points, triangles))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        radius = sides.prod(axis=1) / (4.0 * area)
-        bad = np.flatnonzero(
-            (2.0 * radius * np.sin(SMALLEST_ANGLE) > short) & (short > front.floor) & (area > 0.0)
-        )
+    # Three points of one straight side make no triangle, whatever rounding says.
+    solid = area > 1e-9 * sides.max(axis=1) ** 2
+    small = 0.5 * sides.prod(axis=1) * np.sin(SMALLEST_ANGLE) > short * area
+    bad = np.flatnonzero(small & solid & (short > front.floor))
     turned = triangles[bad[:, None], (shortest[bad, None] + np.arange(3)) % 3]
     return np.asarray(turned[~_forced(front, turned)])
 
@@ -193,18 +192,24 @@ def _hit_share(start: Array, stop: Array, a: Array, b: Array) -> Array:
 
 
 def _apart(spots: Array, radius: Array) -> Array:
-    """Spots of which none lies within the radius of a larger one."""
+    """As many of the spots as lie outside of each other's circles: by lot, so that chains of them thin out at once."""
     if len(spots) < 2:
         return spots
-    order = np.argsort(-radius, kind="stable")
+    order = np.random.default_rng(0).permutation(len(spots))
     spots, radius = spots[order], radius[order]
-    reach = min(float(radius[0]), 8.0 * float(np.median(radius)))
+    reach = min(float(radius.max()), 8.0 * float(np.median(radius)))
     pairs = cKDTree(spots).query_pairs(reach, output_type="ndarray")
     distance = np.linalg.norm(spots[pairs[:, 0]] - spots[pairs[:, 1]], axis=1)
-    later = pairs.max(axis=1)
-    dropped = np.zeros(len(spots), dtype=bool)
-    dropped[later[distance < 0.9 * radius[later]]] = True
-    return np.asarray(spots[~dropped])
+    first, later = pairs[distance < 0.9 * radius[pairs].min(axis=1)].T  # query_pairs gives first < later
+    kept, open_ = np.zeros(len(spots), dtype=bool), np.ones(len(spots), dtype=bool)
+    while np.any(open_):
+        waits = np.zeros(len(spots), dtype=bool)
+        waits[later[open_[first]]] = True
+        chosen = open_ & ~waits
+        kept |= chosen
+        open_ &= ~chosen
+        open_[later[chosen[first]]] = False
+    return np.asarray(spots[kept])
 
 
 def signed_areas(points: Array, triangles: Index) -> Array:
