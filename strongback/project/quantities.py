@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable
 from typing import Annotated, Any, NoReturn
 
-from pydantic import BeforeValidator, ValidationInfo
+from pydantic import AfterValidator, BeforeValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from strongback import units
@@ -115,14 +115,22 @@ def quantity(
     def convert(value: Any, info: ValidationInfo) -> float:
         number = _scalar(value, dimension, _table_unit(info, dimension))
         if above is not None and not number > above:
-            fail(f"must be above {above:g}")
+            fail(f"must be above {_limit(above, dimension)}")
         if least is not None and not number >= least:
-            fail(f"must be at least {least:g}")
+            fail(f"must be at least {_limit(least, dimension)}")
         if below is not None and not number < below:
-            fail(f"must be below {below:g}")
+            fail(f"must be below {_limit(below, dimension)}", "check the unit" if below > 1.0 else "")
         return number
 
     return BeforeValidator(convert)
+
+
+def _limit(value: float, dimension: str) -> str:
+    """A limit with the SI unit of its dimension; zero needs none."""
+    si = next(
+        (name for name, unit in units.UNITS.items() if unit.dimension == dimension and unit.factor == 1.0), ""
+    )
+    return f"{value:g} {si}".strip() if value else "0"
 
 
 def _pieces(text: str, count: int) -> list[str]:
@@ -207,9 +215,18 @@ def _text(most: int, what: str) -> Callable[[Any], str]:
     return convert
 
 
+FURTHEST = 100.0  # a point of a machine further out is a slip of the unit [m]
+
+
+def _near(value: tuple[float, float, float]) -> tuple[float, float, float]:
+    if max(map(abs, value)) > FURTHEST:
+        fail(f"must lie within {FURTHEST:g} m", "check the unit")
+    return value
+
+
 Length = Annotated[float, quantity("length")]
 Point2 = Annotated[tuple[float, float], vector("length", 2)]
-Point3 = Annotated[tuple[float, float, float], vector("length", 3)]
+Point3 = Annotated[tuple[float, float, float], vector("length", 3), AfterValidator(_near)]
 RadiusPoint = Annotated[tuple[float, float, float], BeforeValidator(_radius_point)]
 Direction = Annotated[tuple[float, float, float], BeforeValidator(_direction)]
 Name = Annotated[str, BeforeValidator(_text(80, "a name"))]

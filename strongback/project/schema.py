@@ -11,7 +11,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
 
-from strongback.project.quantities import Direction, Length, Name, Point3, Words, quantity, vector
+from strongback.project.quantities import Direction, Length, Name, Point3, Words, fail, quantity, vector
 from strongback.project.schema_joints import JointTable, SupportTable
 from strongback.project.schema_sections import MOST_CELLS, SectionTable
 from strongback.project.tables import LengthTable, Table
@@ -32,6 +32,7 @@ __all__ = [
     "TravelTable",
 ]
 
+STRONGEST = 1e7  # [N] or [N m]
 Share = Annotated[float, quantity("number", least=0.0)]
 
 
@@ -48,7 +49,7 @@ class MaterialTable(Table):
     """``[[material]]``: a material of your own."""
 
     name: Annotated[Name, Field(description="how sections and fills call it")]
-    E: Annotated[float, quantity("pressure", above=0.0), Field(description="Young's modulus")]
+    E: Annotated[float, quantity("pressure", above=0.0, below=1e13), Field(description="Young's modulus")]
     E_range: Annotated[
         tuple[float, float] | None,
         vector("pressure", 2, above=0.0),
@@ -57,7 +58,7 @@ class MaterialTable(Table):
     nu: Annotated[
         float, quantity("number", above=-1.0, below=0.5), Field(description="Poisson's ratio, a bare number")
     ]
-    density: Annotated[float, quantity("density", above=0.0), Field(description="mass per volume")]
+    density: Annotated[float, quantity("density", above=0.0, below=1e5), Field(description="mass per volume")]
     expansion: Annotated[
         float, quantity("expansion"), Field(description='thermal expansion, such as "23 um/m/K"')
     ] = 0.0
@@ -177,8 +178,11 @@ def _load(dimension: str) -> Any:
     def convert(value: Any, info: Any) -> tuple[float, ...]:
         if isinstance(value, list) or (isinstance(value, str) and "," in value):
             found: tuple[float, ...] = vector(dimension).func(value, info)
-            return found
-        return (quantity(dimension).func(value, info),)
+        else:
+            found = (quantity(dimension).func(value, info),)
+        if max(map(abs, found)) > STRONGEST:
+            fail("must be a load that a person can apply", "check the unit")
+        return found
 
     return BeforeValidator(convert)
 

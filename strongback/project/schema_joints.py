@@ -33,6 +33,7 @@ __all__ = [
     "SupportTable",
 ]
 
+STIFFEST = 1e15  # [N/m] or [N m/rad]
 Share = Annotated[float, quantity("number", least=0.0)]
 
 
@@ -50,6 +51,8 @@ def _spring(dimension: str) -> Any:
             fail(error.message, error.hint)
         if not found > 0.0:
             fail("must be above 0", 'write "free" for a component that holds nothing')
+        if found > STIFFEST:
+            fail("must be a stiffness that a joint can have", 'write "rigid" for one that does not give')
         return found
 
     return BeforeValidator(convert)

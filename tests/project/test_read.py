@@ -422,6 +422,16 @@ def test_rings_as_walls(tmp_path):
         (('along = "150 N/um"', "along = {}"), "must have a value, or low and high"),
         (('along = "150 N/um"', 'along = { value = "1 N/um", lo = "1 N/um" }'), 'did you mean "low"?'),
         (("[work]", "[[work]]"), "a single table is due"),
+        (('"0, 0, 420 mm"', '"0, 0, 420 m"'), "must lie within 100 m"),
+        (('"150 N/um"', '"1e20 N/um"'), "that a joint can have"),
+        (('"100 N"', '"1e20 N"'), "that a person can apply"),
+        (
+            (
+                "[tool]",
+                '[[material]]\nname = "m"\nE = "70e9 GPa"\nnu = 0.3\ndensity = "1 kg/L"\nsource = "x"\n[tool]',
+            ),
+            "must be below 1e+13 Pa",
+        ),
         (
             (
                 "[tool]",
