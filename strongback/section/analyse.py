@@ -15,6 +15,7 @@ from strongback.section.bond import (
     between,
     fills_of,
     interaction,
+    own_shear,
     parallel,
     perimeter,
 )
@@ -202,12 +203,19 @@ class _Pieces:
         ]
 
     def sliding(self, loose: frozenset[str], shares: dict[str, float] | None = None) -> _Solved:
-        """Section whose loose fills slide; they take part in axial strain by their share, default 0."""
+        """Section whose loose fills slide; they take part in axial strain by their share, default 0.
+
+        Walls that only a sliding fill joins slide too: the stiffest of them carries the axial force.
+        """
         found = self.of(sorted(set(self.cells)), loose)
         cells = [self.cells[int(f.first.region[0])] for f in found]
-        taking = tuple((shares or {}).get(c, 0.0) if c in loose else 1.0 for c in cells)
+        made = [_final(f) for f in found]
+        main = max(range(len(made)), key=lambda i: -1.0 if cells[i] in loose else made[i].EA)
+        taking = tuple(
+            (shares or {}).get(c, 0.0) if c in loose else float(i == main) for i, c in enumerate(cells)
+        )
         return _Solved(
-            stiffness=parallel([_final(f) for f in found], self.name, taking),
+            stiffness=parallel(made, self.name, taking),
             lower=sum(f.bounds.lower for f in found),
             upper=sum(f.bounds.upper for f in found),
         )
@@ -267,7 +275,7 @@ def _corrected(fine: SectionStiffness, coarse: SectionStiffness, exact: SectionS
         x, y = a + c - b
         return float(x), float(y)
 
-    compliance = _own_shear(fine) + _own_shear(exact) - _own_shear(coarse)
+    compliance = own_shear(fine) + own_shear(exact) - own_shear(coarse)
     return stiffness_from_constants(
         name=fine.name,
         EA=scaled("EA"),
@@ -285,12 +293,6 @@ def _corrected(fine: SectionStiffness, coarse: SectionStiffness, exact: SectionS
         mass_centroid=fine.mass_centroid,
         inertia_per_length=fine.inertia_per_length,
     )
-
-
-def _own_shear(section: SectionStiffness) -> np.ndarray:
-    """Compliance of (Vx, Vy, T2) about the shear centre, (3, 3)."""
-    rows = (0, 1, 6)
-    return np.asarray(np.linalg.inv(np.array(section.matrix)[np.ix_(rows, rows)]))
 
 
 def with_torsion(section: SectionStiffness, GJ: float) -> SectionStiffness:

@@ -195,7 +195,7 @@ def _bending(section: SectionStiffness) -> Array:
     return np.array([[section.EIx, -section.EIxy], [-section.EIxy, section.EIy]])
 
 
-def _own_shear(section: SectionStiffness) -> Array:
+def own_shear(section: SectionStiffness) -> Array:
     """Compliance of (Vx, Vy, T2) about the own shear centre, (3, 3)."""
     rows = (0, 1, 6)
     return np.asarray(np.linalg.inv(np.array(section.matrix)[np.ix_(rows, rows)]))
@@ -221,9 +221,9 @@ def _twist_centre(pieces: list[SectionStiffness], own: Array) -> tuple[Array, fl
         if EGamma > 0.0:
             part[:2, 2] = to_couple.T @ (B @ arm) / EGamma
             part[2, 2] = w / EGamma
-        compliance += part.T @ _own_shear(s) @ part
+        compliance += part.T @ own_shear(s) @ part
     if EGamma <= 0.0:
-        compliance[2, 2] = min(float(_own_shear(s)[2, 2]) for s in pieces)
+        compliance[2, 2] = min(float(own_shear(s)[2, 2]) for s in pieces)
     return centre, EGamma, compliance
 
 
@@ -263,7 +263,7 @@ def between(
     def mixed(low: object, high: object) -> Array:
         return np.asarray((1.0 - share) * np.asarray(low, float) + share * np.asarray(high, float))
 
-    stiff = mixed(np.linalg.inv(_own_shear(sliding)), np.linalg.inv(_own_shear(bonded)))
+    stiff = mixed(np.linalg.inv(own_shear(sliding)), np.linalg.inv(own_shear(bonded)))
     compliance = np.asarray(np.linalg.inv(stiff))
     return stiffness_from_constants(
         name=base.name,

@@ -176,3 +176,19 @@ def test_shear_centre_of_pieces_that_slide() -> None:
     # T2 acts as a couple of shear forces T2/a: GD = 2 kGA (a/2)², a little softer by the bars' own.
     stiff = np.array(both.matrix)[6, 6] - 0.0
     assert stiff == pytest.approx(2 * bar.kGAy * (a / 2) ** 2, rel=0.1)
+
+
+def test_plates_on_a_sliding_core_slide_too() -> None:
+    # A sandwich whose core holds nothing along the member: each layer bends about its own middle.
+    low = from_rings("sandwich", ALUMINIUM, box(0, 0, 0.1, 0.004)).walls[0]
+    high = from_rings("sandwich", ALUMINIUM, box(0, 0.024, 0.1, 0.028)).walls[0]
+    core = Cell(
+        name="core",
+        ring=tuple(box(0, 0.004, 0.1, 0.024)),
+        fill=Fill(material=MINERAL, bond="sliding"),
+    )
+    walls = (low, dataclasses.replace(high, name="upper"))
+    s = analyse(Outline(name="sandwich", walls=walls, cells=(core,))).stiffness
+    parts = ((70e9, 0.004), (30e9, 0.02), (70e9, 0.004))
+    assert s.EIx == pytest.approx(sum(E * 0.1 * t**3 / 12 for E, t in parts), rel=1e-9)
+    assert s.EA == pytest.approx(70e9 * 0.1 * 0.004, rel=1e-9)
