@@ -26,9 +26,9 @@ def show_map(machine: Machine, *, as_json: bool, out: Path, figures: bool) -> No
     figures : bool
     """
     from strongback.errors import MachineError
-    from strongback.machine.columns import map_builder
+    from strongback.machine.map_bodies import map_builder
     from strongback.machine.sections import section_stiffness
-    from strongback.machine.workspace import compliance_map
+    from strongback.machine.workspace import compliance_map, machines_at, positions
     from strongback.views import style
     from strongback.views.map_plot import as_rows, map_figure, map_text
 
@@ -40,7 +40,8 @@ def show_map(machine: Machine, *, as_json: bool, out: Path, figures: bool) -> No
     counts = POSITIONS[: len(travels)]
     stiffness = section_stiffness(machine)
     with progress("map") as step:
-        build = map_builder(machine, stiffness, progress=lambda fraction, what: step(fraction))
+        everywhere = machines_at(machine, travels, positions(travels, counts))
+        build = map_builder(everywhere, stiffness, progress=lambda fraction, what: step(fraction))
         points = compliance_map(machine, stiffness, travels, counts, build=build)
     if as_json:
         emit_json("map", {"machine": machine.name, "points": as_rows(points)})

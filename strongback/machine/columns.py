@@ -7,7 +7,7 @@ of the cells that are empty there.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 
 import numpy as np
 import shapely
@@ -20,15 +20,14 @@ from strongback.errors import MachineError
 from strongback.machine.body import BodyStiffness, EndKind, PadSpec, body_stiffness
 from strongback.machine.frames import member_axes, member_length
 from strongback.machine.layout import SAME
-from strongback.machine.loop import Loop, assemble
 from strongback.machine.values import Machine, Member, Vector
 from strongback.section.bond import fills_of
 from strongback.section.check import check
 from strongback.section.mesh import mesh_regions
 from strongback.section.outline import Region, filled, regions
-from strongback.section.values import Fill, Outline, SectionMesh, SectionStiffness
+from strongback.section.values import Fill, Outline, SectionMesh
 
-__all__ = ["Progress", "column_body", "machine_bodies", "map_builder", "span_meshes"]
+__all__ = ["Progress", "column_body", "machine_bodies", "span_meshes"]
 
 Array = NDArray[np.float64]
 Progress = Callable[[float, str], None]
@@ -83,6 +82,7 @@ def column_body(
         If its sections are not outlines of the same walls, a fill slides, or a pad misses the wall.
     """
     outlines = _outlines(machine, member)
+    _refuse_bare_wall(machine, member)
     pads = _pads(machine, member)
     points = _points(machine, member, outlines[0])
     base, end = _ends(machine, member)
@@ -221,6 +221,23 @@ def _loaded_points(machine: Machine, member: Member) -> list[Vector]:
     return found
 
 
+def _refuse_bare_wall(machine: Machine, member: Member) -> None:
+    """A joint holds on to a body through a pad or an end face: said before the dear work starts."""
+    length = member_length(member)
+    holders = [
+        (j.name, j.at)
+        for j in machine.joints
+        if member.name in j.parts and not _by_pad(machine, j.pad, member)
+    ]
+    holders += [(s.name, s.at) for s in machine.supports if s.part == member.name]
+    for name, at in holders:
+        if SAME < _local(member, at)[2] < length - SAME:
+            raise MachineError(
+                f'"{name}" meets "{member.name}", which is a body, on its bare wall',
+                hint="give the joint a pad, or put it at an end of the member",
+            )
+
+
 def _by_pad(machine: Machine, pad: str, member: Member) -> bool:
     return any(p.name == pad and p.part == member.name for p in machine.pads)
 
@@ -252,28 +269,3 @@ def _ends(machine: Machine, member: Member) -> tuple[EndKind, EndKind]:
     base = member.ends[0] == "held" or any(s <= SAME for s in stations)
     end = member.ends[1] == "held" or any(s >= length - SAME for s in stations)
     return ("rigid" if base else "free"), ("rigid" if end else "free")
-
-
-def map_builder(
-    machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
-    *,
-    progress: Progress | None = None,
-) -> Callable[[Machine], Loop]:
-    """Something that makes the loop of the machine wherever its travels have brought it.
-
-    What does not move is solved once: the sections, and every body whose pads and points stay where they are.
-
-    Parameters
-    ----------
-    machine : Machine
-    stiffness : mapping of str to SectionStiffness
-    progress : callable, optional
-
-    Returns
-    -------
-    callable
-    """
-    if all(member.model == "beam" for member in machine.members):
-        return lambda there: assemble(there, stiffness)
-    return lambda there: assemble(there, stiffness, bodies=machine_bodies(there, progress=progress))

@@ -16,7 +16,7 @@ from strongback.machine.loop import Loop, assemble
 from strongback.machine.values import Joint, Machine, Place, Travel, Vector
 from strongback.section.values import SectionStiffness
 
-__all__ = ["WorkPoint", "compliance_map", "moved", "positions", "travel_named"]
+__all__ = ["WorkPoint", "compliance_map", "machines_at", "moved", "positions", "travel_named"]
 
 Array = NDArray[np.float64]
 
@@ -193,13 +193,24 @@ def compliance_map(
     """
     make = build or (lambda m: assemble(m, stiffness))
     found = []
-    for distances in positions(travels, counts):
-        there = machine
-        for travel, distance in zip(travels, distances, strict=True):
-            there = moved(there, travel, distance)
+    places = positions(travels, counts)
+    for distances, there in zip(places, machines_at(machine, travels, places), strict=True):
         names = tuple((t.name, d) for t, d in zip(travels, distances, strict=True))
         found.append(_work_point(make(there), names))
     return tuple(found)
+
+
+def machines_at(
+    machine: Machine, travels: Sequence[Travel], places: Sequence[tuple[float, ...]]
+) -> list[Machine]:
+    """The machine at every one of some positions, as given by `positions`."""
+    found = []
+    for distances in places:
+        there = machine
+        for travel, distance in zip(travels, distances, strict=True):
+            there = moved(there, travel, distance)
+        found.append(there)
+    return found
 
 
 def _work_point(loop: Loop, position: tuple[tuple[str, float], ...]) -> WorkPoint:

@@ -12,6 +12,7 @@ from strongback.machine.budget import budget
 from strongback.machine.columns import column_body, machine_bodies, span_meshes
 from strongback.machine.compliance import tool_compliance
 from strongback.machine.loop import assemble
+from strongback.machine.map_bodies import map_builder
 from strongback.machine.sections import section_stiffness
 from strongback.machine.solve import gauge_row, pull_load
 from strongback.machine.values import (
@@ -27,8 +28,10 @@ from strongback.machine.values import (
     Pull,
     Span,
     Support,
+    Travel,
 )
 from strongback.machine.wall_flex import WALL_FLEX, budget_with_walls, compare_models
+from strongback.machine.workspace import compliance_map, machines_at, positions
 from strongback.materials import material
 from strongback.section.outline import filled
 from strongback.section.shapes import rectangular_tube
@@ -193,6 +196,20 @@ def test_half_a_fill_lies_between():
         )
     )
     assert full < half < empty
+
+
+@pytest.mark.slow
+def test_a_map_tells_the_body_between_heights():
+    """Three condensed heights and the beam between them, against the body condensed at another height."""
+    machine = with_head()
+    head = Travel(name="head", parts=("arm",), direction=(0.0, 0.0, 1.0), low=-0.05, high=0.03)
+    sections = section_stiffness(machine)
+    everywhere = machines_at(machine, [head], positions([head], [5]))
+    points = compliance_map(machine, sections, [head], [5], build=map_builder(everywhere, sections))
+    for k in (1, 4):
+        there = everywhere[k]
+        exact = tool_compliance(assemble(there, sections, bodies=machine_bodies(there)))[:3, :3]
+        assert np.abs(points[k].compliance - exact).max() < 0.02 * np.abs(exact).max()
 
 
 def test_spans_of_one_mesh():

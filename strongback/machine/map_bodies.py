@@ -1,0 +1,189 @@
+"""Bodies over the work space: condensed at three heights of the head, and told from those at every other.
+
+The give of a pad against the base is that of the beam, which is known at every height, plus what the walls add. The
+second part varies slowly with the height, so that a parabola through three heights stands for it; the first, which grows
+with the third power, is solved anew each time.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.machine.body.values import BodyStiffness
+from strongback.machine.columns import Progress, column_body, machine_bodies
+from strongback.machine.compliance import tool_compliance
+from strongback.machine.frames import carriage, member_axes
+from strongback.machine.loop import Loop, assemble
+from strongback.machine.values import GROUND, RIGID, Machine, Member, Pad, Place, Support
+from strongback.section.values import SectionStiffness
+
+__all__ = ["map_builder"]
+
+Array = NDArray[np.float64]
+HEIGHTS = 3
+
+
+def map_builder(
+    machines: Sequence[Machine],
+    stiffness: Mapping[str, SectionStiffness],
+    *,
+    progress: Progress | None = None,
+) -> Callable[[Machine], Loop]:
+    """Something that makes the loop of a machine at any of some positions, for the compliance of its tool.
+
+    Parameters
+    ----------
+    machines : sequence of Machine
+        The machine at every position that will be asked for.
+    stiffness : mapping of str to SectionStiffness
+    progress : callable, optional
+        Called with the fraction done and what is being done.
+
+    Returns
+    -------
+    callable
+        Machine to Loop. Gauges on a body are not carried along.
+    """
+    told: dict[str, _Told] = {}
+    for member in machines[0].members:
+        if member.model == "body" and _one_pad_rides(machines, member):
+            told[member.name] = _Told.at_heights(machines, member, stiffness, progress)
+
+    def build(there: Machine) -> Loop:
+        bodies = {name: own.body(there) for name, own in told.items()}
+        beams = dataclasses.replace(
+            there,
+            members=tuple(
+                dataclasses.replace(m, model="beam") if m.name in bodies else m for m in there.members
+            ),
+        )
+        rest = machine_bodies(beams, progress=progress)
+        bare = dataclasses.replace(there, gauges=(), pulls=()) if bodies else there
+        return assemble(bare, stiffness, bodies={**bodies, **rest})
+
+    return build
+
+
+def _pads_on(machine: Machine, member: Member) -> list[Pad]:
+    used = {joint.pad for joint in machine.joints if member.name in joint.parts}
+    return [pad for pad in machine.pads if pad.part == member.name and pad.name in used]
+
+
+def _height(member: Member, pad: Pad) -> float:
+    return float(member_axes(member)[2] @ np.subtract(pad.at, member.start))
+
+
+def _one_pad_rides(machines: Sequence[Machine], member: Member) -> bool:
+    """Whether the body stands still on its base and one pad moves along it to more than `HEIGHTS` places."""
+    if any(m != member for there in machines for m in there.members if m.name == member.name):
+        return False
+    pads = [_pads_on(there, member) for there in machines]
+    if any(len(p) != 1 for p in pads):
+        return False
+    axes = member_axes(member)
+    across = np.array([axes[:2] @ np.subtract(p[0].at, member.start) for p in pads])
+    heights = {round(_height(member, p[0]), 9) for p in pads}
+    return bool(np.ptp(across, axis=0).max() < 1e-9) and len(heights) > HEIGHTS
+
+
+@dataclasses.dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Told:
+    """The walls' part of the give of a pad at some heights."""
+
+    member: Member
+    stiffness: Mapping[str, SectionStiffness]
+    heights: Array  # (n,)
+    walls: Array  # (n, 6, 6)
+    sample: BodyStiffness
+
+    @classmethod
+    def at_heights(
+        cls,
+        machines: Sequence[Machine],
+        member: Member,
+        stiffness: Mapping[str, SectionStiffness],
+        progress: Progress | None,
+    ) -> _Told:
+        every = [_height(member, _pads_on(there, member)[0]) for there in machines]
+        low, high = min(every), max(every)
+        # Zeros of Chebyshev's polynomial: the parabola errs least over the range.
+        angles = (2.0 * np.arange(HEIGHTS) + 1.0) * np.pi / (2.0 * HEIGHTS)
+        heights = 0.5 * (low + high) + 0.5 * (high - low) * np.cos(angles)
+        first = _pads_on(machines[0], member)[0]
+        walls, body = [], None
+        for height in heights:
+            step = (height - _height(member, first)) * member_axes(member)[2]
+            there = _with_pad_moved(machines[0], first, step)
+            body = column_body(there, member, progress=progress)
+            pad = _pads_on(there, member)[0]
+            walls.append(_give(body, pad.name) - _beam_give(there, member, pad, stiffness))
+        assert body is not None
+        return cls(member=member, stiffness=stiffness, heights=heights, walls=np.array(walls), sample=body)
+
+    def body(self, there: Machine) -> BodyStiffness:
+        """The body with its pad where the machine has it, on base and pad alone."""
+        pad = _pads_on(there, self.member)[0]
+        height = _height(self.member, pad)
+        give = _beam_give(there, self.member, pad, self.stiffness) + _parabola(
+            self.heights, self.walls, height
+        )
+        stiff = np.linalg.inv(0.5 * (give + give.T))
+        base = np.zeros(3)
+        point = member_axes(self.member) @ np.subtract(pad.at, self.member.start)
+        rigid = carriage(base, (float(point[0]), float(point[1]), float(point[2])))
+        whole = np.block([[rigid.T @ stiff @ rigid, -rigid.T @ stiff], [-stiff @ rigid, stiff]])
+        return dataclasses.replace(
+            self.sample,
+            names=("base", pad.name),
+            points=np.array([base, point]),
+            stiffness=0.5 * (whole + whole.T),
+            gauges=np.zeros((0, 12)),
+            gauge_points=np.zeros((0, 3)),
+        )
+
+
+def _with_pad_moved(machine: Machine, pad: Pad, step: Array) -> Machine:
+    x, y, z = (float(v) for v in np.add(pad.at, step))
+    pads = tuple(dataclasses.replace(p, at=(x, y, z)) if p.name == pad.name else p for p in machine.pads)
+    return dataclasses.replace(machine, pads=pads)
+
+
+def _give(body: BodyStiffness, pad: str) -> Array:
+    """Motions of a pad per force on it, the base standing still and other interfaces free, in member axes, (6, 6)."""
+    base, own = body.columns("base"), body.columns(pad)
+    free = np.ones(len(body.stiffness), dtype=bool)
+    free[base] = False
+    places = np.flatnonzero(free)
+    flexible = np.linalg.inv(body.stiffness[np.ix_(places, places)])
+    mine = np.searchsorted(places, np.arange(own.start, own.stop))
+    return np.asarray(flexible[np.ix_(mine, mine)])
+
+
+def _beam_give(
+    machine: Machine, member: Member, pad: Pad, stiffness: Mapping[str, SectionStiffness]
+) -> Array:
+    """The same of the beam alone, clamped at its base, in member axes."""
+    alone = Machine(
+        name=member.name,
+        sections=machine.sections,
+        members=(dataclasses.replace(member, model="beam"),),
+        supports=(Support(name="base", part=member.name, at=member.start, stiffness=(RIGID,) * 6),),
+        tool=Place(part=member.name, at=pad.at),
+        work=Place(part=GROUND, at=pad.at),
+    )
+    axes = member_axes(member)
+    turn = np.kron(np.eye(2), axes)
+    return np.asarray(turn @ tool_compliance(assemble(alone, stiffness)) @ turn.T)
+
+
+def _parabola(heights: Array, values: Array, at: float) -> Array:
+    """Lagrange's polynomial through values at some heights."""
+    total = np.zeros_like(values[0])
+    for i, value in enumerate(values):
+        others = np.delete(heights, i)
+        total += value * float(np.prod((at - others) / (heights[i] - others)))
+    return np.asarray(total)
