@@ -75,6 +75,7 @@ def test_one_cell_bonded_and_one_sliding() -> None:
     assert mixed.GJ_lower < mixed.stiffness.GJ < mixed.GJ_upper
 
 
+@pytest.mark.slow
 def test_slip_goes_from_sliding_to_bonded() -> None:
     slips = np.geomspace(1e6, 1e18, 5)
     found = [analyse(with_fill(two_cells(), float(k), "a"), half_wave=0.8) for k in slips]
