@@ -90,46 +90,48 @@ class _Draft:
         except MaterialError as error:
             raise self.stop(path, error.message, error.hint) from None
 
-    def ring(self, points: Sequence[tuple[float, float, float]], path: Path, radius: float = 0.0) -> Ring:
-        """A ring of the project file, its corners rounded."""
+    def spots_at(self, points: Sequence[tuple[float, ...]], path: Path) -> list[_Spot]:
+        """Where the points of a list of the project file stand."""
         document = self.reader.document
-        spots = []
-        for i, (x, y, _) in enumerate(points):
+        found = []
+        for i, point in enumerate(points):
             place = document.place((*self.row.path, *path, i))
             assert place is not None
-            width = place.end - place.start
-            spots.append(_Spot((x, y), document.source, place.start, width))
-        return self.drawn([(x, y) for x, y, _ in points], [r or radius for _, _, r in points], spots)
+            found.append(_Spot((point[0], point[1]), document.source, place.start, place.end - place.start))
+        return found
 
-    def drawn(self, points: list[Point2], radii: list[float], spots: list[_Spot]) -> Ring:
-        """Points as a ring: closed once, free of repeats, corners rounded."""
+    def ring(self, points: Sequence[tuple[float, float, float]], path: Path, radius: float = 0.0) -> Ring:
+        """A ring of the project file, its corners rounded."""
+        radii = [r or radius for _, _, r in points]
+        return self.drawn([(x, y) for x, y, _ in points], radii, self.spots_at(points, path))
+
+    def apart(self, points: Sequence[Point2], spots: Sequence[_Spot]) -> None:
+        """Refuse points that repeat the one before or lie far out."""
         self.spots += spots
-        if len(points) > 1 and math.dist(points[0], points[-1]) < CLOSEST:
-            points, radii, spots = points[:-1], radii[:-1], spots[:-1]
-        for i, (point, spot) in enumerate(zip(points, spots, strict=True)):
+        for i, (point, spot) in enumerate(zip(points, spots, strict=False)):
             if i and math.dist(points[i - 1], point) < CLOSEST:
                 self.at(spot, f"the point {_mm(point)} is there twice in a row", "drop one")
                 raise _Given
             if max(abs(point[0]), abs(point[1])) > LARGEST:
                 self.at(spot, f"the point {_mm(point)} is further out than {LARGEST:g} m", "check the unit")
                 raise _Given
+
+    def drawn(self, points: list[Point2], radii: list[float], spots: list[_Spot]) -> Ring:
+        """Points as a ring: closed once, free of repeats, corners rounded."""
+        if len(points) > 1 and math.dist(points[0], points[-1]) < CLOSEST:
+            points, radii, spots = points[:-1], radii[:-1], spots[:-1]
+        self.apart(points, spots)
         if len(points) < 3:
             self.at(spots[0], f"{len(points)} points bound no area", "a ring has at least three")
             raise _Given
         if len(points) > MAX_VERTICES:
-            self.at(
-                spots[MAX_VERTICES],
-                f"an outline of {len(points):,} points",
-                f"at most {MAX_VERTICES:,} are read",
-            )
+            most = f"at most {MAX_VERTICES:,} are read"
+            self.at(spots[MAX_VERTICES], f"an outline of {len(points):,} points", most)
             raise _Given
         for i, spot in enumerate(spots):
             if _turns_back(points[i - 1], points[i], points[(i + 1) % len(points)]):
-                self.at(
-                    spot,
-                    f"the outline turns back on itself at {_mm(points[i])}",
-                    "list the points in order around it",
-                )
+                words = f"the outline turns back on itself at {_mm(points[i])}"
+                self.at(spot, words, "list the points in order around it")
                 raise _Given
         ring: Ring = self.guarded(lambda: rounded(points, radii) if any(radii) else ring_of(points), spots)
         self.sound(ring, spots)
@@ -335,21 +337,9 @@ def _from_midline(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) ->
         raise draft.stop((), "thickness is missing", 'give the thickness of the wall, such as "4 mm"')
     thickness, points = table.thickness, table.midline
     of = draft.material(table.material, ("material",))
-    document = draft.reader.document
-    spots = []
-    for i, point in enumerate(points):
-        place = document.place((*draft.row.path, "midline", i))
-        assert place is not None
-        spots.append(_Spot(point, document.source, place.start, place.end - place.start))
-    draft.spots += spots
+    spots = draft.spots_at(points, ("midline",))
     ring = ring_of(points)
-    for i, (point, spot) in enumerate(zip(ring, spots, strict=False)):
-        if i and math.dist(ring[i - 1], point) < CLOSEST:
-            draft.at(spot, f"the point {_mm(point)} is there twice in a row", "drop one")
-            raise _Given
-        if max(abs(point[0]), abs(point[1])) > LARGEST:
-            draft.at(spot, f"the point {_mm(point)} is further out than {LARGEST:g} m", "check the unit")
-            raise _Given
+    draft.apart(ring, spots)
     if table.closed and (len(ring) < 3 or not Polygon(ring).is_valid):
         draft.at(
             spots[0],

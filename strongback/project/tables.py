@@ -166,15 +166,7 @@ class Reader:
         at_key : bool
             Mark the key and not its value.
         """
-        place = self.document.place(path)
-        text = self._worded(path, message)
-        if place is None:
-            self.faults.add(self.document.source, None, text, hint)
-            return
-        start, end = (place.key, place.key_end) if at_key else (place.start, place.end)
-        line_end = self.document.source.text.find("\n", start)
-        width = min(end, line_end if line_end >= 0 else end) - start
-        self.faults.add(self.document.source, start, text, hint, width=width)
+        self._add(path, self._worded(path, message), hint, key=at_key)
 
     def _worded(self, path: Path, message: str) -> str:
         while path not in self.document.places and len(path) > 1:
