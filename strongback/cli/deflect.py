@@ -97,9 +97,18 @@ def draw(ready: Assembled, results: list[PullResult], out: Path) -> list[Path]:
     from strongback.views import style
     from strongback.views.budget_plot import budget_figure
     from strongback.views.machine_plot import machine_figure
+    from strongback.views.wall_plot import wall_figure
 
     made = [
         style.save(machine_figure(ready.loop, r.deflection), out / f"machine-{slug(r.pull.name)}.png")
+        for r in results
+    ]
+    made += [
+        style.save(
+            wall_figure(ready.loop, r.deflection, member),
+            out / f"walls-{slug(member)}-{slug(r.pull.name)}.png",
+        )
+        for member in ready.loop.bodies
         for r in results
     ]
     made.append(style.save(budget_figure(ready.machine, [r.budget for r in results]), out / "budget.png"))
