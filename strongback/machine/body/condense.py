@@ -12,6 +12,7 @@ from strongback.errors import LimitError, MachineError, NotConvergedError
 from strongback.machine.body import _galerkin, _shapes
 from strongback.machine.body.extrude import Extrusion, Pattern, extrusion, pattern, rigid_fields
 from strongback.machine.body.heights import Grading
+from strongback.machine.body.pads import outer_edges
 from strongback.machine.body.probe import interpolation
 from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec, Point3
 from strongback.section.values import SectionMesh
@@ -144,11 +145,14 @@ def _interfaces(
 
 
 def _finest(spans: Pattern) -> float:
-    """Height of the smallest elements: about the side of the triangles of the wall."""
-    a, b, c = (spans.nodes[spans.triangles[spans.wall, k]] for k in range(3))
+    """Height of the smallest elements: 1.4 wall thicknesses (twice area over perimeter), at most a tenth of the width."""
+    wall = spans.triangles[spans.wall]
+    a, b, c = (spans.nodes[wall[:, k]] for k in range(3))
     u, v = b - a, c - a
-    area = 0.5 * np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
-    return float(1.2 * np.sqrt(2.0 * np.median(area)))
+    area = 0.5 * float(np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]).sum())
+    edges = outer_edges(wall)
+    perimeter = float(np.linalg.norm(spans.nodes[edges[:, 1]] - spans.nodes[edges[:, 0]], axis=1).sum())
+    return min(1.4 * 2.0 * area / perimeter, 0.1 * float(np.ptp(spans.nodes, axis=0).max()))
 
 
 def predicted_bytes(body: Extrusion, interfaces: int) -> int:

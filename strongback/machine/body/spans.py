@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from strongback.errors import MachineError
 from strongback.section.check import check
@@ -23,13 +24,14 @@ Index = NDArray[np.int64]
 REENTRANT = np.radians(
     215.0
 )  # solid angle of the wall from which stress has a singularity that costs accuracy
+SAME = 1e-9  # nodes this near are one [m]
 ROUNDS = 1  # of refinement at such corners
 
 
 def span_meshes(
     outlines: Sequence[Outline], *, size: float | None = None, mesher: Mesher = "auto", rounds: int = ROUNDS
 ) -> tuple[SectionMesh, ...]:
-    """Meshes of the sections along a member with the same nodes, finer at re-entrant corners of the wall.
+    """Meshes of the sections along a member with the same nodes, finer at re-entrant corners.
 
     Parameters
     ----------
@@ -54,7 +56,8 @@ def span_meshes(
         check(outline)
     union = _union(outlines)
     parts = regions(union)
-    whole = finer_at_corners(mesh_regions(parts, size=size, mesher=mesher), rounds)
+    solid = np.array([_there(parts, outline) for outline in outlines])
+    whole = finer_at_corners(mesh_regions(parts, size=size, mesher=mesher), solid, rounds)
     return tuple(_of_span(whole, parts, outline) for outline in outlines)
 
 
@@ -89,11 +92,16 @@ def _filled_anywhere(name: str, outlines: Sequence[Outline]) -> Cell:
     return filled[0]
 
 
+def _there(parts: list[Region], outline: Outline) -> NDArray[np.bool_]:
+    """Which regions of the whole an outline has."""
+    here = {(p.part, p.cell) for p in regions(outline)}
+    return np.array([(p.part, p.cell) in here for p in parts])
+
+
 def _of_span(whole: SectionMesh, parts: list[Region], outline: Outline) -> SectionMesh:
     """The mesh with the materials of a span, without the triangles of its empty cells."""
     here = {(p.part, p.cell): p.material for p in regions(outline)}
-    kept = np.array([(p.part, p.cell) in here for p in parts])
-    chosen = kept[whole.region]
+    chosen = _there(parts, outline)[whole.region]
     return SectionMesh(
         nodes=whole.nodes,
         triangles=whole.triangles[chosen],
@@ -104,38 +112,31 @@ def _of_span(whole: SectionMesh, parts: list[Region], outline: Outline) -> Secti
     )
 
 
-def finer_at_corners(mesh: SectionMesh, rounds: int) -> SectionMesh:
-    """Refine the triangles of the wall that touch its re-entrant corners, again and again.
+def finer_at_corners(mesh: SectionMesh, solid: NDArray[np.bool_], rounds: int) -> SectionMesh:
+    """Refine the triangles that touch re-entrant corners of what is solid in a span, again and again.
 
     There the stress of the exact solution has no bound, and a mesh that is even converges slowly.
 
     Parameters
     ----------
     mesh : SectionMesh
+    solid : ndarray of bool, shape (spans, regions)
     rounds : int
 
     Returns
     -------
     SectionMesh
     """
-    wall_region = np.array([part.startswith("wall") for part in mesh.parts])
-    points = mesh.nodes[_reentrant(mesh, wall_region[mesh.region])]
-    for _ in range(rounds):
-        wall = wall_region[mesh.region]
-        corners = mesh.triangles[:, :3]
-        at_corner = np.zeros(len(mesh.nodes), dtype=bool)
-        for point in points:
-            at_corner |= (np.abs(mesh.nodes - point) < 1e-12).all(axis=1)
-        marked = wall & at_corner[corners].any(axis=1)
-        if not np.any(marked):
-            break
-        mesh = refined(mesh, marked)
+    points = mesh.nodes[np.unique(np.concatenate([_reentrant(mesh, there[mesh.region]) for there in solid]))]
+    for _ in range(rounds if len(points) else 0):
+        distance, _ = cKDTree(points).query(mesh.nodes)
+        mesh = refined(mesh, (distance < SAME)[mesh.triangles[:, :3]].any(axis=1))
     return mesh
 
 
-def _reentrant(mesh: SectionMesh, wall: NDArray[np.bool_]) -> Index:
-    """Nodes where the wall fills more than half a turn but not all of it."""
-    corners = mesh.triangles[wall][:, :3]
+def _reentrant(mesh: SectionMesh, there: NDArray[np.bool_]) -> Index:
+    """Nodes around which more than half a turn is solid but not all of it."""
+    corners = mesh.triangles[there][:, :3]
     p = mesh.nodes[corners]
     to_next, to_last = np.roll(p, -1, axis=1) - p, np.roll(p, 1, axis=1) - p
     cross = to_next[..., 0] * to_last[..., 1] - to_next[..., 1] * to_last[..., 0]
