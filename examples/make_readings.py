@@ -128,7 +128,7 @@ AFTERNOON = {
         "sideways": ("tool x", *TWIST, "carriage x"),
         "fore-aft": ("tool y", "top y", "arm end y"),
         "jack": ("tool z", "arm end y", *COLUMN_Y),
-        "column top sideways": (*COLUMN_X, "bed on bench"),
+        "column top sideways": COLUMN_X,
         "column top fore-aft": (*COLUMN_Y, "bed on bench"),
     },
     HERE / "iron-mill": {

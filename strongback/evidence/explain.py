@@ -30,6 +30,7 @@ __all__ = ["Alone", "CauseFound", "Explanation", "Gain", "Split", "explain"]
 Array = NDArray[np.float64]
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(6)
 EXCLUDED = 0.05
+ALONE = 1e-3  # relative fall of the sum of squares at which the fit of a single cause may stop
 REACH = math.log(1e3)
 LEARNED = 0.5  # half of the variance gone: a number may be given
 
@@ -339,7 +340,7 @@ def _alone(change: Change, model: ChangeModel, problem: Problem) -> tuple[Alone,
         free[n : n + k] = False
         if j:
             free[n + j - 1] = True
-        found = fit(problem, start, free=free)
+        found = fit(problem, start, free=free, enough=ALONE)
         start = found.x if not j else start  # from the best without any cause
         total = found.total
         probability = float(chi_squared_law.sf(total, len(problem.data)))

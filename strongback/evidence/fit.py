@@ -26,8 +26,8 @@ MOST_ROUNDS = 60
 MOST_STEPS = 200
 MOST_HALVINGS = 12
 SETTLED = 1e-6
-SMALL = 1e-4  # of a standard uncertainty
-COARSE = 1e-4
+SMALL = 3e-3  # of a standard uncertainty
+COARSE = 3e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -174,7 +174,9 @@ def _least(residuals: Residuals, x: Array, low: Array, high: Array, free: Mask) 
     return x
 
 
-def fit(problem: Problem, start: Array | None = None, *, free: Mask | None = None) -> Fit:
+def fit(
+    problem: Problem, start: Array | None = None, *, free: Mask | None = None, enough: float = 0.0
+) -> Fit:
     """Minimise.
 
     The model is evaluated, replaced by its stand-in there, that one minimised, and so on until nothing moves: the result
@@ -187,6 +189,8 @@ def fit(problem: Problem, start: Array | None = None, *, free: Mask | None = Non
         Default: the prior.
     free : ndarray of bool, shape (n,), optional
         Parameters that may move; the others keep their start and have no uncertainty.
+    enough : float
+        Relative fall of the sum of squares in one round below which the fit may stop, where only that sum is wanted.
 
     Returns
     -------
@@ -199,12 +203,13 @@ def fit(problem: Problem, start: Array | None = None, *, free: Mask | None = Non
     x = np.clip(np.array(problem.prior if start is None else start, dtype=float), problem.low, problem.high)
     moving = np.ones(len(x), dtype=bool) if free is None else free
     predicted, J = problem.model(x)
-    total, evaluations = problem.total(x, predicted), 1
+    total, evaluations, last = problem.total(x, predicted), 1, np.zeros_like(x)
     for _ in range(MOST_ROUNDS):
         step = _least(_around(problem, x, predicted, J), x, problem.low, problem.high, moving) - x
         step = np.where(problem.inverse, step, np.clip(step, -problem.longest, problem.longest))
         if _settled(problem, step, J):
             return _fit(problem, x, predicted, J, moving, evaluations)
+        step = _relaxed(step, last)
         for _ in range(MOST_HALVINGS):
             new_total = problem.total(x + step, problem.predicted(x + step))
             evaluations += 1
@@ -213,12 +218,23 @@ def fit(problem: Problem, start: Array | None = None, *, free: Mask | None = Non
             step = 0.5 * step
         else:
             return _fit(problem, x, predicted, J, moving, evaluations)  # no way down: settled to rounding
-        x, total = x + step, new_total
+        stalled = total - new_total < enough * total
+        x, total, last = x + step, new_total, step
         predicted, J = problem.model(x)
+        if stalled:
+            return _fit(problem, x, predicted, J, moving, evaluations)
     raise NotConvergedError(
         f"the fit did not settle in {MOST_ROUNDS} rounds",
         hint="look at the comparison of readings with the starting machine first",
     )
+
+
+def _relaxed(step: Array, last: Array) -> Array:
+    """A step that turns back against the last one, shortened as a swing about the minimum asks for."""
+    size = float(np.linalg.norm(last))
+    if size == 0.0 or float(step @ last) >= -0.5 * size * float(np.linalg.norm(step)):
+        return step
+    return step / (1.0 + min(float(np.linalg.norm(step)) / size, 1.0))
 
 
 def _settled(problem: Problem, step: Array, J: Array) -> bool:

@@ -30,6 +30,7 @@ __all__ = ["Cost", "Plan", "Step", "candidates", "greedy", "plan"]
 
 Array = NDArray[np.float64]
 HEIGHTS = ((0.07, "foot"), (0.5, "middle"), (1.0, "top"))
+LEVER = 0.1  # of a gauge across a joint [m]
 OUTRIGGER = 0.15  # half of a bar clamped across a member [m]
 LEAST_STEPS = 5.0  # of the scale; common practice, no source
 LEAST_GAIN = 0.1  # the standard uncertainty of a difference falls by a tenth
@@ -113,7 +114,8 @@ def candidates(machine: Machine, loads: Mapping[str, Sequence[float]] | None = N
     """Readings that could be taken: the machine's own pulls and gauges, and obvious further ones.
 
     Added are gauges at foot, middle and top of each upright member, at both ends of each level one, pairs of gauges on
-    a bar clamped across, and pulls at the top of each upright member. Members that are bodies take the machine's own.
+    a bar clamped across, gauges across each joint, and pulls at the top of each upright member. Members that are bodies
+    take the machine's own.
 
     Parameters
     ----------
@@ -172,6 +174,7 @@ def _gauges(machine: Machine) -> list[Gauge]:
     for member in machine.members:
         if member.model == "beam" and member not in _uprights(machine):
             found += _level_gauges(member, reference)
+    found += _across(machine)
     for member in _uprights(machine):
         start, end = np.asarray(member.start), np.asarray(member.end)
         for share, where in HEIGHTS:
@@ -199,6 +202,29 @@ def _level_gauges(member: Member, reference: str) -> list[Gauge]:
             shifted = at + np.array([sign * OUTRIGGER, 0.0, 0.0])
             found.append(_gauge(name, member.name, shifted, (0.0, 0.0, 1.0), reference))
     return found
+
+
+_ACROSS = (
+    ("x", (0.0, 0.0, 0.0), (1.0, 0.0, 0.0)),
+    ("y", (0.0, 0.0, 0.0), (0.0, 1.0, 0.0)),
+    ("z", (0.0, 0.0, 0.0), (0.0, 0.0, 1.0)),
+    ("nod", (0.0, LEVER, 0.0), (0.0, 0.0, 1.0)),
+    ("side tilt", (LEVER, 0.0, 0.0), (0.0, 0.0, 1.0)),
+    ("yaw", (LEVER, 0.0, 0.0), (0.0, 1.0, 0.0)),
+)
+
+
+def _across(machine: Machine) -> list[Gauge]:
+    """Gauges from one side of a joint to the other, for its shifts and, on a short lever, its rotations."""
+    bodies = {m.name for m in machine.members if m.model == "body"}
+    return [
+        _gauge(
+            f"across {joint.name}, {word}", joint.parts[1], np.add(joint.at, lever), direction, joint.parts[0]
+        )
+        for joint in machine.joints
+        if GROUND not in joint.parts and not bodies & set(joint.parts)
+        for word, lever, direction in _ACROSS
+    ]
 
 
 def _gauge(name: str, part: str, point: Array, direction: Vector, reference: str) -> Gauge:

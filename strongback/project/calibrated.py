@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from pathlib import Path
 
 from strongback.errors import InputError
 from strongback.machine.values import COMPONENTS, Joint, Machine, Support
-from strongback.project.document import Path, parse
+from strongback.project.atomic import write_text
+from strongback.project.document import Path as KeyPath
+from strongback.project.document import parse
+from strongback.project.read import FILE_NAME, Project
 from strongback.project.rewrite import insertion, with_joint_stiffness
-from strongback.project.source import Source, nearest
+from strongback.project.source import Source, nearest, read_source
 
-__all__ = ["with_calibrated_machine", "with_member_factors"]
+__all__ = ["with_calibrated_machine", "with_member_factors", "write_calibrated"]
 
 
 def with_calibrated_machine(text: str, before: Machine, after: Machine, *, source: str = "") -> str:
@@ -88,7 +92,7 @@ def with_member_factors(text: str, factors: Mapping[str, Mapping[str, float]]) -
     for name, wanted in factors.items():
         if name not in names:
             raise InputError(f'there is no member "{name}"', hint=nearest(name, names, "there are"))
-        path: Path = ("member", names.index(name))
+        path: KeyPath = ("member", names.index(name))
         known = rows[names.index(name)].get("factor")
         if known is None:
             written = ", ".join(f"{key} = {value:.6g}" for key, value in wanted.items())
@@ -104,3 +108,46 @@ def with_member_factors(text: str, factors: Mapping[str, Mapping[str, float]]) -
     for start, end, written in sorted(edits, reverse=True):
         bare = bare[:start] + written + bare[end:]
     return text[: len(text) - len(text.removeprefix("\ufeff"))] + bare
+
+
+def write_calibrated(
+    read: Project, after: Machine, folder: Path, source: str, *, force: bool = False
+) -> Path:
+    """Write a calibrated project into a folder: the project file with fitted stiffnesses, and the tables beside it.
+
+    Parameters
+    ----------
+    read : Project
+        That the calibration began with.
+    after : Machine
+    folder : Path
+        Made if it is not there.
+    source : str
+        For the joints that changed.
+    force : bool
+        Replace a project that is there.
+
+    Returns
+    -------
+    Path
+        The project file.
+
+    Raises
+    ------
+    InputError
+        If there is a project already.
+    """
+    file = folder / FILE_NAME
+    if file.exists() and not force:
+        raise InputError(
+            f'there is a {FILE_NAME} in "{folder}" already', hint="choose another folder, or add --force"
+        )
+    text = with_calibrated_machine(read.text, read.machine, after, source=source)
+    folder.mkdir(parents=True, exist_ok=True)
+    for table in sorted(read.folder.rglob("*.csv")):
+        to = folder / table.relative_to(read.folder)
+        if to.resolve() != table.resolve():
+            to.parent.mkdir(parents=True, exist_ok=True)
+            write_text(to, read_source(table, table.name).text)
+    write_text(file, text)
+    return file

@@ -37,7 +37,7 @@ def problem(model, data, u, n, *, prior=0.0, prior_u=1e6, reach=1e6, inverse=Fal
 @pytest.mark.parametrize("start", [(500.0, 1.0), (250.0, 5.0)])
 def test_misra1a(start):
     """NIST StRD nonlinear regression, Misra1a, from both certified starts (b2 here in 1e-4)."""
-    u = 1e-3
+    u = 1e-6
     found = fit(problem(misra, MISRA_Y, u, 2, prior_u=1e9), np.array(start))
     scale = math.sqrt(found.chi_squared / 12)
     assert found.x[0] == pytest.approx(238.94212918, rel=1e-8)

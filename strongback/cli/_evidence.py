@@ -1,0 +1,81 @@
+"""What the commands about readings share: a data set chosen, reduced, and its faults said."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING
+
+import click
+
+from strongback.cli.common import note, pick
+
+if TYPE_CHECKING:
+    from strongback.cli._machine import Assembled
+    from strongback.evidence.model import Bodies
+    from strongback.evidence.readings import Campaign
+    from strongback.project import Project
+    from strongback.project.readings import DataSet
+
+__all__ = ["BAD_ROWS", "bodies_of", "campaign_of", "chosen", "data_option", "data_sets", "say_faults"]
+
+BAD_ROWS = 3  # exit code: bad input, shown beside what could be used
+
+data_option = click.option("--data", metavar="NAME", help="Data set of the project; default: the first.")
+
+
+def data_sets(read: Project) -> tuple[DataSet, ...]:
+    """Data sets of a project, at least one."""
+    from strongback.errors import ReadingsError
+
+    found: tuple[DataSet, ...] = read.extras["readings"]
+    if not found:
+        raise ReadingsError(
+            "the project has no readings",
+            hint='add a [[readings]] table with name and file; "strongback plan" proposes what to measure',
+        )
+    return found
+
+
+def chosen(read: Project, name: str | None) -> DataSet:
+    """The data set of a name, or the first."""
+    sets = data_sets(read)
+    if name is None:
+        return sets[0]
+    return next(d for d in sets if d.name == pick(name, [d.name for d in sets], "data set"))
+
+
+def campaign_of(data: DataSet) -> Campaign:
+    """A data set, reduced."""
+    from strongback.errors import ReadingsError
+    from strongback.evidence.reduce import reduce
+
+    if not data.readings:
+        shown = "\n".join(str(fault) for fault in data.faults)
+        raise ReadingsError(f'no row of "{data.file}" can be used\n{shown}')
+    return reduce(data.readings, data.instrument, name=data.name)
+
+
+def say_faults(data: DataSet, campaign: Campaign) -> bool:
+    """Print rows that are not used, and why, on stderr; whether there are any."""
+    for fault in data.faults:
+        note(str(fault))
+    for aside in campaign.set_aside:
+        rows = ", ".join(str(row) for row in aside.rows)
+        note(f"{data.file}: row {rows}, {aside.what}: {aside.reason}")
+    for warning in campaign.warnings:
+        note(f"{data.file}: {warning}")
+    return bool(data.faults or campaign.set_aside)
+
+
+def bodies_of(ready: Assembled) -> Bodies:
+    """Members that are bodies, as the fits take them."""
+    return {name: place.body for name, place in ready.loop.bodies.items()}
+
+
+def on_its_machine(read: Project, data: DataSet) -> Project:
+    """The project with the sections that stood when a data set was kept."""
+    from strongback.evidence.change import with_sections
+
+    if not data.sections:
+        return read
+    return dataclasses.replace(read, machine=with_sections(read.machine, data.sections))

@@ -1,0 +1,120 @@
+"""``strongback calibrate``"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from strongback.cli._evidence import bodies_of, campaign_of, chosen, data_option, on_its_machine, say_faults
+from strongback.cli.common import (
+    emit_json,
+    figures_option,
+    heading,
+    json_option,
+    load,
+    note,
+    out_option,
+    pick,
+    project_argument,
+    say,
+    subcommand,
+    width,
+)
+
+if TYPE_CHECKING:
+    from strongback.machine.parameters import Parameter
+    from strongback.machine.values import Machine
+
+
+@subcommand(
+    "calibrate",
+    "strongback calibrate demo",
+    'strongback calibrate demo --fit base --fit "column, bending" --json',
+    "strongback calibrate demo --write calibrated-mill --no-figures",
+)
+@project_argument
+@data_option
+@click.option(
+    "--fit",
+    "names",
+    multiple=True,
+    metavar="NAME",
+    help='Fit only this joint or member, or "part, mechanism"; may be repeated. Default: all with a range.',
+)
+@click.option(
+    "--write", type=click.Path(path_type=Path), metavar="FOLDER", help="Write the calibrated project there."
+)
+@click.option("--force", is_flag=True, help="Replace a project that is there.")
+@json_option
+@out_option
+@figures_option
+def command(
+    project: str,
+    data: str | None,
+    names: tuple[str, ...],
+    write: Path | None,
+    force: bool,
+    as_json: bool,
+    out: Path,
+    figures: bool,
+) -> None:
+    """Fits joints and factors of members in the logarithm, with their ranges as priors. What the readings cannot tell gets
+    no number but words, and the reading that would tell it.
+    """
+    from strongback.cli._machine import assembled
+    from strongback.evidence.calibrate import calibrate
+    from strongback.views import evidence_text as text
+
+    read = load(project)
+    log = chosen(read, data)
+    campaign = campaign_of(log)
+    ready = assembled(on_its_machine(read, log).machine)
+    found = calibrate(
+        ready.machine,
+        ready.stiffness,
+        campaign.measured,
+        parameters=_parameters(ready.machine, names),
+        instrument=log.instrument,
+        bodies=bodies_of(ready),
+    )
+    if as_json:
+        emit_json("calibrate", text.calibration_dict(found))
+    else:
+        heading(f'{ready.machine.name}: calibrated on readings "{log.name}"')
+        say(text.calibration_table(found, width()))
+        say()
+        say(text.calibration_words(found))
+        if found.findings:
+            say()
+            heading("What these readings cannot tell")
+            say(text.bullets(found.findings, width()))
+    say_faults(log, campaign)
+    if write is not None:
+        from strongback.project.calibrated import write_calibrated
+
+        made = write_calibrated(
+            read, found.machine, write, f'calibrated on readings "{log.name}"', force=force
+        )
+        note(f"wrote {made}")
+    if figures and not as_json:
+        from strongback.views import style
+        from strongback.views.evidence_plot import comparison_figure, correlation_figure
+
+        note(f"wrote {style.save(comparison_figure(found.after), out / f'calibrated-{log.name}.png')}")
+        note(f"wrote {style.save(correlation_figure(found), out / 'correlation.png')}")
+
+
+def _parameters(machine: Machine, names: tuple[str, ...]) -> tuple[Parameter, ...] | None:
+    """Stiffnesses of some names, or None for the default."""
+    from strongback.evidence.model import default_parameters, in_words
+    from strongback.machine.parameters import parameters_of
+
+    if not names:
+        return None
+    every = tuple(dict.fromkeys((*default_parameters(machine), *parameters_of(machine))))
+    known = {p: {p.part, str(p), in_words(p)} for p in every}
+    words = sorted({word for mine in known.values() for word in mine})
+    wanted = {pick(name, words, "stiffness") for name in names}
+    return tuple(p for p, mine in known.items() if mine & wanted)

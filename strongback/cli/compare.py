@@ -1,0 +1,54 @@
+"""``strongback compare``"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from strongback.cli._evidence import bodies_of, campaign_of, chosen, data_option, on_its_machine, say_faults
+from strongback.cli.common import (
+    emit_json,
+    figures_option,
+    heading,
+    json_option,
+    load,
+    note,
+    out_option,
+    project_argument,
+    say,
+    subcommand,
+    width,
+)
+
+
+@subcommand("compare", "strongback compare demo")
+@project_argument
+@data_option
+@json_option
+@out_option
+@figures_option
+def command(project: str, data: str | None, as_json: bool, out: Path, figures: bool) -> None:
+    """The machine as the project file has it, with joint stiffnesses as they stand there: starting values before a
+    calibration show how far off the handbook is.
+    """
+    from strongback.cli._machine import assembled
+    from strongback.evidence.compare import compare
+    from strongback.views import evidence_text as text
+
+    read = load(project)
+    log = chosen(read, data)
+    campaign = campaign_of(log)
+    ready = assembled(on_its_machine(read, log).machine)
+    found = compare(ready.machine, ready.stiffness, campaign.measured, bodies=bodies_of(ready))
+    if as_json:
+        emit_json("compare", text.comparison_dict(found))
+    else:
+        heading(f'{ready.machine.name}: predicted beside measured, readings "{log.name}"')
+        say(text.comparison_words(found))
+        say()
+        say(text.comparison_table(found, width()))
+    say_faults(log, campaign)
+    if figures and not as_json:
+        from strongback.views import style
+        from strongback.views.evidence_plot import comparison_figure
+
+        note(f"wrote {style.save(comparison_figure(found), out / f'comparison-{log.name}.png')}")
