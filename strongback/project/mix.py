@@ -9,8 +9,9 @@ from typing import Annotated, Any, TypeVar
 from pydantic import BeforeValidator, Field
 
 from strongback import units
-from strongback.errors import MixError, UnitError
+from strongback.errors import MaterialError, MixError, UnitError
 from strongback.machine.values import Machine
+from strongback.materials import material
 from strongback.project.document import Path
 from strongback.project.quantities import Length, Name, Plain, Point2, fail, quantity
 from strongback.project.source import nearest
@@ -18,7 +19,7 @@ from strongback.project.tables import Extra, Reader, Row, Table
 from strongback.remedies.fill.bag import Bag
 from strongback.remedies.fill.bar import Bar
 from strongback.remedies.fill.elastic import Elastic
-from strongback.remedies.fill.geometry import Sleeve
+from strongback.remedies.fill.geometry import Rod, Sleeve
 from strongback.remedies.fill.mix import BarTest, Mix, Staircase, Target, Workshop
 from strongback.remedies.fill.other_fills import fill_kind
 from strongback.remedies.fill.pour import Access
@@ -197,6 +198,17 @@ class SleeveTable(Table):
     diameter: Annotated[Length, Field(description="outside")]
 
 
+class RodTable(Table):
+    """``[[mix.insert]]``: a round bar or tube that the fill bonds into a cell over its whole height."""
+
+    name: Annotated[Name, Field(description="how results call it")]
+    cell: Annotated[Name, Field(description="cell in which it stands")]
+    material: Annotated[Name, Field(description="name of a material of the package")] = "steel"
+    at: Annotated[Point2, Field(description='centre in the drawing of the section, such as "10, 25 mm"')]
+    diameter: _number("length", "outside", above=0.0)  # type: ignore[valid-type]
+    bore: _number("length", "inside of a tube, which stays empty", least=0.0) = 0.0  # type: ignore[valid-type]
+
+
 class AccessTable(Table):
     """``[[mix.access]]``: something that must stay free."""
 
@@ -262,6 +274,9 @@ class MixTable(Table):
     remake: _number("number", "scatter of joints that are undone and made again", least=0.0) = 0.1  # type: ignore[valid-type]
     workshop: Annotated[WorkshopTable, Field(description="temperatures")] = WorkshopTable()
     sleeve: Annotated[list[SleeveTable], Field(default_factory=list, description="sleeves")]
+    insert: Annotated[
+        list[RodTable], Field(default_factory=list, description="bars or tubes that the fill bonds in")
+    ]
     access: Annotated[list[AccessTable], Field(default_factory=list, description="what must stay free")]
     staircase: Annotated[StaircaseTable | None, Field(description="loads that reveal a gap")] = None
     filled_mass: _number("mass", "mass of the fill by weighing before and after", least=0.0) = 0.0  # type: ignore[valid-type]
@@ -272,7 +287,7 @@ def _made(reader: Reader, path: Path, make: Callable[[], T]) -> T | None:
     """A value, or None after its fault has been reported at a table."""
     try:
         return make()
-    except MixError as error:
+    except (MixError, MaterialError) as error:
         reader.fault(path, error.message, error.hint)
         return None
 
@@ -323,6 +338,7 @@ def _places(reader: Reader, row: Row[MixTable], machine: Machine) -> float:
                 (*row.path, "cells", i), "must be a cell of the member", nearest(name, cells, "there are")
             )
     reaching = [("sleeve", i, s.cell) for i, s in enumerate(table.sleeve)]
+    reaching += [("insert", i, r.cell) for i, r in enumerate(table.insert)]
     reaching += [("access", i, a.cell) for i, a in enumerate(table.access)]
     for key, i, name in reaching:
         if name not in cells:
@@ -347,7 +363,7 @@ def _places(reader: Reader, row: Row[MixTable], machine: Machine) -> float:
 def _contradictions(reader: Reader, row: Row[MixTable]) -> None:
     table, path = row.table, row.path
     _made(reader, (*path, "fill"), lambda: fill_kind(table.fill))
-    _made(reader, (*path, "resin"), lambda: check_ratio(table.resin.a, table.resin.b, (100.0, 32.0)))
+    _made(reader, (*path, "resin"), lambda: check_ratio(table.resin.a, table.resin.b))
     density = table.bag[0].density if table.bag else 2650.0
     for i, test in enumerate(table.void_test):
         _made(reader, (*path, "void_test", i), lambda test=test: void_fraction([_void_test(test)], density))  # type: ignore[misc]
@@ -363,6 +379,8 @@ def _contradictions(reader: Reader, row: Row[MixTable]) -> None:
         reader.fault(path, "no bag of grains", "write [[mix.bag]] with name, sizes and passing")
     if table.staircase is not None and len(table.staircase.forces) != len(table.staircase.readings):
         reader.fault((*path, "staircase"), "forces and readings differ in number")
+    for i, rod in enumerate(table.insert):
+        _made(reader, (*path, "insert", i, "material"), lambda rod=rod: _rod(rod))  # type: ignore[misc]
     for i, bar in enumerate(table.bar):
         if len(bar.forces) != len(bar.readings):
             reader.fault((*path, "bar", i), "forces and readings differ in number")
@@ -381,6 +399,14 @@ def _bag(t: BagTable) -> Bag:
 
 def _void_test(t: VoidTestTable) -> VoidTest:
     return VoidTest(volume=t.volume, grains=t.grains, water=t.water)
+
+
+def _rod(t: RodTable) -> Rod:
+    if t.bore >= t.diameter:
+        raise MixError(f"bore {t.bore * 1e3:g} mm is not within {t.diameter * 1e3:g} mm")
+    return Rod(
+        name=t.name, cell=t.cell, material=material(t.material), at=t.at, diameter=t.diameter, bore=t.bore
+    )
 
 
 def _bar(t: BarTable) -> BarTest:
@@ -441,6 +467,7 @@ def _mix(t: MixTable, length: float, bags: list[Bag], tests: list[BarTest]) -> M
             warmest=t.workshop.warmest,
         ),
         sleeves=tuple(Sleeve(name=s.name, cell=s.cell, at=s.at, diameter=s.diameter) for s in t.sleeve),
+        rods=tuple(_rod(r) for r in t.insert),
         access=tuple(
             Access(name=a.name, kind=a.kind, cell=a.cell, at=a.at, sleeve=a.sleeve)  # type: ignore[arg-type]
             for a in t.access

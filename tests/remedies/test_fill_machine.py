@@ -33,7 +33,7 @@ from strongback.remedies.fill.filling import (
     section_family,
     span_name,
 )
-from strongback.remedies.fill.geometry import Sleeve, cell_shapes, filled_block, sleeve_ring
+from strongback.remedies.fill.geometry import Rod, Sleeve, cell_shapes, filled_block, sleeve_ring
 from strongback.remedies.fill.grading import Bag
 from strongback.remedies.fill.mix import BarTest, Mix, Staircase
 from strongback.remedies.fill.plan import fill_job, plan_fill
@@ -181,6 +181,28 @@ def six_cells():
     wall = Wall(name="wall", material=material("aluminium"), ring=ring, holes=tuple(rings))
     cells = tuple(Cell(name=str(i), ring=r) for i, r in enumerate(rings))
     return Outline(name="profile", walls=(wall,), cells=cells)
+
+
+def test_bars_bonded_in_stand_where_they_stand():
+    """Two steel bars 25 mm in neat resin in the tube: transformed section by hand, E I = sum E_i (I_i + A_i y_i²); the
+    Poisson's ratios of wall, resin and steel differ, so within 1 %."""
+    rods = tuple(
+        Rod(name=n, cell="inside", material=material("steel"), at=(0.0, y), diameter=0.025)
+        for n, y in (("upper", 0.035), ("lower", -0.035))
+    )
+    plan = plan_fill(mix(kind="bars bonded in", bags=(), void_tests=(), rods=rods), mill())
+    assert plan.volume == pytest.approx((0.072 * 0.112 - 2 * math.pi * 0.0125**2) * 0.44, rel=1e-9)
+    assert plan.mass == pytest.approx(plan.volume * 1120 + 2 * 7850 * math.pi * 0.0125**2 * 0.44, rel=1e-9)
+    made = fill_job(plan)
+    found = limits_of(dict(filled_machine(mill(), made).sections)[span_name("profile")])["bonded"]
+    bars = 2 * (math.pi * 0.0125**4 / 4 + math.pi * 0.0125**2 * 0.035**2)
+    core = 0.072 * 0.112**3 / 12
+    by_hand = 70e9 * (0.08 * 0.12**3 / 12 - core) + made.material.E * (core - bars) + 210e9 * bars
+    assert found.EIx == pytest.approx(by_hand, rel=0.01)
+    with pytest.raises(MixError, match="no bar is given"):
+        plan_fill(mix(kind="bars bonded in"), mill())
+    with pytest.raises(MixError, match="overlaps"):
+        cell_shapes(TUBE, ["inside"], [rods[0], dataclasses.replace(rods[0], name="twin", at=(0.01, 0.035))])
 
 
 @pytest.mark.slow

@@ -15,7 +15,7 @@ from strongback.machine.values import Machine, Member, Span
 from strongback.materials import Material
 from strongback.section.outline import filled
 from strongback.section.store import solved_section
-from strongback.section.values import Fill, Outline, Ring, SectionStiffness
+from strongback.section.values import Fill, Insert, Outline, Ring, SectionStiffness
 
 __all__ = [
     "FillJob",
@@ -51,6 +51,8 @@ class FillJob:
         Least and greatest hold at the wall, 0 sliding to 1 bonded; evenly between.
     bores : tuple of (str, Ring)
         Holes left free, by cell [m].
+    inserts : tuple of (str, Insert)
+        Bars bonded in by the fill, by cell.
     remake : float
         Standard deviation of ln stiffness of joints that are undone and made again [-].
     """
@@ -63,6 +65,7 @@ class FillJob:
     u_ln: float
     bond: tuple[float, float] = (1.0, 1.0)
     bores: tuple[tuple[str, Ring], ...] = ()
+    inserts: tuple[tuple[str, Insert], ...] = ()
     remake: float = 0.1
 
 
@@ -151,6 +154,7 @@ def _filled_outline(section: Outline | SectionStiffness, job: FillJob, bond: str
             material=job.material,
             bond="sliding" if bond == "sliding" else "bonded",
             bores=tuple(ring for cell, ring in job.bores if cell == name),
+            inserts=tuple(insert for cell, insert in job.inserts if cell == name),
         )
         for name in job.cells
     }

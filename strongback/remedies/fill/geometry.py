@@ -12,9 +12,9 @@ from shapely.ops import unary_union
 
 from strongback.errors import MixError
 from strongback.materials import Material
-from strongback.section.values import Outline, Point2, Ring
+from strongback.section.values import Insert, Outline, Point2, Ring
 
-__all__ = ["Block", "CellShape", "FlatWall", "Sleeve", "cell_shapes", "filled_block", "sleeve_ring"]
+__all__ = ["Block", "CellShape", "FlatWall", "Rod", "Sleeve", "cell_shapes", "filled_block", "sleeve_ring"]
 
 KEPT = 0.95  # of the area that must still be reached by a disc for its diameter to count as a clear gap
 SIDES = 32
@@ -41,6 +41,42 @@ class Sleeve:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Rod:
+    """A round bar or tube that the fill bonds into a cell.
+
+    Parameters
+    ----------
+    name, cell : str
+    material : Material
+    at : Point2
+        [m]
+    diameter, bore : float
+        Outside and inside; 0 for a solid bar [m].
+    """
+
+    name: str
+    cell: str
+    material: Material
+    at: Point2
+    diameter: float
+    bore: float = 0.0
+
+    @property
+    def mass_per_length(self) -> float:
+        """[kg/m]"""
+        return self.material.density * 0.25 * float(np.pi) * (self.diameter**2 - self.bore**2)
+
+    def insert(self) -> Insert:
+        """The rod as the section knows it; a tube stays empty."""
+        return Insert(
+            name=self.name,
+            ring=_circle(self.at, self.diameter),
+            material=self.material,
+            bore=_circle(self.at, self.bore) if self.bore > 0.0 else (),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FlatWall:
     """The widest flat wall of a cell: clear width and thickness [m]."""
 
@@ -56,7 +92,7 @@ class CellShape:
     ----------
     name : str
     area : float
-        Less sleeves [m²].
+        Less sleeves and rods [m²].
     perimeter : float
         Of the wall [m].
     half_width : float
@@ -117,15 +153,19 @@ def filled_block(outline: Outline, cells: Sequence[str]) -> Block:
 
 
 def sleeve_ring(sleeve: Sleeve) -> Ring:
-    """Outline of a sleeve, a regular polygon of the same area as its circle."""
+    """Outline of a sleeve."""
+    return _circle(sleeve.at, sleeve.diameter)
+
+
+def _circle(at: Point2, diameter: float) -> Ring:
+    """A regular polygon of the same area as a circle."""
     angle = 2.0 * np.pi * np.arange(SIDES) / SIDES
-    radius = 0.5 * sleeve.diameter * np.sqrt(np.pi / (0.5 * SIDES * np.sin(2.0 * np.pi / SIDES)))
-    x, y = sleeve.at
-    return tuple((float(x + radius * np.cos(a)), float(y + radius * np.sin(a))) for a in angle)
+    radius = 0.5 * diameter * np.sqrt(np.pi / (0.5 * SIDES * np.sin(2.0 * np.pi / SIDES)))
+    return tuple((float(at[0] + radius * np.cos(a)), float(at[1] + radius * np.sin(a))) for a in angle)
 
 
 def cell_shapes(
-    outline: Outline, cells: Sequence[str], sleeves: Sequence[Sleeve] = ()
+    outline: Outline, cells: Sequence[str], taken: Sequence[Sleeve | Rod] = ()
 ) -> tuple[CellShape, ...]:
     """Shapes of the cells to be filled.
 
@@ -133,7 +173,8 @@ def cell_shapes(
     ----------
     outline : Outline
     cells : sequence of str
-    sleeves : sequence of Sleeve
+    taken : sequence of Sleeve or Rod
+        What stands in the cells.
 
     Returns
     -------
@@ -142,7 +183,7 @@ def cell_shapes(
     Raises
     ------
     MixError
-        If a cell is not there or a sleeve is not within its cell.
+        If a cell is not there, or what stands in it is not within it or overlaps.
     """
     known = {cell.name: cell for cell in outline.cells}
     found = []
@@ -153,12 +194,15 @@ def cell_shapes(
                 hint="cells: " + (", ".join(known) or "none"),
             )
         bare = Polygon(known[name].ring)
-        own = [s for s in sleeves if s.cell == name]
-        holes = [Polygon(sleeve_ring(s)) for s in own]
+        own = [s for s in taken if s.cell == name]
+        holes = [Polygon(_circle(s.at, s.diameter)) for s in own]
         for sleeve, hole in zip(own, holes, strict=True):
             if not bare.covers(hole):
-                raise MixError(f'sleeve "{sleeve.name}" does not lie within cell "{name}"')
-        free = bare.difference(unary_union(holes)) if holes else bare
+                raise MixError(f'"{sleeve.name}" does not lie within cell "{name}"')
+        together = unary_union(holes)
+        if holes and together.area < sum(hole.area for hole in holes) * (1.0 - 1e-9):
+            raise MixError(f'what stands in cell "{name}" overlaps: ' + ", ".join(s.name for s in own))
+        free = bare.difference(together) if holes else bare
         found.append(
             CellShape(
                 name=name,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from strongback.remedies.fill.bag import Bag
 from strongback.remedies.fill.bar import Bar
 from strongback.remedies.fill.elastic import STONE, Elastic
-from strongback.remedies.fill.geometry import Sleeve
+from strongback.remedies.fill.geometry import Rod, Sleeve
 from strongback.remedies.fill.pour import Access
 from strongback.remedies.fill.recipe import Resin
 from strongback.remedies.fill.stage import Stage
@@ -132,6 +132,8 @@ class Mix:
         Standard deviation of ln stiffness of joints made again.
     workshop : Workshop
     sleeves : tuple of Sleeve
+    rods : tuple of Rod
+        Bars or tubes that the fill bonds in.
     access : tuple of Access
     staircase : Staircase or None
     filled_mass : float
@@ -162,6 +164,7 @@ class Mix:
     remake: float = 0.1
     workshop: Workshop = Workshop()
     sleeves: tuple[Sleeve, ...] = ()
+    rods: tuple[Rod, ...] = ()
     access: tuple[Access, ...] = ()
     staircase: Staircase | None = None
     filled_mass: float = 0.0

@@ -10,9 +10,8 @@ from dataclasses import dataclass
 
 from strongback.errors import MixError
 from strongback.materials import Material
-from strongback.remedies.fill._checks import fraction
 
-__all__ = ["KINDS", "FillKind", "composite_bar", "fill_kind"]
+__all__ = ["KINDS", "FillKind", "fill_kind"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +35,8 @@ class FillKind:
         Keys of `cautions.CAUTIONS`.
     notes : tuple of str
     source : str
+    needs_rods : bool
+        Whether it is the glue around bars that have to be given.
     """
 
     name: str
@@ -47,6 +48,7 @@ class FillKind:
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
     source: str
+    needs_rods: bool = False
 
     @property
     def stiffens(self) -> bool:
@@ -141,18 +143,21 @@ KINDS: dict[str, FillKind] = {
             source="common practice, no source",
         ),
         FillKind(
-            name="bonded steel bar",
-            material=_solid("steel bar", 205e9, 200e9, 212e9, 0.3, 7850.0, 12e-6),
-            density=7850.0,
+            name="bars bonded in",
+            material=_solid("neat epoxy", 3.2e9, 2.5e9, 4.0e9, 0.36, 1120.0, 60e-6),
+            density=1120.0,
             loss_factor=(0.005, 0.02),
-            shrinkage=(0.0, 0.0),
-            bond="by its glue line; use as an insert of the cell",
-            cautions=("epoxy", "lifting", "alignment"),
+            shrinkage=(1e-3, 5e-3),
+            bond="by its glue line: steel 11e-6/K less than aluminium pulls at it with every change of temperature",
+            cautions=("epoxy", "exotherm", "lifting", "alignment", "waste"),
             notes=(
-                "expands 11e-6/K less than aluminium: the pair bows when it is off the centre",
+                "neat resin around bars or tubes; they are solved where they stand",
+                "a bar off the centre bows the member when it warms",
                 "needs a clear, straight way in",
+                "neat resin heats itself in thick layers: pour little at a time",
             ),
-            source="EN 1993-1-1, 3.2.6 for the steel",
+            source="neat epoxy from memory; bars from the table of materials",
+            needs_rods=True,
         ),
         FillKind(
             name="foam",
@@ -188,35 +193,4 @@ def fill_kind(name: str) -> FillKind:
     raise MixError(
         f'unknown fill "{name[:60]}"',
         hint=f'did you mean "{near[0]}"?' if near else "known: " + ", ".join(KINDS),
-    )
-
-
-def composite_bar(bar: Material, glue: Material, share: float) -> Material:
-    """A cell that bars fill to a share, the rest glue: axial stiffness of bars side by side.
-
-    Parameters
-    ----------
-    bar, glue : Material
-    share : float
-        Of the cell's area [-].
-
-    Returns
-    -------
-    Material
-        For bars spread evenly over the cell; give single bars as inserts instead.
-    """
-    fraction("share of bars", share)
-    mixed = {
-        key: share * getattr(bar, key) + (1.0 - share) * getattr(glue, key)
-        for key in ("E", "nu", "density", "loss_factor")
-    }
-    EA = (share * bar.E, (1.0 - share) * glue.E)
-    return Material(
-        name=f"{bar.name} in {glue.name}",
-        E=mixed["E"],
-        nu=mixed["nu"],
-        density=mixed["density"],
-        expansion=(EA[0] * bar.expansion + EA[1] * glue.expansion) / (EA[0] + EA[1]),
-        loss_factor=mixed["loss_factor"],
-        source="bars in parallel",
     )

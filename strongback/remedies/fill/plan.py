@@ -15,7 +15,7 @@ from strongback.remedies.fill.cautions import Step, steps_for
 from strongback.remedies.fill.expect import Expected, expected_of, expected_of_kind
 from strongback.remedies.fill.filling import FillJob
 from strongback.remedies.fill.gap import Gap, Knee, find_knee, gap_at_wall
-from strongback.remedies.fill.geometry import CellShape, cell_shapes, filled_block, sleeve_ring
+from strongback.remedies.fill.geometry import CellShape, Rod, Sleeve, cell_shapes, filled_block, sleeve_ring
 from strongback.remedies.fill.heat import (
     WARN_PEAK,
 )
@@ -46,7 +46,9 @@ class FillPlan:
     volume : float
         [m³]
     mass : float
-        Of the fill [kg].
+        Of the fill and the bars in it [kg].
+    density : float
+        Of the fill itself [kg/m³].
     mixture : Mixture or None
         None for a fill that is not made of grains and resin.
     expected : Expected or None
@@ -72,6 +74,7 @@ class FillPlan:
     cells: tuple[CellShape, ...]
     volume: float
     mass: float
+    density: float
     mixture: Mixture | None
     expected: Expected | None
     expansion: float
@@ -107,16 +110,22 @@ def plan_fill(mix: Mix, machine: Machine) -> FillPlan:
         If data contradict each other or the machine.
     """
     kind = fill_kind(mix.kind)
+    if kind.needs_rods and not mix.rods:
+        raise MixError(
+            f"{kind.name}: no bar is given", hint="write [[mix.insert]] with cell, at and diameter"
+        )
     stretches = _stretches(mix, machine)
-    cells = cell_shapes(stretches[0][0], mix.cells, mix.sleeves)
+    taken: tuple[Sleeve | Rod, ...] = (*mix.sleeves, *mix.rods)
+    cells = cell_shapes(stretches[0][0], mix.cells, taken)
     volume = sum(
-        sum(shape.area for shape in cell_shapes(outline, mix.cells, mix.sleeves)) * length
+        sum(shape.area for shape in cell_shapes(outline, mix.cells, taken)) * length
         for outline, length in stretches
     )
     made = mix.kind == "resin-bonded mineral"
     mixture = mixture_of(mix, cells, volume) if made else None
     expected = expected_of(mix, mixture) if mixture else expected_of_kind(kind)
     density = mixture.recipe.density * (1.0 - mix.air[0]) if mixture else kind.density
+    rods = sum(rod.mass_per_length for rod in mix.rods) * (mix.high - mix.low)
     expansion = _expansion(mix, kind, expected)
     stress = _stress(mix, stretches[0][0], cells, expected, expansion)
     pour = pour_of(mix, cells, filled_block(stretches[0][0], mix.cells), density, volume, mixture)
@@ -126,7 +135,8 @@ def plan_fill(mix: Mix, machine: Machine) -> FillPlan:
         kind=kind,
         cells=cells,
         volume=volume,
-        mass=volume * density,
+        mass=volume * density + rods,
+        density=density,
         mixture=mixture,
         expected=expected,
         expansion=expansion,
@@ -148,13 +158,12 @@ def fill_job(plan: FillPlan) -> FillJob | None:
     """What the plan means for the machine; None for a fill that adds mass only."""
     if plan.expected is None:
         return None
-    density = plan.mass / plan.volume
     low, high = plan.kind.loss_factor
     material = Material(
         name=f"{plan.kind.name} as planned",
         E=plan.expected.E,
         nu=plan.expected.nu,
-        density=density,
+        density=plan.density,
         expansion=plan.expansion,
         loss_factor=0.5 * (low + high),
         E_range=plan.expected.interval(),
@@ -169,6 +178,7 @@ def fill_job(plan: FillPlan) -> FillJob | None:
         u_ln=plan.expected.u_ln,
         bond=plan.mix.bond,
         bores=tuple((s.cell, sleeve_ring(s)) for s in plan.mix.sleeves),
+        inserts=tuple((rod.cell, rod.insert()) for rod in plan.mix.rods),
         remake=plan.mix.remake,
     )
 
