@@ -19,7 +19,7 @@ TEXT = Path(strongback.project.__file__).with_name("FORMAT.md").read_text(encodi
 def rows_of(model):
     """The lines of FORMAT.md for a table."""
     return [
-        f"| `{key}` | {'yes' if field.is_required() else ''} | {field.description} |"
+        f"| `{field.alias or key}` | {'yes' if field.is_required() else ''} | {field.description} |"
         for key, field in model.model_fields.items()
     ]
 
