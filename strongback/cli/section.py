@@ -21,6 +21,8 @@ from strongback.cli.common import (
 )
 from strongback.cli.deflect import slug
 
+CHECK_NOT_MET = 1
+
 if TYPE_CHECKING:
     from strongback.section.values import Outline, SectionStiffness
 
@@ -33,6 +35,16 @@ if TYPE_CHECKING:
     type=click.Path(path_type=Path),
     metavar="FILE.csv",
     help="Rings of one profile, without a project.",
+)
+@click.option(
+    "--scan",
+    type=click.Path(path_type=Path),
+    metavar="PICTURE",
+    help="Scan or photograph of an end face inside a printed frame, without a project.",
+)
+@click.option("--frame", metavar="SIZE", help='Outside of the printed frame, such as "140 mm x 110 mm".')
+@click.option(
+    "--weighed", metavar="MASS", help='Mass of a piece over its length, such as "6.55 kg/m", to be compared.'
 )
 @click.option("--material", metavar="NAME", help="Its material.")
 @click.option(
@@ -54,6 +66,9 @@ if TYPE_CHECKING:
 def command(
     project: str | None,
     table: Path | None,
+    scan: Path | None,
+    frame: str | None,
+    weighed: str | None,
     material: str | None,
     unit: str | None,
     tolerance: float,
@@ -62,38 +77,72 @@ def command(
     out: Path,
     figures: bool,
 ) -> None:
-    """For every section of a project, or for one profile from a table:
+    """For every section of a project, or for one profile from a table or a picture:
 
     strongback section --outline profile.csv --material "aluminium 6060" --unit mm
+
+    strongback section --scan face.png --frame "140 mm x 110 mm" --material steel
     """
     from strongback.section.values import Outline
 
-    sections = _sections(project, table, material, unit)
-    sheets = []
+    if weighed is not None and project is not None:
+        raise click.UsageError("--weighed goes with --outline or --scan")
+    drawn = out if figures and not as_json else None
+    sections = _sections(project, table, material, unit, (scan, frame, drawn))
+    sheets, checks = [], []
     for name, section in sections:
         if isinstance(section, Outline):
-            sheets.append(_solved(name, section, tolerance, mesher, as_json, out if figures else None))
+            sheet = _solved(name, section, tolerance, mesher, as_json, out if figures else None)
+            if weighed is not None:
+                checks.append(_weighed(section, weighed, as_json))
+                sheet = {**sheet, "weighed": checks[-1]}
+            sheets.append(sheet)
         else:
             sheets.append(_given(name, section, as_json))
     if as_json:
         emit_json("section", {"sections": sheets})
+    if any(not check["met"] for check in checks):
+        click.get_current_context().exit(CHECK_NOT_MET)
 
 
 def _sections(
-    project: str | None, table: Path | None, material: str | None, unit: str | None
+    project: str | None,
+    table: Path | None,
+    material: str | None,
+    unit: str | None,
+    picture: tuple[Path | None, str | None, Path | None],
 ) -> list[tuple[str, Outline | SectionStiffness]]:
-    if (project is None) == (table is None):
-        raise click.UsageError("give a PROJECT, or --outline FILE.csv with --material NAME")
-    if table is None:
-        assert project is not None
+    scan, frame, out = picture
+    if [project, table, scan].count(None) != 2:
+        raise click.UsageError("give a PROJECT, or --outline FILE.csv or --scan PICTURE with --material NAME")
+    if project is not None:
         return list(load(project).machine.sections)
     if material is None:
-        raise click.UsageError("--outline needs --material NAME")
+        raise click.UsageError(f"{'--outline' if scan is None else '--scan'} needs --material NAME")
     from strongback import materials
-    from strongback.project.single import read_outline
 
-    outline = read_outline(table, materials.material(material), unit=unit)
+    if scan is not None:
+        from strongback.cli._profile import from_scan
+
+        if frame is None:
+            raise click.UsageError('--scan needs --frame SIZE, such as "140 mm x 110 mm"')
+        outline = from_scan(scan, frame, materials.material(material), out)
+    else:
+        from strongback.project.single import read_outline
+
+        assert table is not None
+        outline = read_outline(table, materials.material(material), unit=unit)
     return [(outline.name, outline)]
+
+
+def _weighed(outline: Outline, mass: str, as_json: bool) -> dict[str, object]:
+    """The check against the scale; printed unless JSON is asked for."""
+    from strongback.cli import _profile
+
+    found = _profile.weighed(outline, mass)
+    if not as_json:
+        _profile.say_weighed(found)
+    return _profile.as_dict(found)
 
 
 def _solved(
