@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-__version__ = "0.1.0"
+from strongback._version import __version__
 
 if TYPE_CHECKING:
     from strongback.errors import StrongbackError as StrongbackError

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
+import functools
 import hashlib
 import io
 import os
@@ -20,12 +21,13 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback import __version__
+from strongback._version import __version__
 
 __all__ = ["Arrays", "folder", "key", "load", "save"]
 
 Arrays = Mapping[str, NDArray[np.generic]]
 MAX_FILES = 400
+_HERE = Path(__file__).parent
 
 
 def _plain(value: object) -> str:
@@ -45,8 +47,17 @@ def _plain(value: object) -> str:
     raise TypeError(f"cannot make a key of {type(value).__name__}")
 
 
+@functools.cache
+def _recipe() -> str:
+    """Version of this package and of the code that makes what is kept: a result outlives no change of its recipe."""
+    code = hashlib.sha256(__version__.encode())
+    for module in sorted(file for stage in ("section", "machine") for file in (_HERE / stage).rglob("*.py")):
+        code.update(module.name.encode() + module.read_bytes())
+    return code.hexdigest()
+
+
 def key(kind: str, *inputs: object) -> str:
-    """Name for a result: hash of what it is, its inputs and the version of this package.
+    """Name for a result: hash of what it is, its inputs and the code that makes it.
 
     Parameters
     ----------
@@ -64,7 +75,7 @@ def key(kind: str, *inputs: object) -> str:
     >>> key("section", (1.0, 2)) == key("section", (1.0, 2))
     True
     """
-    text = f"{kind}|{__version__}|{_plain(inputs)}"
+    text = f"{kind}|{_recipe()}|{_plain(inputs)}"
     return f"{kind}-{hashlib.sha256(text.encode()).hexdigest()[:32]}"
 
 
