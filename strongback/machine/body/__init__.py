@@ -2,8 +2,8 @@
 
 from strongback.machine.body.condense import body_stiffness
 from strongback.machine.body.recover import BodyField, SectionCut, field, section_cut
-from strongback.machine.body.spans import span_meshes
-from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec
+from strongback.machine.body.spans import slips_of, span_meshes
+from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec, SlipSpec
 
 __all__ = [
     "BodyField",
@@ -11,8 +11,10 @@ __all__ = [
     "EndKind",
     "PadSpec",
     "SectionCut",
+    "SlipSpec",
     "body_stiffness",
     "field",
     "section_cut",
+    "slips_of",
     "span_meshes",
 ]

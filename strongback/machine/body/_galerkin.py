@@ -22,12 +22,13 @@ class Body:
     lengths : (elements,) [m]
     span : (elements,) which of `sections` each has
     sections : E0, E1, E2 of every span
-    springs : pad springs per length, (3 nodes, 3 nodes) each
+    springs : pad springs per length, (unknowns, unknowns) each
     bedded : (pads, elements) whether the element lies under the pad
-    rigid : (pads, planes, 3 nodes, 6) motion of the nodes with each pad, of any size when not under it
+    rigid : (pads, planes, unknowns, 6) motion of the nodes with each pad, of any size when not under it
     cases : (pads,) first column of the unit motions of each pad; -1 for one that stands still
-    plane_motions : (3 nodes, 6) rigid motions of a plane
-    first, last : (3 nodes, cases) motion of the end planes where it is given, or None
+    along : (unknowns,) which unknowns of a section are motions along s
+    plane_motions : (unknowns, 6) rigid motions of a plane
+    first, last : (unknowns, cases) motion of the end planes where it is given, or None
     """
 
     lengths: Array
@@ -37,6 +38,7 @@ class Body:
     bedded: NDArray[np.bool_]
     rigid: Array
     cases: Index
+    along: NDArray[np.bool_]
     plane_motions: Array
     first: Array | None
     last: Array | None
@@ -48,7 +50,7 @@ class Body:
 
 
 def pad_loads(body: Body) -> Array:
-    """Forces of the pad springs on the nodes for unit motions of the pads, (planes, 3 nodes, cases)."""
+    """Forces of the pad springs on the nodes for unit motions of the pads, (planes, unknowns, cases)."""
     loads = np.zeros((body.planes, body.sections[0][0].shape[0], body.count))
     for i, springs in enumerate(body.springs):
         if body.cases[i] < 0:
@@ -65,7 +67,7 @@ def pad_loads(body: Body) -> Array:
 class Reduced:
     """The body projected on shapes.
 
-    forces : of every span E0, E1, E1', E2 on the shapes, (3 nodes, rank) each
+    forces : of every span E0, E1, E1', E2 on the shapes, (unknowns, rank) each
     beds : pad springs on the shapes
     sections, springs : the same projected, (rank, rank) each
     """
@@ -129,7 +131,7 @@ def interface_stiffness(reduced: Reduced, loads: Array, motion: Array) -> Array:
 
 
 def residual(reduced: Reduced, loads: Array, motion: Array) -> Array:
-    """Forces at the nodes that the amplitudes leave unbalanced, (planes, 3 nodes, cases)."""
+    """Forces at the nodes that the amplitudes leave unbalanced, (planes, unknowns, cases)."""
     body = reduced.body
     left = loads.transpose(1, 0, 2).reshape(loads.shape[1], -1).copy()
     for s, (F0, F1, F1T, F2) in enumerate(reduced.forces):

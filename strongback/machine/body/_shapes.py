@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
+Mask = NDArray[np.bool_]
 Solver = Callable[[Array], Array]
 
 FLOOR = 1e-5  # singular values of a correction below this fraction of the largest are noise
@@ -30,10 +31,9 @@ FIRST_MOST = 400  # fields from which the first shapes are taken
 SEED = 20_260_101  # of the random forces: results are the same in every run
 
 
-def wave_matrix(section: tuple[sparse.csr_array, ...], k: float) -> sparse.csc_array:
-    """K(k) of a section."""
+def wave_matrix(section: tuple[sparse.csr_array, ...], along: Mask, k: float) -> sparse.csc_array:
+    """K(k) of a section; `along` marks the unknowns along s."""
     E0, E1, E2 = section
-    along = np.arange(E0.shape[0]) % 3 == 2
     plane, axial = sparse.diags_array((~along).astype(float)), sparse.diags_array(along.astype(float))
     coupling = plane @ (E1 - E1.T) @ axial
     return sparse.csc_array(E0 + k * k * E2 + k * (coupling + coupling.T))
@@ -47,16 +47,13 @@ def factorised(matrix: sparse.csc_array) -> Solver:
     return solve
 
 
-def taken_apart(fields: Array) -> Array:
-    """In-plane parts and parts along s of fields, side by side, (3 nodes, 2 fields)."""
-    plane, axial = fields.copy(), np.zeros_like(fields)
-    axial[2::3] = fields[2::3]
-    plane[2::3] = 0.0
-    return np.hstack([plane, axial])
+def taken_apart(fields: Array, along: Mask) -> Array:
+    """In-plane parts and parts along s of fields, side by side, (unknowns, 2 fields)."""
+    return np.hstack([np.where(along[:, None], 0.0, fields), np.where(along[:, None], fields, 0.0)])
 
 
 def forces(section: tuple[sparse.csr_array, ...], contacts: Sequence[sparse.csr_array], count: int) -> Array:
-    """Unit forces at the nodes under pads, and random ones spread over the section, (3 nodes, n)."""
+    """Unit forces at the nodes under pads, and random ones spread over the section, (unknowns, n)."""
     size = section[0].shape[0]
     spread = section[2] / section[2].diagonal().max()
     random = spread @ np.random.default_rng(SEED).standard_normal((size, count))
@@ -101,36 +98,38 @@ def _principal(fields: Array, most: int, tolerance: float) -> tuple[Array, Array
     return leading, np.clip(squares, 0.0, None)
 
 
-def first_shapes(rigid: Array, fields: Array, tolerance: float) -> Array:
+def first_shapes(rigid: Array, fields: Array, along: Mask, tolerance: float) -> Array:
     """Orthonormal shapes that span the rigid motions and the leading part of the fields.
 
     Parameters
     ----------
-    rigid : ndarray, shape (3 nodes, 6)
-    fields : ndarray, shape (3 nodes, n)
+    rigid : ndarray, shape (unknowns, 6)
+    fields : ndarray, shape (unknowns, n)
+    along : ndarray of bool, shape (unknowns,)
     tolerance : float
         Singular values below this fraction of the largest are left out.
     """
     start = np.linalg.qr(rigid)[0]
     leading, _ = _principal(
-        without(start, taken_apart(_mixed(fields, FIRST_MOST))), 2 * FIRST_MOST, tolerance
+        without(start, taken_apart(_mixed(fields, FIRST_MOST), along)), 2 * FIRST_MOST, tolerance
     )
     return np.hstack([start, leading])
 
 
-def more_shapes(shapes: Array, corrections: Array, most: int, share: float) -> Array:
+def more_shapes(shapes: Array, corrections: Array, along: Mask, most: int, share: float) -> Array:
     """Shapes with the leading part of corrections added, in the plane and along s apart.
 
     Parameters
     ----------
-    shapes : ndarray, shape (3 nodes, rank)
-    corrections : ndarray, shape (3 nodes, n)
+    shapes : ndarray, shape (unknowns, rank)
+    corrections : ndarray, shape (unknowns, n)
+    along : ndarray of bool, shape (unknowns,)
     most : int
         At most so many are added.
     share : float
         Enough that the squares left out are at most this share of all.
     """
-    mixed = taken_apart(_mixed(corrections, 2 * most))
+    mixed = taken_apart(_mixed(corrections, 2 * most), along)
     leading, squares = _principal(without(shapes, mixed), most, FLOOR)
     left_out = 1.0 - np.cumsum(squares) / np.sum(squares)
     enough = int(np.searchsorted(-left_out, -share)) + 1

@@ -8,13 +8,13 @@ import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
 
-from strongback.errors import LimitError, MachineError, NotConvergedError
+from strongback.errors import LimitError, MachineError, MechanismError, NotConvergedError
 from strongback.machine.body import _galerkin, _shapes
 from strongback.machine.body.extrude import Extrusion, Pattern, extrusion, pattern, rigid_fields
 from strongback.machine.body.heights import Grading
 from strongback.machine.body.pads import outer_edges
 from strongback.machine.body.probe import interpolation
-from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec, Point3
+from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec, Point3, SlipSpec
 from strongback.section.values import SectionMesh
 
 __all__ = ["body_stiffness", "predicted_bytes"]
@@ -39,6 +39,7 @@ def body_stiffness(
     end: EndKind = "free",
     pads: Sequence[PadSpec] = (),
     points: Sequence[Point3] = (),
+    slips: Sequence[SlipSpec] = (),
     finest: float | None = None,
     growth: float = 0.6,
     tolerance: float = 5e-4,
@@ -60,6 +61,8 @@ def body_stiffness(
     pads : sequence of PadSpec
     points : sequence of (x, y, s)
         Gauge points on the walls [m].
+    slips : sequence of SlipSpec
+        Fills that are not bonded to the walls.
     finest : float, optional
         Height elements next to ends, pads and changes of fill [m]; default from the section.
     growth : float
@@ -85,7 +88,8 @@ def body_stiffness(
         If the shapes do not reach the tolerance.
     """
     tell = progress or (lambda _fraction, _what: None)
-    spans = pattern(sections)
+    spans = pattern(sections, slips)
+    _check_held(slips, base, end)
     names, positions = _interfaces(spans, base, end, pads)
     features = [
         height
@@ -100,9 +104,9 @@ def body_stiffness(
     problem = _problem(body, base, end, pads, positions)
     reduced, motion, stiffness, missing = _solve(problem, tolerance, tell)
     follow = _relative(positions)
-    fields = probe @ np.einsum("nr,prj->pnj", reduced.shapes, motion, optimize=True).reshape(
-        -1, problem.count
-    )
+    shapes = np.asarray(spans.slip.spread @ reduced.shapes)
+    moved = np.einsum("nr,prj->pnj", shapes, motion, optimize=True)
+    fields = probe @ moved.reshape(-1, problem.count)
     return BodyStiffness(
         names=names,
         points=positions,
@@ -116,7 +120,7 @@ def body_stiffness(
         region=spans.region,
         elastic=spans.elastic,
         span_elements=np.bincount(body.span, minlength=len(spans.lengths)),
-        shapes=reduced.shapes,
+        shapes=shapes,
         amplitudes=motion,
         contact_areas=np.array([c.width * (c.high - c.low) for c in body.contacts]),
         missing=missing,
@@ -144,6 +148,21 @@ def _interfaces(
     return names, np.array([point for _, point in found])
 
 
+def _check_held(slips: Sequence[SlipSpec], base: EndKind, end: EndKind) -> None:
+    for slip in slips:
+        if slip.stiffness < 0.0 or not np.isfinite(slip.stiffness):
+            raise MachineError(
+                f'slip stiffness {slip.stiffness:g} N/m³ of "{slip.parts[0]}" must not be negative'
+            )
+        if slip.stiffness == 0.0 and base == end == "free":
+            raise MechanismError(
+                f'"{slip.parts[0]}" is free to slide out of the body: neither end is a rigid face',
+                hint="give it a slip stiffness, or a rigid end",
+                part=slip.parts[0],
+                motion="along s",
+            )
+
+
 def _finest(spans: Pattern) -> float:
     """Height of the smallest elements: 1.4 wall thicknesses (twice area over perimeter), at most a tenth of the width."""
     wall = spans.triangles[spans.wall]
@@ -163,7 +182,7 @@ def predicted_bytes(body: Extrusion, interfaces: int) -> int:
     body : Extrusion
     interfaces : int
     """
-    size = 3 * len(body.pattern.nodes)
+    size = body.pattern.slip.spread.shape[1]
     cases = 6 * max(interfaces - 1, 1)
     loaded = sum((c.section.diagonal() for c in body.contacts), start=np.zeros(size))
     forces = int(np.count_nonzero(loaded)) + RANDOM
@@ -187,20 +206,21 @@ def _problem(
     body: Extrusion, base: EndKind, end: EndKind, pads: Sequence[PadSpec], positions: Array
 ) -> _galerkin.Body:
     """What is asked of the body: unit motions of all interfaces but the first."""
-    nodes, planes = body.pattern.nodes, body.planes
+    nodes, planes, slip = body.pattern.nodes, body.planes, body.pattern.slip
     ends = (base == "rigid") + (end == "rigid")
     count = 6 * (len(positions) - 1)
-    still = np.zeros((3 * len(nodes), count))
+    size = slip.spread.shape[1]
+    still = np.zeros((size, count))
     last = None
     if end == "rigid":
         last = still.copy()
         if base == "rigid":
-            last[:, :6] = rigid_fields(nodes, positions[1])[0]
+            last[:, :6] = slip.unknowns_of(rigid_fields(nodes, positions[1])[0])
     bedded = np.zeros((len(pads), len(body.span)), dtype=bool)
-    rigid = np.zeros((len(pads), len(planes), 3 * len(nodes), 6))
+    rigid = np.zeros((len(pads), len(planes), size, 6))
     for i in range(len(pads)):
         bedded[i, body.under(i)] = True
-        at, rise = rigid_fields(nodes, positions[ends + i])
+        at, rise = map(slip.unknowns_of, rigid_fields(nodes, positions[ends + i]))
         rigid[i] = at + (planes - positions[ends + i, 2])[:, None, None] * rise
     return _galerkin.Body(
         lengths=np.diff(body.ends),
@@ -210,7 +230,8 @@ def _problem(
         bedded=bedded,
         rigid=rigid,
         cases=6 * (ends + np.arange(len(pads)) - 1),
-        plane_motions=rigid_fields(nodes, np.zeros(3))[0],
+        along=slip.along,
+        plane_motions=slip.unknowns_of(rigid_fields(nodes, np.zeros(3))[0]),
         first=still if base == "rigid" else None,
         last=last,
         count=count,
@@ -228,7 +249,7 @@ def _solve(
     """Shapes, amplitudes, stiffness on the cases and the relative energy still missing."""
     waves = _ladder(body)
     solvers = [
-        [_shapes.factorised(_shapes.wave_matrix(s, k)) for k in waves]
+        [_shapes.factorised(_shapes.wave_matrix(s, body.along, k)) for k in waves]
         for s in (*body.sections, *_at_changes(body))
     ]
     shapes = _first(body, solvers)
@@ -244,7 +265,7 @@ def _solve(
         if missing <= tolerance:
             return reduced, motion, stiffness, missing
         weighted = (corrections / np.sqrt(np.diag(stiffness))).reshape(len(shapes), -1)
-        shapes = _shapes.more_shapes(shapes, weighted, most, LEFT_OUT)
+        shapes = _shapes.more_shapes(shapes, weighted, body.along, most, LEFT_OUT)
     raise NotConvergedError(
         f"the body is still missing {missing:.1e} of its energy with {shapes.shape[1]} section shapes",
         hint="look for slivers in the section mesh, or allow a larger tolerance",
@@ -280,13 +301,13 @@ def _first(body: _galerkin.Body, solvers: list[list[_shapes.Solver]]) -> Array:
         ]
         load = _shapes.forces(section, pads, RANDOM)
         fields += [_shapes.answers(solve, load) for solve in solvers[s]]
-    return _shapes.first_shapes(body.plane_motions, np.hstack(fields), FIRST)
+    return _shapes.first_shapes(body.plane_motions, np.hstack(fields), body.along, FIRST)
 
 
 def _corrections(
     body: _galerkin.Body, waves: Array, solvers: list[list[_shapes.Solver]], left: Array
 ) -> tuple[Array, Array]:
-    """Fields that would balance each plane by itself, (3 nodes, planes, cases), and their energy, (cases,)."""
+    """Fields that would balance each plane by itself, (unknowns, planes, cases), and their energy, (cases,)."""
     h = np.empty(body.planes)
     h[1::2] = body.lengths
     h[[0, -1]] = body.lengths[[0, -1]]

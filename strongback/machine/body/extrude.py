@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -13,7 +14,8 @@ from strongback.errors import MachineError
 from strongback.machine.body import _kron
 from strongback.machine.body.heights import Grading, height_elements
 from strongback.machine.body.pads import Contact, contact
-from strongback.machine.body.values import PadSpec
+from strongback.machine.body.slip import Interface, separated, slip_springs
+from strongback.machine.body.values import PadSpec, SlipSpec
 from strongback.section.values import SectionMesh
 
 __all__ = ["Extrusion", "Pattern", "extrusion", "pattern", "rigid_fields"]
@@ -42,6 +44,8 @@ class Pattern:
         [m]
     wall : ndarray of bool, shape (triangles,)
         Part of a wall.
+    slip : Interface
+        Sides along which a fill may slide.
     """
 
     nodes: Array
@@ -50,6 +54,7 @@ class Pattern:
     elastic: Array
     lengths: Array
     wall: NDArray[np.bool_]
+    slip: Interface
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -89,13 +94,15 @@ class Extrusion:
         return np.flatnonzero((middle > found.low) & (middle < found.high))
 
 
-def pattern(sections: Sequence[tuple[SectionMesh, float]]) -> Pattern:
+def pattern(sections: Sequence[tuple[SectionMesh, float]], slips: Sequence[SlipSpec] = ()) -> Pattern:
     """Bring the spans of a member to one set of nodes and triangles.
 
     Parameters
     ----------
     sections : sequence of (SectionMesh, float)
         Mesh and length of each span [m]. All have the same nodes; a triangle that is missing from a span is empty there.
+    slips : sequence of SlipSpec
+        Fills that are not bonded.
 
     Raises
     ------
@@ -119,21 +126,31 @@ def pattern(sections: Sequence[tuple[SectionMesh, float]]) -> Pattern:
     elastic, row = np.unique(moduli, axis=0, return_inverse=True)
     region = np.full((len(sections), len(triangles)), -1, dtype=np.int64)
     wall = np.zeros(len(triangles), dtype=bool)
+    core = np.full(len(triangles), -1, dtype=np.int64)
     done = row_done = 0
     for i, (mesh, _) in enumerate(sections):
         here = inverse.ravel()[done : done + len(mesh.triangles)]
         region[i, here] = row.ravel()[row_done : row_done + len(mesh.materials)][mesh.region]
         wall[here] |= np.array([part.startswith("wall") for part in mesh.parts])[mesh.region]
+        core[here] = np.array([_slip_of(part, slips) for part in mesh.parts])[mesh.region]
         done, row_done = done + len(mesh.triangles), row_done + len(mesh.materials)
     used, packed = np.unique(triangles, return_inverse=True)
+    own, triangles, slip = separated(
+        nodes[used], packed.reshape(triangles.shape).astype(np.int64), core, slips
+    )
     return Pattern(
-        nodes=nodes[used].copy(),
-        triangles=packed.reshape(triangles.shape).astype(np.int64),
+        nodes=own,
+        triangles=triangles,
         region=region,
         elastic=elastic,
         lengths=np.array([length for _, length in sections]),
         wall=wall,
+        slip=slip,
     )
+
+
+def _slip_of(part: str, slips: Sequence[SlipSpec]) -> int:
+    return next((i for i, slip in enumerate(slips) if part in slip.parts), -1)
 
 
 def extrusion(
@@ -177,7 +194,9 @@ def _contact(pad: PadSpec, spans: Pattern, changes: Array, total: float) -> Cont
     stiffness = pad.stiffness
     if np.isinf(stiffness):
         stiffness = WELDED * float(spans.elastic[:, 0].max()) / min(pad.size)
-    return contact(pad, spans.nodes, solid, stiffness, total)
+    found = contact(pad, spans.nodes, solid, stiffness, total)
+    spread = spans.slip.spread
+    return dataclasses.replace(found, section=(spread.T @ found.section @ spread).tocsr())
 
 
 def _section(spans: Pattern, span: int) -> tuple[sparse.csr_array, ...]:
@@ -188,7 +207,13 @@ def _section(spans: Pattern, span: int) -> tuple[sparse.csr_array, ...]:
     anywhere = spans.region.max(axis=0)
     factor = np.where(here >= 0, 1.0, VOID)
     kind = np.where(here >= 0, here, anywhere)
-    return _kron.section_matrices(spans.nodes, spans.triangles, factor * lame[kind], factor * shear[kind])
+    E0, E1, E2 = _kron.section_matrices(
+        spans.nodes, spans.triangles, factor * lame[kind], factor * shear[kind]
+    )
+    held = (here >= 0)[spans.slip.owner]
+    E0 = E0 + slip_springs(spans.slip, held, spans.nodes)
+    spread = spans.slip.spread
+    return tuple((spread.T @ E @ spread).tocsr() for E in (E0, E1, E2))
 
 
 def rigid_fields(nodes: Array, about: Array) -> tuple[Array, Array]:

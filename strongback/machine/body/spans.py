@@ -10,13 +10,14 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from strongback.errors import MachineError
+from strongback.machine.body.values import SlipSpec
 from strongback.section.check import check
 from strongback.section.mesh import Mesher, mesh_regions
 from strongback.section.outline import Region, regions
 from strongback.section.refine import refined
-from strongback.section.values import Cell, Outline, SectionMesh
+from strongback.section.values import Bond, Cell, Outline, SectionMesh
 
-__all__ = ["finer_at_corners", "span_meshes"]
+__all__ = ["finer_at_corners", "slips_of", "span_meshes"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -59,6 +60,40 @@ def span_meshes(
     solid = np.array([_there(parts, outline) for outline in outlines])
     whole = finer_at_corners(mesh_regions(parts, size=size, mesher=mesher), solid, rounds)
     return tuple(_of_span(whole, parts, outline) for outline in outlines)
+
+
+def slips_of(outlines: Sequence[Outline]) -> tuple[SlipSpec, ...]:
+    """Fills of the spans that are not bonded.
+
+    Parameters
+    ----------
+    outlines : sequence of Outline
+        As given to `span_meshes`.
+
+    Returns
+    -------
+    tuple of SlipSpec
+
+    Raises
+    ------
+    MachineError
+        If the bond of a cell changes from span to span.
+    """
+    found: dict[str, tuple[Bond, SlipSpec]] = {}
+    for outline in outlines:
+        for cell in outline.cells:
+            if cell.fill is None:
+                continue
+            parts = (f"fill {cell.name}", *(f"insert {insert.name}" for insert in cell.fill.inserts))
+            bond = cell.fill.bond
+            stiffness = 0.0 if isinstance(bond, str) else float(bond)
+            known, _ = found.setdefault(cell.name, (bond, SlipSpec(parts=parts, stiffness=stiffness)))
+            if known != bond:
+                raise MachineError(
+                    f'the fill of cell "{cell.name}" is {known} in one span of the body and {bond} in another',
+                    hint="give one bond to a cell all along a body",
+                )
+    return tuple(slip for bond, slip in found.values() if bond != "bonded")
 
 
 def _union(outlines: Sequence[Outline]) -> Outline:

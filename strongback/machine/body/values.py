@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from strongback.section.values import Point2
 
-__all__ = ["BodyStiffness", "EndKind", "PadSpec", "Point3"]
+__all__ = ["BodyStiffness", "EndKind", "PadSpec", "Point3", "SlipSpec"]
 
 Array = NDArray[np.float64]
 Point3: TypeAlias = tuple[float, float, float]
@@ -50,6 +50,22 @@ class PadSpec:
     tangential: float = 0.5
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlipSpec:
+    """A fill that can slide along the member while wall and fill stay in touch.
+
+    Parameters
+    ----------
+    parts : tuple of str
+        The fill and the inserts in it, as `SectionMesh.parts` names them.
+    stiffness : float
+        Slip stiffness per area of its face [N/m³]; 0 slides freely.
+    """
+
+    parts: tuple[str, ...]
+    stiffness: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class BodyStiffness:
     """A column condensed to the six motions of its end faces and pads.
@@ -79,7 +95,7 @@ class BodyStiffness:
     span_elements : ndarray of int, shape (spans,)
         Height elements of each span.
     shapes : ndarray, shape (3 nodes, rank)
-        Displacement fields of the section, orthonormal.
+        Displacement fields of the section.
     amplitudes : ndarray, shape (planes, rank, 6 (interfaces - 1))
         Their amplitude for a unit motion of each interface but the first, which stands still.
     contact_areas : ndarray, shape (pads,)
