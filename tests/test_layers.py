@@ -25,6 +25,7 @@ RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}
 # Imports inside a function, with the reason. Commands are free to: each imports what it needs when it is called.
 HIDDEN = {
     ("strongback.__init__", "importlib"): "public names are loaded at their first use",
+    ("strongback.evidence.uncertainty", "scipy.special"): "`check` reads readings but asks for no interval",
     ("strongback.section._triangle_child", "resource"): "not there on every system",
 }
 # Loaded when they are used, wherever that is.

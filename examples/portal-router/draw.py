@@ -62,13 +62,18 @@ def main() -> None:
         cell = min(hollow.geoms, key=lambda g: math.dist((g.centroid.x, g.centroid.y), at))
         lines += rows(name, cell, 2.0, 1.5)
     half = BORE / 2
-    lines += [f"screw,{x + dx * half:g},{y + dy * half:g},{half:g}" for dx, dy in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
+    lines += [
+        f"screw,{x + dx * half:g},{y + dy * half:g},{half:g}"
+        for dx, dy in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    ]
     head = [
         "# Five-cell beam of a portal router: an invented extrusion, 84 by 144 mm. Written by draw.py.",
         "# Each row is a corner with its fillet; every ring but the outer one is a hollow.",
         "ring,x [mm],y [mm],radius [mm]",
     ]
-    Path(__file__).with_name("five-cell-beam.csv").write_text("\n".join([*head, *lines]) + "\n", encoding="utf-8")
+    Path(__file__).with_name("five-cell-beam.csv").write_text(
+        "\n".join([*head, *lines]) + "\n", encoding="utf-8"
+    )
 
 
 if __name__ == "__main__":
