@@ -174,7 +174,8 @@ def student(degrees: float, level: float = 0.95) -> float:
     >>> round(student(2), 2), round(student(float("inf")), 2)
     (4.3, 1.96)
     """
-    from scipy.special import stdtrit  # as dear to import as all else that reads a project; seldom needed there
+    # As dear to import as all else that reads a project, which asks for no interval.
+    from scipy.special import stdtrit
 
     return float(stdtrit(min(degrees, 1e9), 0.5 + 0.5 * level))
 
