@@ -123,6 +123,19 @@ def test_one_mesh_serves_all_spans() -> None:
     assert {above.parts[i] for i in np.unique(above.region)} == {"wall wall"}
 
 
+def test_arcs_are_drawn_by_fewer_chords() -> None:
+    """Fewer nodes, and a section area that hardly differs."""
+    rounded = rectangular_tube(ALUMINIUM, 0.08, 0.06, 0.006, outer_radius=0.012, inner_radius=0.006)
+    (exact,), (plain,) = (span_meshes([rounded], size=0.03, rounds=0, chord=chord) for chord in (0.0, 5e-4))
+
+    def area(made: SectionMesh) -> float:
+        a, b, c = (made.nodes[made.triangles[:, k]] for k in range(3))
+        return float(0.5 * np.sum((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]))
+
+    assert len(plain.nodes) < 0.9 * len(exact.nodes)
+    assert area(plain) == pytest.approx(area(exact), rel=0.01)
+
+
 def test_wall_gets_finer_at_its_inner_corners_only() -> None:
     (plain,), (finer,) = (span_meshes([tube()], size=0.03, rounds=rounds) for rounds in (0, 2))
 

@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
@@ -26,11 +27,17 @@ REENTRANT = np.radians(
     215.0
 )  # solid angle of the wall from which stress has a singularity that costs accuracy
 SAME = 1e-9  # nodes this near are one [m]
+CHORD = 5e-4  # distance that a simplified arc may leave its outline [m]
 ROUNDS = 1  # of refinement at such corners
 
 
 def span_meshes(
-    outlines: Sequence[Outline], *, size: float | None = None, mesher: Mesher = "auto", rounds: int = ROUNDS
+    outlines: Sequence[Outline],
+    *,
+    size: float | None = None,
+    mesher: Mesher = "auto",
+    rounds: int = ROUNDS,
+    chord: float = CHORD,
 ) -> tuple[SectionMesh, ...]:
     """Meshes of the sections along a member with the same nodes, finer at re-entrant corners.
 
@@ -43,6 +50,8 @@ def span_meshes(
     mesher : {"auto", "built-in", "triangle"}
     rounds : int
         Rounds of refinement at corners.
+    chord : float
+        Arcs are drawn by fewer chords as far as that leaves the outline by less than this; 0 keeps every point [m].
 
     Returns
     -------
@@ -58,8 +67,16 @@ def span_meshes(
     union = _union(outlines)
     parts = regions(union)
     solid = np.array([_there(parts, outline) for outline in outlines])
-    whole = finer_at_corners(mesh_regions(parts, size=size, mesher=mesher), solid, rounds)
+    whole = finer_at_corners(mesh_regions(_plainer(parts, chord), size=size, mesher=mesher), solid, rounds)
     return tuple(_of_span(whole, parts, outline) for outline in outlines)
+
+
+def _plainer(parts: list[Region], chord: float) -> list[Region]:
+    """Regions with arcs drawn by fewer chords: a body need not follow every fillet, and its size grows with each."""
+    if chord == 0.0:
+        return parts
+    shapes = shapely.coverage_simplify([p.polygon for p in parts], chord)
+    return [dataclasses.replace(p, polygon=shape) for p, shape in zip(parts, shapes, strict=True)]
 
 
 def slips_of(outlines: Sequence[Outline]) -> tuple[SlipSpec, ...]:
