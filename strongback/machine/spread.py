@@ -186,14 +186,13 @@ def _all_budgets(
     forms, names = _bilinear_forms(loop, index, load, virtual)
     q, p = (loop.solve(v[:, None])[1][index, 0] for v in (load, virtual))
     rank = indeterminacy(loop, index)
-    y, z = (np.hstack([np.ones((len(change), 1)), change * _forces(change, rank, f)]) for f in (p, q))
+    virtual_forces, real_forces = (_forces(change, rank, f) for f in (p, q))
+    y, z = (np.hstack([np.ones((len(change), 1)), change * f]) for f in (virtual_forces, real_forces))
     rows = np.einsum("na,iab,nb->ni", y, forms, z, optimize=True)
     for column, (i, kind_part) in enumerate(zip(index, parameters, strict=True)):
         # The bilinear form holds the base compliance of the joint; the rest of its work is the change itself.
         at = names.index((kind_part.kind, loop.components[i].owner, loop.components[i].name))
-        rows[:, at] += (
-            change[:, column] * _forces(change, rank, p)[:, column] * _forces(change, rank, q)[:, column]
-        )
+        rows[:, at] += change[:, column] * virtual_forces[:, column] * real_forces[:, column]
     return rows, names
 
 
