@@ -337,6 +337,15 @@ def test_a_table_of_rings_from_a_spreadsheet(tmp_path):
     assert area_of(section) * 1e6 == pytest.approx(60 * 80 - 50 * 70, rel=1e-12)
 
 
+def test_a_radius_for_corners_of_a_table_without_their_own(tmp_path):
+    (tmp_path / "arm.csv").write_text(
+        "ring,x,y,radius\nouter,0,0,\nouter,60,0,10\nouter,60,80,\nouter,0,80,\n"
+    )
+    section = arm('file = "arm.csv"', 'unit = "mm"', 'radius = "5 mm"', folder=tmp_path)
+    lost = (4 - math.pi) / 4 * (100 + 3 * 25)  # closed form, mm²
+    assert area_of(section) * 1e6 == pytest.approx(4800 - lost, abs=0.02)
+
+
 def test_rings_as_walls(tmp_path):
     rows = (
         "x,y,ring\n0,0,bar\n40,0,bar\n40,40,bar\n0,40,bar\n40,0,plate\n50,0,plate\n50,40,plate\n40,40,plate\n"

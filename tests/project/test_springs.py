@@ -87,6 +87,12 @@ def test_a_spindle_acts_at_its_centre_of_stiffness():
     assert found.at == pytest.approx((0.0, 0.06, 0.38 + 0.02), abs=1e-12)
 
 
+def test_the_axes_of_a_spindle_may_point_anywhere():
+    axes = 'x_axis = "+y"\ny_axis = "+z"\n'  # z of the joint then points along +x of the machine, to the nose
+    found = joint(axes + '[joint.spindle]\nspan = "100 mm"\nfront = "40, 40 N/um"\nrear = "10, 10 N/um"')
+    assert found.at == pytest.approx((-0.02, 0.06, 0.38), abs=1e-12)
+
+
 def test_feet():
     assert same(
         support('[support.rubber_foot]\ndiameter = "40 mm"\nheight = "20 mm"'), rubber_foot(0.04, 0.02)
