@@ -115,7 +115,7 @@ def _timed(work: Callable[[str], BodyStiffness], case: str) -> dict[str, Any]:
     return {
         "seconds": time.perf_counter() - started,
         "unknowns": body.unknowns,
-        "shapes": body.shapes.shape[1],
+        "shapes": body.rank,
         "deflections": deflections(body),
     }
 

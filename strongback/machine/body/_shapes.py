@@ -134,3 +134,29 @@ def more_shapes(shapes: Array, corrections: Array, along: Mask, most: int, share
     left_out = 1.0 - np.cumsum(squares) / np.sum(squares)
     enough = int(np.searchsorted(-left_out, -share)) + 1
     return np.hstack([shapes, leading[:, :enough]])
+
+
+def condensed(shapes: Array, motion: Array, tolerance: float) -> tuple[Array, Array]:
+    """Fewer shapes that hold a solved motion, and its amplitudes in them.
+
+    Parameters
+    ----------
+    shapes : ndarray, shape (n, rank)
+    motion : ndarray, shape (planes, rank, cases)
+    tolerance : float
+        Singular values below this fraction of the largest are left out.
+
+    Returns
+    -------
+    shapes : ndarray, shape (n, fewer)
+    motion : ndarray, shape (planes, fewer, cases)
+    """
+    planes, rank, cases = motion.shape
+    if cases == 0:
+        return shapes[:, :0], motion[:, :0]
+    left, size, right = scipy.linalg.svd(
+        motion.transpose(1, 0, 2).reshape(rank, -1), full_matrices=False, check_finite=False
+    )
+    kept = size > tolerance * size[0]
+    fewer = (size[kept, None] * right[kept]).reshape(-1, planes, cases).transpose(1, 0, 2)
+    return shapes @ left[:, kept], np.ascontiguousarray(fewer)

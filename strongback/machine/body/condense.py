@@ -29,6 +29,7 @@ RANDOM = 10  # random forces a wave number and span
 FIRST = 1e-3  # singular values of the first shapes kept
 ROUNDS = 8  # of enrichment at most
 ADDED = 60  # shapes a round at most, for each six cases up to double
+KEPT = 1e-7  # of the solved motion, for pictures and gauges
 LEFT_OUT = 0.01  # share of the squared correction left out in a round
 
 
@@ -104,7 +105,8 @@ def body_stiffness(
     problem = _problem(body, base, end, pads, positions)
     reduced, motion, stiffness, missing = _solve(problem, tolerance, tell)
     follow = _relative(positions)
-    shapes = np.asarray(spans.slip.spread @ reduced.shapes)
+    rank = reduced.shapes.shape[1]
+    shapes, motion = _shapes.condensed(spans.slip.spread @ reduced.shapes, motion, KEPT)
     moved = np.einsum("nr,prj->pnj", shapes, motion, optimize=True)
     fields = probe @ moved.reshape(-1, problem.count)
     return BodyStiffness(
@@ -123,6 +125,7 @@ def body_stiffness(
         shapes=shapes,
         amplitudes=motion,
         contact_areas=np.array([c.width * (c.high - c.low) for c in body.contacts]),
+        rank=rank,
         missing=missing,
     )
 

@@ -94,12 +94,14 @@ class BodyStiffness:
         Young's modulus [Pa] and Poisson's ratio.
     span_elements : ndarray of int, shape (spans,)
         Height elements of each span.
-    shapes : ndarray, shape (3 nodes, rank)
-        Displacement fields of the section.
-    amplitudes : ndarray, shape (planes, rank, 6 (interfaces - 1))
+    shapes : ndarray, shape (3 nodes, shapes)
+        Displacement fields of the section that hold the solved motion.
+    amplitudes : ndarray, shape (planes, shapes, 6 (interfaces - 1))
         Their amplitude for a unit motion of each interface but the first, which stands still.
     contact_areas : ndarray, shape (pads,)
         Wall found under each pad [m²].
+    rank : int
+        Section shapes that the body was solved in.
     missing : float
         Relative energy that the shapes are estimated to miss, largest over the unit motions.
     """
@@ -118,6 +120,7 @@ class BodyStiffness:
     shapes: Array
     amplitudes: Array
     contact_areas: Array
+    rank: int
     missing: float
 
     def __post_init__(self) -> None:
@@ -169,12 +172,13 @@ class BodyStiffness:
             **{
                 **values,
                 "names": tuple(str(name) for name in arrays["names"]),
+                "rank": int(np.asarray(arrays["rank"], dtype=np.int64)),
                 "missing": float(np.asarray(arrays["missing"], dtype=np.float64)),
             }  # type: ignore[arg-type]
         )
 
     def __repr__(self) -> str:
         return (
-            f"BodyStiffness({', '.join(self.names)}: {self.unknowns:,} unknowns, {self.shapes.shape[1]} shapes, "
+            f"BodyStiffness({', '.join(self.names)}: {self.unknowns:,} unknowns, {self.rank} shapes, "
             f"{len(self.gauge_points)} gauge points, missing {self.missing:.0e})"
         )
