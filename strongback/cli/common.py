@@ -28,6 +28,7 @@ __all__ = [
     "json_option",
     "load",
     "note",
+    "note_mesher",
     "out_option",
     "pick",
     "progress",
@@ -168,6 +169,14 @@ def heading(text: str) -> None:
 def note(text: str) -> None:
     """Print a line beside the result, on stderr."""
     click.echo(text, err=True)
+
+
+def note_mesher() -> None:
+    """Say, on stderr, where the second mesher is missing: results do not depend on it beyond the bounds they show."""
+    from strongback.section._triangle import available
+
+    if not available():
+        note("note: the C mesher of sectionproperties cannot be imported here; the built-in mesher is used")
 
 
 def width() -> int:

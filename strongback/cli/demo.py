@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from strongback.cli.common import demo_folder, emit_json, json_option, out_option, say, subcommand
+from strongback.cli.common import demo_folder, emit_json, json_option, note_mesher, out_option, say, subcommand
 
 
 @subcommand("demo", "strongback demo")
@@ -21,6 +21,7 @@ def command(as_json: bool, out: Path) -> None:
     from strongback.views import deflection_text, style
     from strongback.views.section_plot import profile_figure
 
+    note_mesher()
     machine = read(demo_folder()).machine
     ready = assembled(machine)
     results = pull_results(ready, list(machine.pulls))

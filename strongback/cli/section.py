@@ -14,6 +14,7 @@ from strongback.cli.common import (
     json_option,
     load,
     note,
+    note_mesher,
     out_option,
     say,
     subcommand,
@@ -87,6 +88,7 @@ def command(
 
     if weighed is not None and project is not None:
         raise click.UsageError("--weighed goes with --outline or --scan")
+    note_mesher()
     drawn = out if figures and not as_json else None
     sections = _sections(project, table, material, unit, (scan, frame, drawn))
     sheets, checks = [], []
