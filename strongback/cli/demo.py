@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from strongback.cli.common import demo_folder, emit_json, json_option, note_mesher, out_option, say, subcommand
+from strongback.cli.common import (
+    demo_folder,
+    emit_json,
+    json_option,
+    note_mesher,
+    out_option,
+    say,
+    subcommand,
+)
 
 
 @subcommand("demo", "strongback demo")
