@@ -87,7 +87,7 @@ def test_a_real_case_says_what_is_wrong_and_what_to_do(tmp_path, kind, cause, me
 
 def test_a_bag_of_grains_that_cannot_be():
     with pytest.raises(MixError, match="sieve sizes must rise"):
-        Bag(name="sand", sizes=(2e-3, 1e-3), passing=(0.5, 1.0))
+        Bag(name="sand", sizes=(1e-3, 3e-3, 2e-3, 4e-3), passing=(0.0, 0.3, 0.6, 1.0))
 
 
 def test_readings_that_cannot_be_combined():
