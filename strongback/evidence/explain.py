@@ -326,7 +326,9 @@ def _verdict(cause: Cause, told: bool, ends: tuple[float, float]) -> str:
         return "some of the bond is lost" if low > 0.02 else "no loss of bond is needed"
     if low <= none <= high:
         return f"no change of {cause.name} is needed"
-    return f"{cause.name} {'lower' if high < 0.0 else 'higher'} than meant; no change is excluded"
+    words = {"stiffness": ("softer", "stiffer"), "modulus": ("lower than meant", "higher than meant")}
+    below, above = words.get(cause.kind, ("lower", "higher"))
+    return f"{cause.name} {below if high < 0.0 else above}; no change is excluded"
 
 
 def _alone(change: Change, model: ChangeModel, problem: Problem) -> tuple[Alone, ...]:
@@ -456,7 +458,7 @@ def _findings(
         )
     else:
         said.append(
-            f"the change as meant alone is excluded by the data (probability {meant.probability:.1g})"
+            f"the change as meant alone is excluded by the data (probability {_small(meant.probability)})"
         )
     possible = [a.name for a in alone if not a.excluded and a is not meant]
     excluded = [a.name for a in alone if a.excluded and a is not meant]
@@ -474,3 +476,7 @@ def _findings(
             "stands and signs"
         )
     return said
+
+
+def _small(p: float) -> str:
+    return "below 0.001" if p < 1e-3 else f"{p:.2g}"

@@ -61,9 +61,9 @@ class Problem:
     value: Callable[[Array], Array] | None = None
     longest: float = np.inf
 
-    def predicted(self, x: Array) -> Array:
-        """Predictions (m,)."""
-        return self.model(x)[0] if self.value is None else self.value(x)
+    def tried(self, x: Array) -> tuple[Array, Array | None]:
+        """Predictions (m,), and their derivatives where they come without a second evaluation."""
+        return self.model(x) if self.value is None else (self.value(x), None)
 
     def total(self, x: Array, predicted: Array) -> float:
         """The sum of squares S."""
@@ -211,16 +211,17 @@ def fit(
             return _fit(problem, x, predicted, J, moving, evaluations)
         step = _relaxed(step, last)
         for _ in range(MOST_HALVINGS):
-            new_total = problem.total(x + step, problem.predicted(x + step))
+            predicted, J_new = problem.tried(x + step)
+            new_total = problem.total(x + step, predicted)
             evaluations += 1
             if new_total <= total * (1.0 + 1e-12) + 1e-12:
                 break
             step = 0.5 * step
-        else:
-            return _fit(problem, x, predicted, J, moving, evaluations)  # no way down: settled to rounding
+        else:  # no way down: settled to rounding
+            return _fit(problem, x, *problem.model(x), moving, evaluations)
         stalled = total - new_total < enough * total
         x, total, last = x + step, new_total, step
-        predicted, J = problem.model(x)
+        predicted, J = problem.model(x) if J_new is None else (predicted, J_new)
         if stalled:
             return _fit(problem, x, predicted, J, moving, evaluations)
     raise NotConvergedError(

@@ -8,6 +8,7 @@ from typing import Any
 import matplotlib
 import numpy as np
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from strongback.evidence.calibrate import Calibration
@@ -218,7 +219,8 @@ def waterfall_figure(found: Explanation, *, width_mm: float = 160.0) -> Figure:
             Patch(facecolor=style.ROLES["column"], label="makes it stiffer"),
             Patch(facecolor=style.ROLES["joints"], label="makes it softer"),
         ]
-        figure.legend(handles=handles, loc="outside lower left", ncols=3)
+        handles.append(Line2D([], [], color=style.INK, lw=0.8, label="standard uncertainty"))
+        figure.legend(handles=handles, loc="outside lower left", ncols=4)
         _title(figure, "From what was meant to what was measured")
     return figure
 
@@ -226,7 +228,9 @@ def waterfall_figure(found: Explanation, *, width_mm: float = 160.0) -> Figure:
 def _shown(found: Explanation) -> list[Split]:
     """Readings of the tool along its own pull first, then those that changed most."""
     tool = [s for s in found.splits if s.gauge.lower().startswith("tool")]
-    others = sorted((s for s in found.splits if s not in tool), key=lambda s: -abs(s.total - s.meant))
+    others = sorted(
+        (s for s in found.splits if s not in tool), key=lambda s: -abs(s.total - s.meant) / (s.u_total + 0.02)
+    )
     return (tool[:2] + others)[:MOST_SPLITS]
 
 
@@ -254,5 +258,7 @@ def _waterfall(axes: Any, split: Split) -> None:
     axes.set_yticks(range(len(names) + 1), [*names, "measured"])
     axes.set_ylim(len(names) + 0.6, -0.6)
     axes.axvline(0.0, color=style.INK, lw=0.7)
-    axes.set_xlabel("ln(after/before) [%], bar: standard uncertainty")
+    axes.margins(x=0.05)
+    axes.autoscale(axis="x")
+    axes.set_xlabel("ln(after/before) [%]")
     axes.set_title(f"{split.gauge}, {split.pull}", fontsize=style.NORMAL)
