@@ -26,7 +26,9 @@ __all__ = ["Cause", "Change", "ChangeModel", "causes_of", "with_sections"]
 Array = NDArray[np.float64]
 Kind = Literal["stiffness", "modulus", "bond", "load"]
 Stage = Literal["before", "after"]
-STEP = 1e-3  # for differences over the modulus and the hold of a fill
+STEP = (
+    1e-4  # for differences over the modulus and the hold of a fill: well above rounding, well below curvature
+)
 CHANGE_PRIOR = 0.4  # a stiffness that somebody has put back: within some 40 %
 LOAD_PRIOR = 0.02
 REACH = math.log(1e3)
@@ -239,7 +241,7 @@ class ChangeModel:
             elif cause.kind == "load":
                 columns.append(bare)
             else:
-                columns.append(self._difference(theta, phi, j, cause))
+                columns.append(self._difference(theta, phi, j, cause, bare))
         return gain * bare, gain * np.column_stack([*J, *columns])
 
     def readings(self, stage: Stage, theta: Array, phi: Array) -> Array:
@@ -269,15 +271,12 @@ class ChangeModel:
             sum(float(v) for v, c in zip(phi, self.change.causes, strict=True) if c.kind == "load")
         )
 
-    def _difference(self, theta: Array, phi: Array, j: int, cause: Cause) -> Array:
-        """Derivative by a variable of the fill, by differences kept within its bounds."""
-        ends = []
-        for step in (STEP, -STEP):
-            moved = phi.copy()
-            moved[j] = min(max(phi[j] + step, cause.low), cause.high)
-            ends.append((moved[j], self._bare("after", theta, moved)))
-        (a, high), (b, low) = ends
-        return np.asarray((high - low) / (a - b))
+    def _difference(self, theta: Array, phi: Array, j: int, cause: Cause, bare: Array) -> Array:
+        """Derivative by a variable of the fill, by a short step within its bounds."""
+        step = STEP if phi[j] + STEP <= cause.high else -STEP
+        moved = phi.copy()
+        moved[j] += step
+        return np.asarray((self._bare("after", theta, moved) - bare) / step)
 
     def _bare(self, stage: Stage, theta: Array, phi: Array) -> Array:
         """Readings without the gain of the load (m,)."""

@@ -7,6 +7,7 @@ up however large the changes are. What no cause takes is left as set-up and read
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -29,6 +30,7 @@ __all__ = ["Alone", "CauseFound", "Explanation", "Gain", "Split", "explain"]
 
 Array = NDArray[np.float64]
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(6)
+AS_MEANT = "the change as meant"
 EXCLUDED = 0.05
 ALONE = 1e-3  # relative fall of the sum of squares at which the fit of a single cause may stop
 REACH = math.log(1e3)
@@ -219,7 +221,7 @@ def explain(
     found = fit(problem)
     degrees = max(float(np.median([min(m.uncertainty.degrees, 1e6) for m in first.measured])), 1.0)
     causes = _causes(change, model, problem, found, student(degrees))
-    alone = _alone(change, model, problem)
+    alone = _alone(change, first, second, parameters, prior_u, u_load)
     splits = _splits(change, model, found, common, second)
     return Explanation(
         gains=_gains(model, found, common, second, same_load),
@@ -331,23 +333,34 @@ def _verdict(cause: Cause, told: bool, ends: tuple[float, float]) -> str:
     return f"{cause.name} {below if high < 0.0 else above}; no change is excluded"
 
 
-def _alone(change: Change, model: ChangeModel, problem: Problem) -> tuple[Alone, ...]:
-    """Fits with one cause free, and with none."""
-    n, k = len(model.parameters), len(change.causes)
-    names = ["the change as meant", *(c.name for c in change.causes)]
+def _alone(
+    change: Change,
+    first: Matched,
+    second: Matched,
+    parameters: Sequence[Parameter],
+    prior_u: Array,
+    u_load: float,
+) -> tuple[Alone, ...]:
+    """Fits with one cause, and with none."""
+    n = len(parameters)
     rows = []
-    start = np.zeros(n + k + 1)
-    for j, name in enumerate(names):
-        free = np.ones(n + k + 1, dtype=bool)
-        free[n : n + k] = False
-        if j:
-            free[n + j - 1] = True
-        found = fit(problem, start, free=free, enough=ALONE)
-        start = found.x if not j else start  # from the best without any cause
-        total = found.total
-        probability = float(chi_squared_law.sf(total, len(problem.data)))
+    start = np.zeros(n + 1)
+    for cause in (None, *change.causes):
+        causes = () if cause is None else (cause,)
+        model = ChangeModel(dataclasses.replace(change, causes=causes), first.pairs, second.pairs, parameters)
+        problem = _problem(model, first.measured, second.measured, prior_u, u_load)
+        begin = np.insert(start, n, np.zeros(len(causes)))
+        found = fit(problem, begin, enough=ALONE)
+        if cause is None:
+            start = found.x  # from the best without any cause
+        probability = float(chi_squared_law.sf(found.total, len(problem.data)))
         rows.append(
-            Alone(name=name, chi_squared=total, probability=probability, excluded=probability < EXCLUDED)
+            Alone(
+                name=AS_MEANT if cause is None else cause.name,
+                chi_squared=found.total,
+                probability=probability,
+                excluded=probability < EXCLUDED,
+            )
         )
     return tuple(sorted(rows, key=lambda a: a.chi_squared))
 
@@ -450,7 +463,7 @@ def _findings(
     causes: Sequence[CauseFound], alone: Sequence[Alone], found: Fit, alike: Sequence[str]
 ) -> list[str]:
     said = []
-    meant = next(a for a in alone if a.name == "the change as meant")
+    meant = next(a for a in alone if a.name == AS_MEANT)
     if not meant.excluded:
         said.append(
             f"the change as meant explains both data sets by itself (probability {meant.probability:.2g}): nothing else "

@@ -7,6 +7,7 @@ from typing import Any
 
 import matplotlib
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
@@ -214,7 +215,7 @@ def waterfall_figure(found: Explanation, *, width_mm: float = 160.0) -> Figure:
             _waterfall(axes, split)
         for axes in every[len(splits) :]:
             axes.set_axis_off()
-        handles = [
+        handles: list[Artist] = [
             Patch(facecolor=style.ROLES["bed"], label="whole"),
             Patch(facecolor=style.ROLES["column"], label="makes it stiffer"),
             Patch(facecolor=style.ROLES["joints"], label="makes it softer"),

@@ -29,7 +29,7 @@ from strongback.views.evidence_text import (
 )
 from strongback.views.fill_sheet import STYLE
 
-__all__ = ["plan_figure", "sheet", "table_to_fill_in", "write_sheet"]
+__all__ = ["new_places", "plan_figure", "sheet", "table_to_fill_in", "write_sheet"]
 
 REPEATS = 3
 VIEWS = (("from the front", 0, 2, "x", "z"), ("from the right", 1, 2, "y", "z"))
@@ -57,7 +57,53 @@ def write_sheet(read: Project, machine: Machine, plan: Plan, out: Path) -> list[
     state = {str(k): str(v) for k, v in read.document.data.get("state", {}).items()}
     write_text(page, sheet(machine, plan, state, style.png(figure)))
     write_text(log, table_to_fill_in(plan, state))
-    return [page, log, picture]
+    made = [page, log, picture]
+    extra = new_places(read.machine, plan)
+    if extra:
+        write_text(out / "add-to-project.toml", extra)
+        made.append(out / "add-to-project.toml")
+    return made
+
+
+def new_places(machine: Machine, plan: Plan) -> str:
+    """Pulls and gauges of the plan that the project file does not have, as its tables; empty if it has them all."""
+    pulls, gauges = {p.name for p in machine.pulls}, {g.name for g in machine.gauges}
+    tables = []
+    for pull, _ in _pulls(plan):
+        if pull.name not in pulls:
+            size, what = (pull.force, "force") if any(pull.force) else (pull.couple, "couple")
+            unit = "N" if what == "force" else "N*m"
+            rows = [f"at = {_millimetres(pull.at)}", f'{what} = "{np.linalg.norm(size):g} {unit}"']
+            tables.append(
+                ["[[pull]]", *_named(pull.name, pull.part), *rows, f"direction = {_direction(size)}"]
+            )
+    for step in _gauges(plan):
+        gauge = step.gauge
+        if gauge.name not in gauges:
+            rows = [f"at = {_millimetres(gauge.at)}", f"direction = {_direction(gauge.direction)}"]
+            rows += [
+                f"reference = {_quoted(gauge.reference)}",
+                f'resolution = "{gauge.resolution * 1e6:g} um"',
+            ]
+            tables.append(["[[gauge]]", *_named(gauge.name, gauge.part), *rows])
+    return "\n".join("\n".join(rows) + "\n" for rows in tables)
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def _named(name: str, part: str) -> list[str]:
+    return [f"name = {_quoted(name)}", f"part = {_quoted(part)}"]
+
+
+def _millimetres(point: Sequence[float]) -> str:
+    return '"' + ", ".join(f"{1e3 * v:.6g}" for v in point) + ' mm"'
+
+
+def _direction(vector: Sequence[float]) -> str:
+    word = direction_text(vector)
+    return f'"{word}"' if word[0] in "+-" and word[1:] in ("x", "y", "z") else f"[{word}]"
 
 
 def _csv(text: str) -> str:

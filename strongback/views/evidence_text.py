@@ -521,12 +521,12 @@ def _probability(p: float) -> str:
 def splits_table(found: Explanation, width: int) -> str:
     """ln(after/before) by cause, per cent."""
     names = [c.cause.name for c in found.causes]
-    strongest = sorted(range(len(names)), key=lambda j: -max(abs(s.causes[j][1]) for s in found.splits))[:4]
+    strongest = sorted(range(len(names)), key=lambda j: -max(abs(s.causes[j][1]) for s in found.splits))[:3]
     columns = [
         Column("gauge"),
         Column("pull"),
         Column("all", "%", "right"),
-        Column("as meant", "%", "right"),
+        Column("meant", "%", "right"),
         *(Column(names[j], "%", "right") for j in strongest),
         Column("others", "%", "right"),
         Column("left", "%", "right"),

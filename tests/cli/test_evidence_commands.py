@@ -130,6 +130,18 @@ def test_plan_writes_a_sheet_and_a_table_that_can_be_filled_in(capsys, tmp_path)
     )
     assert len(log.splitlines()) == 1 + 4 * 3
     assert (tmp_path / "plan.png").stat().st_size > 10_000
+    # The places that the plan adds, put into the project, read; and the table filled in is a log of that project.
+    assert main(["new", str(tmp_path / "mill"), "--demo"]) == 0
+    file = tmp_path / "mill" / "project.toml"
+    file.write_text(
+        file.read_text(encoding="utf-8") + (tmp_path / "add-to-project.toml").read_text(encoding="utf-8")
+    )
+    rows = [line.split(";") for line in log.splitlines()]
+    filled = [rows[0], *([*row[:5], "0", "20", "0", *row[8:]] for row in rows[1:])]
+    text = "\n".join(";".join(row) for row in filled)
+    (tmp_path / "mill" / "readings-before.csv").write_text(text, encoding="utf-8")
+    capsys.readouterr()
+    assert len(as_json(capsys, "readings", str(tmp_path / "mill"))["values"]) == 4
 
 
 @pytest.mark.slow
