@@ -274,6 +274,18 @@ def _view(
     axes.set_ylabel(f"{up} [mm]")
 
 
+def _free_spot(x: float, y: float, size: float, placed: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """The place nearest to a wanted one, on rings around it, that no label takes."""
+    spots = [(x, y)]
+    for ring in (1.0, 1.7, 2.4, 3.1):
+        for turn in (45, 315, 135, 225, 90, 270, 0, 180):
+            angle = math.radians(turn)
+            spots.append((x + ring * size * math.cos(angle), y + ring * size * math.sin(angle)))
+    return next(
+        (s for s in spots if all(math.hypot(s[0] - a, s[1] - b) >= 0.95 * size for a, b in placed)), spots[0]
+    )
+
+
 def _arrow(
     axes: Any,
     at: Sequence[float],
@@ -301,7 +313,6 @@ def _arrow(
         axes.plot(x, y, "o", ms=6, mfc="white", mec=colour, mew=1.0)
         axes.plot(x, y, ".", ms=2, color=colour)
         tx, ty = x + 0.35 * length, y + 0.35 * length
-    while any(abs(tx - a) < 0.4 * length and abs(ty - b) < 0.4 * length for a, b in placed):
-        ty += 0.42 * length
+    tx, ty = _free_spot(tx, ty, 0.42 * length, placed)
     placed.append((tx, ty))
     axes.text(tx, ty, label, fontsize=7, ha="center", va="center", color=colour, fontweight="bold")
