@@ -81,7 +81,9 @@ def _body_rows(row: BudgetRow, as_beams: Budget, total: float) -> list[BudgetRow
     scale = total if total else 1.0
     rows = [replace(r, share=r.contribution / scale) for r in own]
     rest = row.contribution - sum(r.contribution for r in own)
-    rows.append(BudgetRow(part=row.part, kind="wall", mechanism=WALL_FLEX, contribution=rest, share=rest / scale))
+    rows.append(
+        BudgetRow(part=row.part, kind="wall", mechanism=WALL_FLEX, contribution=rest, share=rest / scale)
+    )
     return rows
 
 
