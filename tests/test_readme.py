@@ -94,7 +94,7 @@ def test_commands_and_exit_codes_are_those_of_the_readme(capsys):
     )
     sentence = re.search(r"Exit codes: (.*?)\. `", README, re.S)
     assert sentence is not None
-    assert [int(n) for n in re.findall(r"\b(\d+) [a-z]", sentence.group(1))] == list(EXIT_CODES)
+    assert [int(n) for n in re.findall(r"\b(\d+)\s[a-z]", sentence.group(1))] == list(EXIT_CODES)
 
 
 def test_files_that_are_linked_are_there():
