@@ -1,16 +1,21 @@
 """The [mix] table: read as it stands, refused where it contradicts itself, with line and caret."""
 
+import math
+import random
+import re
 from importlib import resources
 from pathlib import Path
 
 import pytest
 
 from strongback import units
-from strongback.errors import ProjectError
+from strongback.errors import InputError, ProjectError
 from strongback.project import read, read_text
+from strongback.remedies.fill.plan import plan_fill
 
 DEMO = Path(str(resources.files("strongback.project") / "demo"))
 TEXT = (DEMO / "project.toml").read_text(encoding="utf-8")
+DEMO_MACHINE = read(DEMO).machine
 
 
 def changed(old, new):
@@ -90,3 +95,28 @@ def test_all_faults_at_once():
     with pytest.raises(ProjectError) as caught:
         read_text(text, DEMO / "project.toml")
     assert str(caught.value).count("project.toml:") == 2
+
+
+NUMBER = re.compile(r"(?<![\w\"-])-?\d+\.?\d*(?=[ ,\"\]\n%])")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(2))
+def test_any_number_gives_a_plan_or_a_reason(seed):
+    """Numbers of the table turned into others at random: a finite plan, or a refusal in words; nothing else."""
+    cut = TEXT.index("[mix]\n")
+    rng = random.Random(seed)
+    for _ in range(8):
+        spot = rng.choice(list(NUMBER.finditer(TEXT[cut:])))
+        value = float(spot.group())
+        new = rng.choice([0.0, -value, 10 * value, value / 10, 1e3 * value, 1e-3 * value, 1e300, 1e-300])
+        text = TEXT[: cut + spot.start()] + f"{new:g}" + TEXT[cut + spot.end() :]
+        try:
+            plan = plan_fill(read_text(text, DEMO / "project.toml").extras["mix"], DEMO_MACHINE)
+        except InputError as error:
+            refused = str(error)
+        else:
+            refused = ""
+            assert 0.0 < plan.mass < math.inf
+            assert 0.0 < plan.expected.E < math.inf
+        assert refused == "" or len(refused) > 20

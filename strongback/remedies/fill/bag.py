@@ -40,6 +40,8 @@ class Bag:
         if len(self.sizes) != len(self.passing) or len(self.sizes) < 2:
             raise MixError(f'bag "{self.name}": give at least two sieve sizes, each with its share passing')
         above_zero(f'bag "{self.name}": smallest sieve', self.sizes[0], "m")
+        if not 1e-7 <= self.sizes[0] <= self.sizes[-1] <= 0.2:
+            raise MixError(f'bag "{self.name}": sieve sizes are not those of grains', hint="check the unit")
         above_zero(f'bag "{self.name}": density', self.density, "kg/m³")
         within(f'bag "{self.name}": void fraction', self.void_fraction, 0.05, 0.7)
         if any(b <= a for a, b in zip(self.sizes[:-1], self.sizes[1:], strict=True)):

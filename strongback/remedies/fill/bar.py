@@ -55,7 +55,11 @@ class Bar:
 
     def __post_init__(self) -> None:
         for name in ("width", "thickness", "length"):
-            above_zero(f"test bar: {name}", getattr(self, name), "m")
+            value = above_zero(f"test bar: {name}", getattr(self, name), "m")
+            if not 1e-3 <= value <= 3.0:
+                raise MixError(
+                    f"test bar: {name} = {value * 1e3:g} mm is not the size of a bar", hint="check the unit"
+                )
         if self.length < 2.0 * self.thickness:
             raise MixError(
                 f"test bar {self.length * 1e3:g} mm long and {self.thickness * 1e3:g} mm thick is a block, not a bar",
@@ -147,6 +151,10 @@ def bend_modulus(
     if len(forces) != len(deflections) or len(forces) == 0:
         raise MixError("bend test: forces and deflections differ in number")
     F, w = np.asarray(forces, dtype=float), np.asarray(deflections, dtype=float)
+    if not (np.all(np.isfinite(F)) and np.all(np.abs(F) <= 1e6) and np.all(np.abs(w) <= 0.1) and np.any(F)):
+        raise MixError(
+            "bend test: forces or readings are beyond what a bar on a bench can see", hint="check the units"
+        )
     own = w - supports * F
     slope = float(F @ own / (F @ F))  # a line through the origin: zero was read without load
     if slope <= 0.0:

@@ -155,6 +155,10 @@ def find_knee(forces: Sequence[float], deflections: Sequence[float], *, wall_to_
         raise MixError("a staircase needs at least six loads, each with its reading")
     if not np.all(np.isfinite(F)) or not np.all(np.isfinite(y)) or np.any(F < 0.0):
         raise MixError("loads of a staircase must not be negative", hint="fit each sense by itself")
+    if len(np.unique(F[F > 0.0])) < 4 or float(F.max()) > 1e6 or float(np.abs(y).max()) > 0.1:
+        raise MixError(
+            "a staircase needs at least four different loads, of a size that a machine on a bench can see"
+        )
     above_zero("ratio of wall to gauge motion", wall_to_gauge, "")
     one = float(np.sum((y - F * (F @ y) / (F @ F)) ** 2))
     knees = _candidates(F)

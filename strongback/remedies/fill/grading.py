@@ -90,7 +90,7 @@ def dinger_funk(smallest: float, largest: float, q: float = 0.37) -> Curve:
 
 
 def _sizes(smallest: float, largest: float, q: float) -> None:
-    above_zero("largest grain", largest, "m")
+    within("largest grain [m]", largest, 1e-6, 0.2, "check the unit")
     within("exponent q of the grading", q, 0.1, 1.0, "0.2 to 0.5 is usual")
     if smallest >= largest:
         raise MixError(f"smallest grain {smallest * 1e3:g} mm is not below the largest, {largest * 1e3:g} mm")
