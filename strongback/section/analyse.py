@@ -10,7 +10,7 @@ from typing import Literal
 
 import numpy as np
 
-from strongback.errors import LimitError
+from strongback.errors import LimitError, OutlineError
 from strongback.section.bond import (
     between,
     fills_of,
@@ -33,6 +33,8 @@ __all__ = ["SectionResult", "analyse"]
 DEFAULT_GAP = 1e-3
 SMALLEST_GAP = 1e-5
 LARGEST_GAP = 0.1
+# Slip stiffness, over that of the material across the section, from which a fill slides or is bonded in effect.
+NO_HOLD, FULL_HOLD = 1e-7, 1e8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -171,14 +173,32 @@ def _with_bonds(
     )
     sliding = split.sliding(frozenset(bonds))
     limits: _Limits = (("bonded", bonded.stiffness), ("sliding", sliding.stiffness))
-    loose = frozenset(name for name, bond in bonds.items() if bond == "sliding" or bond == 0.0)
-    slip = {name: float(bond) for name, bond in bonds.items() if isinstance(bond, int | float) and bond > 0.0}
+    slip = {name: float(b) for name, b in bonds.items() if isinstance(b, int | float)}
+    _check_slip(outline.name, slip)
+    scale = _slip_scale(whole.first)
+    loose = frozenset(n for n, b in bonds.items() if b == "sliding" or slip.get(n, scale) < NO_HOLD * scale)
+    slip = {n: k for n, k in slip.items() if n not in loose and k < FULL_HOLD * scale}
     if slip:
         held = split.sliding(loose) if loose else bonded
         return _slipping(outline, split, sliding, held, loose, slip, half_wave), limits
     if not loose:
         return bonded, limits
     return sliding if loose == frozenset(bonds) else split.sliding(loose), limits
+
+
+def _check_slip(name: str, slip: dict[str, float]) -> None:
+    for cell, k in slip.items():
+        if not k >= 0.0:  # also refuses what is not a number
+            raise OutlineError(
+                f'outline "{name}", cell "{cell}": slip stiffness {k:g} N/m³ must not be negative',
+                hint='give "bonded", "sliding" or a stiffness per area',
+            )
+
+
+def _slip_scale(mesh: SectionMesh) -> float:
+    """Slip stiffness that gives as much as a section's own width of its softest material [N/m³]."""
+    reach = float(np.ptp(mesh.nodes, axis=0).max())
+    return float(min(mesh.materials[i].G for i in np.unique(mesh.region))) / reach
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

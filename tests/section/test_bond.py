@@ -10,6 +10,7 @@ import pytest
 from scipy.integrate import solve_bvp
 from sections import ALUMINIUM, MINERAL, box, made_of, two_cells
 
+from strongback.errors import OutlineError
 from strongback.materials import Material
 from strongback.section import shapes
 from strongback.section.analyse import SectionResult, analyse
@@ -193,3 +194,17 @@ def test_plates_on_a_sliding_core_slide_too() -> None:
     parts = ((70e9, 0.004), (30e9, 0.02), (70e9, 0.004))
     assert s.EIx == pytest.approx(sum(E * 0.1 * t**3 / 12 for E, t in parts), rel=1e-9)
     assert s.EA == pytest.approx(70e9 * 0.1 * 0.004, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("slip", "limit"), [(0.0, "sliding"), (1e-6, "sliding"), (1e30, "bonded"), (math.inf, "bonded")]
+)
+def test_extreme_slip_is_its_limit(slip: float, limit: str) -> None:
+    result = analyse(with_fill(TUBE, slip, "inside"), tolerance=1e-2)
+    assert result.stiffness == dict(result.limits)[limit]
+
+
+@pytest.mark.parametrize("slip", [-1.0, math.nan])
+def test_absurd_slip_is_refused(slip: float) -> None:
+    with pytest.raises(OutlineError, match=r'cell "inside": slip stiffness .* must not be negative'):
+        analyse(with_fill(TUBE, slip, "inside"))
