@@ -24,6 +24,7 @@ REPEATS = {1_000: 5, 10_000: 3, 100_000: 1}
 
 def _row(name: str, value: float, unit: str, target: float, *, at_least: bool) -> dict[str, Any]:
     met = value >= target if at_least else value <= target
+    print(f"{name}: {value:.4g} {unit}", file=sys.stderr)  # some of these take minutes
     return {"name": name, "value": value, "unit": unit, "target": target, "met": bool(met)}
 
 
@@ -154,7 +155,8 @@ def _over_floor(size: float) -> float:
 
 def _child(*task: str, numba: bool = True) -> dict[str, float]:
     """A task in a process of its own; without numba, as sectionproperties is installed."""
-    code = "import sys; sys.modules['numba'] = None; " if not numba else "import sys; "
+    # Numba looks into coverage where it finds it, and stumbles over some versions.
+    code = f"import sys; sys.modules['{'coverage' if numba else 'numba'}'] = None; "
     code += f"sys.path.insert(0, {str(Path(__file__).parent)!r}); sys.path.insert(0, {str(ROOT)!r}); "
     code += (
         f"import section_speed as s, json; print('ANSWER' + json.dumps(s.{task[0]}({', '.join(task[1:])})))"
@@ -171,7 +173,11 @@ def _child(*task: str, numba: bool = True) -> dict[str, float]:
 
 def _has_numba() -> bool:
     return (
-        subprocess.run([sys.executable, "-c", "import numba"], capture_output=True, check=False).returncode
+        subprocess.run(
+            [sys.executable, "-c", "import sys; sys.modules['coverage'] = None; import numba"],
+            capture_output=True,
+            check=False,
+        ).returncode
         == 0
     )
 

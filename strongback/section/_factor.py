@@ -17,11 +17,11 @@ class Factor:
     __slots__ = ("_lu", "_scale")
 
     def __init__(self, matrix: scipy.sparse.csc_matrix) -> None:
-        scale = 1.0 / np.sqrt(matrix.diagonal())
-        scaled = scipy.sparse.diags(scale) @ matrix @ scipy.sparse.diags(scale)
-        self._scale = scale
+        self._scale = scale = 1.0 / np.sqrt(matrix.diagonal())
+        data = matrix.data * scale[matrix.indices] * np.repeat(scale, np.diff(matrix.indptr))
+        scaled = scipy.sparse.csc_matrix((data, matrix.indices, matrix.indptr), shape=matrix.shape)
         self._lu = scipy.sparse.linalg.splu(
-            scaled.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+            scaled, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
         )
 
     def solve(self, right: Array) -> Array:
@@ -31,20 +31,21 @@ class Factor:
 
 
 class Grounded:
-    """A Laplacian without boundary values: one node of each connected piece is held at zero."""
+    """A Laplacian without boundary values: one node of each connected piece is held at zero.
 
-    __slots__ = ("_factor", "_free", "pieces", "size")
+    It is held by a spring as stiff as the node itself: under a balanced load the spring carries nothing.
+    """
+
+    __slots__ = ("_factor",)
 
     def __init__(self, matrix: scipy.sparse.csc_matrix) -> None:
-        self.size = matrix.shape[0]
-        _, label = scipy.sparse.csgraph.connected_components(matrix, directed=False)
-        self.pieces = label
-        held = np.unique(label, return_index=True)[1]
-        self._free = np.setdiff1d(np.arange(self.size), held)
-        self._factor = Factor(matrix[self._free][:, self._free].tocsc())
+        label = scipy.sparse.csgraph.connected_components(matrix, directed=False)[1]
+        diagonal = matrix.diagonal()
+        diagonal[np.unique(label, return_index=True)[1]] *= 2.0
+        held = matrix.copy()
+        held.setdiag(diagonal)
+        self._factor = Factor(held)
 
     def solve(self, right: Array) -> Array:
-        """A solution for balanced right-hand sides, zero at the held nodes."""
-        found = np.zeros_like(right)
-        found[self._free] = self._factor.solve(right[self._free])
-        return found
+        """A solution for balanced right-hand sides, one or several columns."""
+        return self._factor.solve(right)
