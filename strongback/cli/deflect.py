@@ -46,6 +46,7 @@ def command(
     """Prints the motion of the tool against the work, the expected reading of every gauge, and the budget: how much each
     part gives by each mechanism, and what would be left if that part were rigid.
     """
+    from strongback.cli._contact import contact_dict, contact_results, contact_text
     from strongback.cli._machine import assembled, chosen_pulls, pull_results
     from strongback.cli._map import show_map
     from strongback.views import deflection_text as text
@@ -57,10 +58,16 @@ def command(
     pulls = chosen_pulls(read.machine, names)
     ready = assembled(read.machine)
     results = pull_results(ready, pulls)
+    opened = contact_results(read, ready, pulls)
     if as_json:
-        emit_json("deflect", text.as_dict(read.machine, results))
+        found = text.as_dict(read.machine, results)
+        emit_json("deflect", {**found, "open_or_play": contact_dict(pulls, opened)} if opened else found)
         return
     show(ready, results)
+    if opened:
+        say()
+        heading("With the joints that open or have play, as stated: tool against work")
+        say(contact_text(pulls, opened, width()))
     if figures:
         note("")
         for path in draw(ready, results, out):
