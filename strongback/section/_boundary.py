@@ -110,14 +110,19 @@ def cut(front: Front, chosen: Flags) -> None:
 
 
 def wall_size(points: Array, segments: Index, a: Array, b: Array, origin: Index, largest: float) -> Array:
-    """Distance from the middles of the pieces a-b to the segment opposite, on the nearer side; at most `largest`."""
+    """Distance from the middles of the pieces a-b to the segment opposite, on the nearer side.
+
+    `largest` where it is more than the length of the piece.
+    """
     middle, along = 0.5 * (a + b), b - a
-    normal = np.column_stack([-along[:, 1], along[:, 0]]) / np.linalg.norm(along, axis=1)[:, None]
+    length = np.linalg.norm(along, axis=1)
+    reach = np.minimum(length, largest)[:, None]  # walls thicker than a piece is long do not cut it
+    normal = np.column_stack([-along[:, 1], along[:, 0]]) / length[:, None]
     first, last = points[segments[:, 0]], points[segments[:, 1]]
     tree = shapely.STRtree(shapely.linestrings(np.stack([first, last], axis=1)))
     size = np.full(len(a), largest)
     for side in (1.0, -1.0):
-        rays = shapely.linestrings(np.stack([middle, middle + side * normal * largest], axis=1))
+        rays = shapely.linestrings(np.stack([middle, middle + side * normal * reach], axis=1))
         own, other = tree.query(rays, predicate="intersects")
         apart = origin[own] != other
         own, other = own[apart], other[apart]
@@ -159,7 +164,9 @@ def acute_corners(points: Array, segments: Index) -> Flags:
     return found
 
 
-def lattice(face: shapely.Geometry, points: Array, segments: Index, size: Array, largest: float) -> Array:
+def lattice(
+    face: shapely.Geometry, points: Array, segments: Index, size: Array, largest: float, most: int
+) -> Array:
     """Hexagonal lattice inside the face in at most four spacings that halve towards the boundary, (n, 2)."""
     a, b = points[segments[:, 0]], points[segments[:, 1]]
     tree = cKDTree(0.5 * (a + b))
@@ -167,9 +174,7 @@ def lattice(face: shapely.Geometry, points: Array, segments: Index, size: Array,
     found = [np.zeros((0, 2))]
     for level in range(4):
         spacing = largest / 2.0**level
-        spots = _hexagonal(face.bounds, spacing)
-        if len(spots) > 20_000:
-            continue
+        spots = _hexagonal(face.bounds, spacing, most if level == 0 else 20_000)
         spots = spots[shapely.contains_xy(face, spots[:, 0], spots[:, 1])]
         if len(spots) == 0:
             continue
@@ -181,11 +186,12 @@ def lattice(face: shapely.Geometry, points: Array, segments: Index, size: Array,
     return np.vstack(found)
 
 
-def _hexagonal(bounds: tuple[float, float, float, float], spacing: float) -> Array:
+def _hexagonal(bounds: tuple[float, float, float, float], spacing: float, most: int) -> Array:
+    """Lattice over a rectangle; empty where it would have more than `most` points."""
     x0, y0, x1, y1 = bounds
     rise = spacing * np.sqrt(3.0) / 2.0
     columns, rows = (x1 - x0) / spacing, (y1 - y0) / rise
-    if columns * rows > 1e5:
+    if columns * rows > most:
         return np.zeros((0, 2))
     x, y = np.meshgrid(np.arange(x0 + 0.37 * spacing, x1, spacing), np.arange(y0 + 0.41 * rise, y1, rise))
     x = x + 0.5 * spacing * (np.arange(len(x))[:, None] % 2)

@@ -22,6 +22,7 @@ Flags = NDArray[np.bool_]
 
 LOST_ROUNDS = 40
 QUALITY_ROUNDS = 24
+WORK = 100_000  # points handled in all quality rounds together: about a second
 SMALLEST_ANGLE = np.radians(26.0)
 
 
@@ -38,8 +39,11 @@ def triangulated(front: Front, face: shapely.Geometry, most: int) -> tuple[Array
         If the boundary is not kept within the bound on rounds and points.
     """
     triangles = _recovered(front, most)
+    work = 0
     for _ in range(QUALITY_ROUNDS):
-        if len(front.fixed) + len(front.free) > most or not _improve(front, triangles, face):
+        count = len(front.fixed) + len(front.free)
+        work += count
+        if count > most or work > max(WORK, 2 * count) or not _improve(front, triangles, face):
             break
         triangles = _recovered(front, most)
     return front.points, triangles, len(front.fixed)

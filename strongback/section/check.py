@@ -86,7 +86,9 @@ def in_mm(point: Point2) -> str:
 
 
 def _check_size(where: str, outline: Outline, max_vertices: int) -> None:
-    total = sum(len(ring) for _, ring in rings_of(outline))
+    edges = {ring for wall in outline.walls for ring in wall.holes}
+    twice = sum(len(cell.ring) for cell in outline.cells if cell.ring in edges)
+    total = sum(len(ring) for _, ring in rings_of(outline)) - twice
     if total > max_vertices:
         raise LimitError(
             f"{where} has {total:,} points, at most {max_vertices:,} are read",

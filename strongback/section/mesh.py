@@ -166,7 +166,7 @@ def _built_in(
     max_triangles: int,
 ) -> SectionMesh:
     front, size = _front(points, segments, largest, max_triangles)
-    front.free = _boundary.lattice(face, front.fixed, front.segments, size, largest)
+    front.free = _boundary.lattice(face, front.fixed, front.segments, size, largest, 2 * max_triangles)
     try:
         nodes, corners, fixed = _delaunay.triangulated(front, face, max_triangles)
     except _delaunay.NotRecovered as error:

@@ -197,6 +197,8 @@ def test_too_many_points() -> None:
     with pytest.raises(LimitError, match="2,001 points, at most 2,000"):
         check(plain(ring))
     check(plain(ring), max_vertices=3_000)
+    # The edge of a cell that is a hollow of its wall is one edge, not two.
+    check(plain(shapes.circle_ring(0.1, 1_000), shapes.circle_ring(0.09, 1_000)))
 
 
 @pytest.mark.parametrize("size", [0.0, -1.0, NAN, INF, 1e-9])
@@ -270,6 +272,15 @@ def random_rings(rng: np.random.Generator) -> tuple[np.ndarray, list[np.ndarray]
         at = int(rng.integers(n))
         return np.insert(ring, at, ring[at] + rng.normal(0.0, 10.0 ** rng.uniform(-9, -4), 2), axis=0), []
     return ring * np.array([1.0, 10.0 ** rng.uniform(-5.0, 0.0)]), []
+
+
+def test_two_thousand_rough_points_are_meshed_or_refused() -> None:
+    # As many points as are read, every other one a spike of a millimetre: large, but bounded.
+    angle = np.linspace(0.0, 2.0 * np.pi, 2_000, endpoint=False)
+    radius = 0.05 + 0.001 * np.random.default_rng(0).random(2_000)
+    outline = plain(tuple(map(tuple, np.column_stack([radius * np.cos(angle), radius * np.sin(angle)]))))
+    made = mesh(outline)
+    assert len(made.triangles) < 60_000
 
 
 @pytest.mark.slow

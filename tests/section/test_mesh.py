@@ -131,6 +131,13 @@ def test_size_is_kept() -> None:
     assert sides.max() < 2.0 * 0.005
 
 
+def test_small_sizes_are_kept_too() -> None:
+    # About 2.3 triangles to a square of the side; all of them near the size, not at the edge alone.
+    made = mesh(shapes.rectangle(STEEL, 0.1, 0.1), size=1e-3)
+    assert 15_000 < len(made.triangles) < 35_000
+    assert np.sqrt(areas_of(made).max()) < 1e-3
+
+
 def test_arrays_cannot_be_written() -> None:
     with pytest.raises(ValueError, match="read-only"):
         mesh(EXAMPLES["bar"]).nodes[0] = 0.0

@@ -34,7 +34,7 @@ def test_resultants_are_the_unit_loads() -> None:
 
 def test_shear_flow_of_a_thin_tube() -> None:
     # Bredt: tau = T/(2 A t) on the mid-line; a round tube is within (t/d)².
-    made = mesh(shapes.round_tube(UNIT, 0.1, 0.002, count=200))
+    made = mesh(shapes.round_tube(UNIT, 0.1, 0.002, count=200), size=0.0008)
     found = stress(made)
     middle = np.abs(np.hypot(*found.centres.T) - 0.049) < 2e-4
     size = np.hypot(*found.torque[middle].T)
