@@ -61,6 +61,7 @@ if TYPE_CHECKING:
 @click.option(
     "--mesher", type=click.Choice(["auto", "built-in", "triangle"]), default="auto", show_default=True
 )
+@click.option("--stress", is_flag=True, help="Also draw the stress under a unit torque and unit moments.")
 @json_option
 @out_option
 @figures_option
@@ -74,6 +75,7 @@ def command(
     unit: str | None,
     tolerance: float,
     mesher: str,
+    stress: bool,
     as_json: bool,
     out: Path,
     figures: bool,
@@ -95,6 +97,8 @@ def command(
     for name, section in sections:
         if isinstance(section, Outline):
             sheet = _solved(name, section, tolerance, mesher, as_json, out if figures else None)
+            if stress and drawn is not None:
+                _draw_stress(name, section, drawn)
             if weighed is not None:
                 checks.append(_weighed(section, weighed, as_json))
                 sheet = {**sheet, "weighed": checks[-1]}
@@ -171,6 +175,18 @@ def _solved(
         path = style.save(profile_figure(outline, solved.stiffness), out / f"section-{slug(name)}.png")
         note(f"wrote {path}\n")
     return {}
+
+
+def _draw_stress(name: str, outline: Outline, out: Path) -> None:
+    """The stress of unit loads, on a mesh of its own."""
+    from strongback.section import stress
+    from strongback.section.mesh import mesh
+    from strongback.views import style
+    from strongback.views.stress_plot import stress_figure
+
+    made = mesh(outline)
+    figure = stress_figure(made, stress.stress(made), name)
+    note(f"wrote {style.save(figure, out / f'stress-{slug(name)}.png')}\n")
 
 
 def _given(name: str, section: SectionStiffness, as_json: bool) -> dict[str, object]:

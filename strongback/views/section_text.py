@@ -48,6 +48,8 @@ def sheet(solved: SolvedSection, formulas: Sequence[HandbookValue], outline: Out
     ]
     if solved.limits:
         blocks.append(_limits(solved, width))
+    if solved.exact is not None:
+        blocks.append(_held_sideways(dict(solved.limits).get("bonded", solved.stiffness), solved.exact))
     blocks.append(_effort(solved, outline))
     return "\n\n".join(blocks)
 
@@ -134,6 +136,15 @@ def _limits(solved: SolvedSection, width: int) -> str:
     return table(columns, rows, width=width)
 
 
+def _held_sideways(bonded: SectionStiffness, exact: SectionStiffness) -> str:
+    """What unlike Poisson's ratios add to the transformed section."""
+    more = [
+        f"{key} {100 * (getattr(exact, key) / getattr(bonded, key) - 1.0):+.2f} %"
+        for key in ("EA", "EIx", "EIy")
+    ]
+    return "bonded materials hold each other sideways (Poisson's ratios):\n" + ", ".join(more)
+
+
 def _effort(solved: SolvedSection, outline: Outline) -> str:
     filled = [f"{cell.name}: {_bond(cell.fill.bond)}" for cell in outline.cells if cell.fill is not None]
     fills = f"; fill {', '.join(filled)}" if filled else ""
@@ -164,6 +175,7 @@ def as_dict(solved: SolvedSection, formulas: Sequence[HandbookValue]) -> dict[st
             for value in formulas
         },
         "bond": {kind: _constants(section) for kind, section in solved.limits},
+        **({} if solved.exact is None else {"exact": _constants(solved.exact)}),
     }
 
 
