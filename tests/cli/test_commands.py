@@ -30,7 +30,8 @@ def printed(capsys, *words):
 
 def as_json(capsys, *words):
     said = printed(capsys, *words, "--json")
-    assert said.err == ""
+    # Where the C mesher is missing, a line on stderr says so; stdout holds the object alone.
+    assert [line for line in said.err.splitlines() if not line.startswith("note: the C mesher")] == []
     found = json.loads(said.out)
     assert found["schema"] == f"strongback.{words[0]}.1"
     return found
