@@ -137,7 +137,7 @@ def _member_work(loop: Loop, u: Array, v: Array) -> dict[str, Array]:
     padded_v = np.vstack([v, np.zeros((1, v.shape[1]))])
     for element in loop.elements:
         a, b = padded_u[element.columns], padded_v[element.columns]
-        own = np.einsum("kij,jp,ip->kp", element.parts, a, b, optimize=True)
+        own = ((element.parts @ a) * b).sum(axis=1)
         work[element.member][: len(own)] += own
     return work
 

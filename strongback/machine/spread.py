@@ -188,7 +188,7 @@ def _all_budgets(
     rank = indeterminacy(loop, index)
     virtual_forces, real_forces = (_forces(change, rank, f) for f in (p, q))
     y, z = (np.hstack([np.ones((len(change), 1)), change * f]) for f in (virtual_forces, real_forces))
-    rows = np.einsum("na,iab,nb->ni", y, forms, z, optimize=True)
+    rows = ((y @ forms) * z).sum(axis=2).T
     for column, (i, kind_part) in enumerate(zip(index, parameters, strict=True)):
         # The bilinear form holds the base compliance of the joint; the rest of its work is the change itself.
         at = names.index((kind_part.kind, loop.components[i].owner, loop.components[i].name))
