@@ -233,15 +233,16 @@ def _bilinear_forms(
 def _summary(pull: str, rows: Array, names: list[tuple[str, str, str]]) -> BudgetSpread:
     total = rows.sum(axis=1)
     shares = rows / total[:, None]
+    by_row = [(_column(a), _column(b)) for a, b in zip(_quantile(rows), _quantile(shares), strict=True)]
     found = [
         RowSpread(
             part=part,
             kind=kind,
             mechanism=mechanism,
-            contribution=_quantiles(rows[:, i]),
-            share=_quantiles(shares[:, i]),
+            contribution=contribution,
+            share=share,
         )
-        for i, (kind, part, mechanism) in enumerate(names)
+        for (kind, part, mechanism), (contribution, share) in zip(names, by_row, strict=True)
     ]
     parts = {part: np.zeros(len(rows)) for _, part, _ in names}
     for i, (_, part, _) in enumerate(names):
@@ -257,6 +258,15 @@ def _summary(pull: str, rows: Array, names: list[tuple[str, str, str]]) -> Budge
     )
 
 
+def _quantile(values: Array) -> Array:
+    """2.5 %, 50 % and 97.5 % of every column, (columns, 3)."""
+    return np.asarray(np.quantile(values, (0.025, 0.5, 0.975), axis=0).T)
+
+
+def _column(values: Array) -> tuple[float, float, float]:
+    low, middle, high = values.tolist()
+    return low, middle, high
+
+
 def _quantiles(values: Array) -> tuple[float, float, float]:
-    low, middle, high = np.quantile(values, (0.025, 0.5, 0.975))
-    return float(low), float(middle), float(high)
+    return _column(_quantile(values[:, None])[0])
