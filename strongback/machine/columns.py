@@ -86,6 +86,11 @@ def column_body(
     pads = _pads(machine, member)
     points = _points(machine, member, outlines[0])
     base, end = _ends(machine, member)
+    if len(pads) + (base == "rigid") + (end == "rigid") < 2:
+        raise MachineError(
+            f'member "{member.name}" cannot be a body: it is held in one place and nothing bears on it',
+            hint='give the joint that bears on it a pad, or set model = "beam"',
+        )
     lengths = tuple(span.length for span in member.spans)
     name = cache.key("body", tuple(outlines), lengths, pads, points, base, end, size, CHORD)
     kept = cache.load(name)

@@ -245,6 +245,15 @@ def test_what_cannot_be_a_body(change, message):
         column_body(broken, broken.members[0])
 
 
+def test_nothing_bears_on_it():
+    machine = capped()
+    foot = Place(part="column", at=(0.0, 0.0, 0.0))
+    column = replace(machine.members[0], ends=("held", "free"))
+    alone = replace(machine, members=(column,), pulls=(), gauges=machine.gauges[:1], tool=foot)
+    with pytest.raises(MachineError, match="held in one place and nothing bears on it"):
+        machine_bodies(alone)
+
+
 def test_a_joint_on_the_bare_wall():
     machine = with_head()
     bare = replace(
