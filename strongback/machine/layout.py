@@ -88,8 +88,8 @@ class BodyPlace:
         """Six motions of a point: of a pad, an end face or a clamped bar; three of a point on the wall, (6, unknowns)."""
         local = self.axes @ np.subtract(at, self.start)
         matrix = np.zeros((6, size))
-        name = pad or self._end_at(float(local[2]))
-        if name and name in self.body.names:
+        name = self.interface_at(at, pad)
+        if name:
             index = self.body.names.index(name)
             origin = np.asarray(self.start) + self.axes.T @ self.body.points[index]
             matrix[:, self.columns[index]] = carriage(origin, at)
@@ -114,6 +114,15 @@ class BodyPlace:
             )
         matrix[:3, self.columns.ravel()] = self.axes.T @ self.body.gauges[3 * index : 3 * index + 3] @ turn
         return matrix
+
+    def interface_at(self, at: Vector, pad: str = "") -> str:
+        """The interface that carries a point: its pad or an end face; empty on a bare wall.
+
+        Only an interface can take a force. A bare wall gives under one by itself, which is not in the condensed body:
+        its points are there to be read.
+        """
+        name = pad or self._end_at(float(self.axes[2] @ np.subtract(at, self.start)))
+        return name if name in self.body.names else ""
 
     def _clamp(self, local: Array) -> Array | None:
         """Six motions of a bar clamped around the member at a height: the mean rigid motion of the wall points there."""

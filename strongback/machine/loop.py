@@ -289,9 +289,10 @@ def _components(places: Layout) -> tuple[Component, ...]:
 
 
 def _refuse_bare_wall(places: Layout, name: str, pad: str, ends: list[tuple[str, Vector]]) -> None:
-    """A joint holds on to a body through a pad or an end face: a point of a wall alone has no rotations."""
+    """A joint holds on to a body through a pad or an end face."""
     for part, at in ends:
-        if part in places.bodies and not np.any(places.motion_of(part, at, pad)[3:]):
+        own = pad if any(p.name == pad and p.part == part for p in places.machine.pads) else ""
+        if part in places.bodies and not places.bodies[part].interface_at(at, own):
             raise MachineError(
                 f'"{name}" meets "{part}", which is a body, on its bare wall',
                 hint="give the joint a pad, or put it at an end of the member",

@@ -82,7 +82,19 @@ class Deflection:
 
 
 def pull_load(loop: Loop, pull: Pull) -> Array:
-    """Loads on all motions under a pull, (unknowns,)."""
+    """Loads on all motions under a pull, (unknowns,).
+
+    Raises
+    ------
+    MachineError
+        If it pulls at nothing that moves, or on the bare wall of a body.
+    """
+    for part in (pull.part, pull.against):
+        if part in loop.bodies and not loop.bodies[part].interface_at(pull.at):
+            raise MachineError(
+                f'pull "{pull.name}" pulls on the bare wall of "{part}", which is a body',
+                hint='pull at an end of the member or on a part that bears on it, or set model = "beam"',
+            )
     wrench = np.concatenate([pull.force, pull.couple])
     opening = loop.motion_of(pull.part, pull.at) - loop.motion_of(pull.against, pull.at)
     if not np.any(opening):
@@ -93,8 +105,20 @@ def pull_load(loop: Loop, pull: Pull) -> Array:
 
 
 def tool_rows(loop: Loop) -> Array:
-    """Motion of the tool relative to the work from all motions, (6, unknowns)."""
+    """Motion of the tool relative to the work from all motions, (6, unknowns).
+
+    Raises
+    ------
+    MachineError
+        If either is a point of the bare wall of a body, which has no rotation and cannot take the force between them.
+    """
     machine = loop.machine
+    for place in (machine.tool, machine.work):
+        if place.part in loop.bodies and not loop.bodies[place.part].interface_at(place.at):
+            raise MachineError(
+                f'the tool or the work is on the bare wall of "{place.part}", which is a body',
+                hint='put it on a part that bears on the body, or set model = "beam"',
+            )
     return loop.motion_of(machine.tool.part, machine.tool.at) - loop.motion_of(
         machine.work.part, machine.work.at
     )

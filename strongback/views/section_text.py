@@ -8,7 +8,7 @@ from typing import Any
 from strongback.section.handbook import HandbookValue
 from strongback.section.store import SolvedSection
 from strongback.section.values import Outline, SectionStiffness
-from strongback.views.tables import Column, number, table
+from strongback.views.tables import Column, number, signed, table
 
 __all__ = ["as_dict", "sheet"]
 
@@ -76,7 +76,8 @@ def _values(solved: SolvedSection, width: int) -> str:
 def _centres(section: SectionStiffness) -> str:
     (x, y), (sx, sy) = section.centroid, section.shear_centre
     return (
-        f"centroid ({_mm(x)}, {_mm(y)}) mm, shear centre ({_mm(sx)}, {_mm(sy)}) mm in the axes of the drawing"
+        f"centroid ({_mm(x)}, {_mm(y)}) mm, shear centre ({_mm(sx)}, {_mm(sy)}) mm\n"
+        "in the axes of the drawing"
     )
 
 
@@ -96,7 +97,7 @@ def _handbook(section: SectionStiffness, formulas: Sequence[HandbookValue], widt
                 value.formula,
                 number(value.value * factor, 4),
                 unit,
-                f"{100 * (value.value / solved - 1.0):+.1f}",
+                signed(100 * (value.value / solved - 1.0)),
             ]
         )
     columns = [
@@ -123,7 +124,7 @@ def _limits(solved: SolvedSection, width: int) -> str:
                 number(a * factor, 4),
                 number(b * factor, 4),
                 unit,
-                f"{100 * (b / a - 1.0):+.1f}" if a else "-",
+                signed(100 * (b / a - 1.0)) if a else "-",
             ]
         )
     columns = [

@@ -245,6 +245,19 @@ def test_what_cannot_be_a_body(change, message):
         column_body(broken, broken.members[0])
 
 
+@pytest.mark.slow
+def test_a_pull_on_the_bare_wall_is_refused():
+    """A point that can only be read must not be pulled: the give of the wall under the pull would be missing."""
+    machine = capped()
+    _, bodies = both(machine)
+    pull = Pull(name="wall", part="column", at=(0.03, 0.0, 0.15), force=(100.0, 0.0, 0.0))
+    with pytest.raises(MachineError, match='"wall" pulls on the bare wall of "column"'):
+        pull_load(bodies, pull)
+    moved = replace(machine, tool=Place(part="column", at=(0.03, 0.0, 0.15)))
+    with pytest.raises(MachineError, match="on the bare wall"):
+        tool_compliance(both(moved)[1])
+
+
 def test_nothing_bears_on_it():
     machine = capped()
     foot = Place(part="column", at=(0.0, 0.0, 0.0))
