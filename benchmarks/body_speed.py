@@ -1,5 +1,7 @@
 """Speed and memory of a column as a body: a two-cell extrusion 110 x 90 x 480 mm with web, slots and a boss.
 
+And the map of a work space of 15 positions over two travels with a body, against one position (examples/tube-mill).
+
 The profile is invented. Every case runs in a process of its own, so that its peak memory is its own; the time counts
 meshing and condensing, not imports. ``python benchmarks/body_speed.py`` prints the table.
 """
@@ -15,13 +17,21 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from strongback import cache
 from strongback.machine.body import BodyStiffness, PadSpec, body_stiffness, span_meshes
+from strongback.machine.columns import machine_bodies
+from strongback.machine.compliance import tool_compliance
+from strongback.machine.loop import assemble
+from strongback.machine.map_bodies import map_builder
+from strongback.machine.sections import section_stiffness
+from strongback.machine.workspace import compliance_map, machines_at, positions
 from strongback.materials import Material
+from strongback.project import read
 from strongback.section.outline import filled, from_rings
 from strongback.section.values import Fill, Outline
 
@@ -109,6 +119,31 @@ def _cached(case: str) -> dict[str, Any]:
         return {"seconds": time.perf_counter() - started, "deflections": deflections(body)}
 
 
+def _mapped(_case: str) -> dict[str, Any]:
+    """One position and the map, in turns; the sections are known, no body is."""
+    os.environ["STRONGBACK_CACHE"] = "off"
+    machine = read(Path(__file__).parents[1] / "examples" / "tube-mill").machine
+    stiffness = section_stiffness(machine)
+    places = positions(machine.travels, (5, 3))
+
+    def one() -> None:
+        tool_compliance(assemble(machine, stiffness, bodies=machine_bodies(machine)))
+
+    def every() -> None:
+        build = map_builder(machines_at(machine, machine.travels, places), stiffness)
+        compliance_map(machine, stiffness, machine.travels, (5, 3), build=build)
+
+    ratios = []
+    for _ in range(3):
+        taken = []
+        for work in (one, every):
+            started = time.perf_counter()
+            work()
+            taken.append(time.perf_counter() - started)
+        ratios.append(taken[1] / taken[0])
+    return {"ratio": sorted(ratios)[1]}
+
+
 def _timed(work: Callable[[str], BodyStiffness], case: str) -> dict[str, Any]:
     started = time.perf_counter()
     body = work(case)
@@ -148,6 +183,8 @@ def measure() -> list[dict[str, Any]]:
             ),
             _row(f"body, {case}: from the cache", kept["seconds"], "s", 0.2),
         ]
+    ratio = _child("mapped", "")["ratio"]
+    rows.append(_row("map of 15 positions over two travels with a body: over one", ratio, "times", 3.0))
     return rows
 
 
@@ -155,10 +192,9 @@ def main() -> None:
     """Run one case for the parent, or print the table."""
     if len(sys.argv) == 3:
         what, case = sys.argv[1:]
+        own = {"cached": _cached, "mapped": _mapped}
         found = (
-            _cached(case)
-            if what == "cached"
-            else _timed({"solve": solve, "converged": converged}[what], case)
+            own[what](case) if what in own else _timed({"solve": solve, "converged": converged}[what], case)
         )
         scale = 1 if sys.platform == "darwin" else 1024
         found["peak"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * scale

@@ -61,7 +61,12 @@ def machine_bodies(
 
 
 def column_body(
-    machine: Machine, member: Member, *, size: float | None = None, progress: Progress | None = None
+    machine: Machine,
+    member: Member,
+    *,
+    size: float | None = None,
+    akin: BodyStiffness | None = None,
+    progress: Progress | None = None,
 ) -> BodyStiffness:
     """A member as a body, from the cache where it is known.
 
@@ -71,6 +76,8 @@ def column_body(
     member : Member
     size, progress
         As in `machine_bodies`.
+    akin : BodyStiffness, optional
+        The same member with its pads elsewhere, from which it is found faster.
 
     Returns
     -------
@@ -92,7 +99,8 @@ def column_body(
             hint='give the joint that bears on it a pad, or set model = "beam"',
         )
     lengths = tuple(span.length for span in member.spans)
-    name = cache.key("body", tuple(outlines), lengths, pads, points, base, end, size, CHORD)
+    start = None if akin is None else akin.shapes
+    name = cache.key("body", tuple(outlines), lengths, pads, points, base, end, size, CHORD, start)
     kept = cache.load(name)
     if kept is not None:
         try:
@@ -106,6 +114,7 @@ def column_body(
         end=end,
         pads=pads,
         points=points,
+        akin=akin,
         progress=progress,
     )
     cache.save(name, made.to_arrays())

@@ -118,7 +118,7 @@ class _Told:
         for height in heights:
             step = (height - _height(member, first)) * member_axes(member)[2]
             there = _with_pad_moved(machines[0], first, step)
-            body = column_body(there, member, progress=progress)
+            body = column_body(there, member, akin=body, progress=progress)
             pad = _pads_on(there, member)[0]
             walls.append(_give(body, pad.name) - _beam_give(there, member, pad, stiffness))
         assert body is not None

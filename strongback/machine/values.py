@@ -296,6 +296,9 @@ class Travel:
         Unit vector.
     low, high : float
         Ends of the travel from the place as drawn [m].
+    stays : tuple of str
+        Joints that keep their place although a part of theirs moves: the bore in which a quill slides, the guide on which
+        a table slides.
     """
 
     name: str
@@ -303,6 +306,7 @@ class Travel:
     direction: Vector
     low: float
     high: float
+    stays: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -64,7 +64,9 @@ def travel_named(machine: Machine, name: str) -> Travel:
 def moved(machine: Machine, travel: Travel, distance: float) -> Machine:
     """The machine with some of its parts moved along a way.
 
-    Joints between a part that moves and one that rests move along, as a saddle does on its way, and so do their pads.
+    Joints between a part that moves and one that rests move along, as a saddle does on its way, and so do their pads;
+    those that the travel names in `stays` do not, as the bore in which a quill slides. A member with a joint that stays
+    sticks out more.
 
     Parameters
     ----------
@@ -98,7 +100,8 @@ def moved(machine: Machine, travel: Travel, distance: float) -> Machine:
     def place(p: Place) -> Place:
         return dataclasses.replace(p, at=shift(p.at)) if p.part in going else p
 
-    riding = {j.pad for j in machine.joints if j.pad and _rides(j, going)}
+    along = {j.name for j in machine.joints if j.name not in travel.stays and _rides(j, going)}
+    riding = {j.pad for j in machine.joints if j.pad and j.name in along}
     same = machine.work.at == machine.tool.at
     tool = place(machine.tool)
     return dataclasses.replace(
@@ -111,7 +114,7 @@ def moved(machine: Machine, travel: Travel, distance: float) -> Machine:
             dataclasses.replace(b, at=shift(b.at)) if b.name in going else b for b in machine.blocks
         ),
         joints=tuple(
-            dataclasses.replace(j, at=shift(j.at)) if _rides(j, going) else j for j in machine.joints
+            dataclasses.replace(j, at=shift(j.at)) if j.name in along else j for j in machine.joints
         ),
         supports=tuple(
             dataclasses.replace(s, at=shift(s.at)) if s.part in going else s for s in machine.supports
@@ -213,6 +216,12 @@ def machines_at(
     return found
 
 
+def _facing_ahead(directions: Array) -> Array:
+    """Directions with their largest component positive: a line has no sign of its own."""
+    largest = np.take_along_axis(directions, np.abs(directions).argmax(axis=1)[:, None], axis=1)
+    return np.asarray(directions * np.where(largest < 0.0, -1.0, 1.0))
+
+
 def _work_point(loop: Loop, position: tuple[tuple[str, float], ...]) -> WorkPoint:
     compliance = tool_compliance(loop)[:3, :3]
     compliance = 0.5 * (compliance + compliance.T)
@@ -222,5 +231,5 @@ def _work_point(loop: Loop, position: tuple[tuple[str, float], ...]) -> WorkPoin
         tool=loop.machine.tool.at,
         compliance=compliance,
         principal=values[::-1],
-        directions=vectors[:, ::-1].T,
+        directions=_facing_ahead(vectors[:, ::-1].T),
     )

@@ -407,9 +407,13 @@ def _place(builder: _Builder, row: Row[PlaceTable]) -> Place:
 def _travel(builder: _Builder, row: Row[TravelTable]) -> Travel:
     for i, part in enumerate(row.table.parts):
         builder.part((*row.path, "parts", i), part, ground=False)
+    moving = set(row.table.parts)
+    own = [j.table.name for j in builder.rows["joint"] if moving.intersection(j.table.parts)]
+    for i, joint in enumerate(row.table.stays):
+        builder.refer((*row.path, "stays", i), joint, own, "a joint of a part that moves")
     if not row.table.low < row.table.high:
         builder.reader.fault((*row.path, "high"), "must be above low")
-    return Travel(**(_fields(row.table) | {"parts": tuple(row.table.parts)}))
+    return Travel(**(_fields(row.table) | {"parts": tuple(row.table.parts), "stays": tuple(row.table.stays)}))
 
 
 _MAKERS: dict[str, Any] = {

@@ -246,6 +246,13 @@ class TravelTable(LengthTable):
     direction: Annotated[Direction, Field(description="of the motion")]
     low: Annotated[Length, Field(description="least travel from the place drawn, may be negative")]
     high: Annotated[Length, Field(description="most travel from the place drawn")]
+    stays: Annotated[
+        list[Name],
+        Field(
+            default_factory=list,
+            description="joints that keep their place, such as the bore in which a quill slides",
+        ),
+    ]
 
 
 TABLES: dict[str, tuple[type[Table], bool]] = {

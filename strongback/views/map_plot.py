@@ -76,28 +76,45 @@ def _curves(axes: Axes, points: Sequence[WorkPoint]) -> None:
     axes.set_xlabel(f"{travel} from the place as drawn [mm]")
     axes.set_ylabel("compliance of the tool [µm/N]")
     axes.set_ylim(bottom=0.0)
-    axes.legend(frameon=False, loc="upper left")
+    others = " and ".join(name for name, _ in points[0].position[1:])
+    axes.legend(
+        frameon=False, loc="upper left", title=f"band: over {others}" if others else None, alignment="left"
+    )
 
 
 def _ellipse_scale(points: Sequence[WorkPoint]) -> float:
     """Millimetres of half axis per µm/N: the largest ellipse spans a bit less than the step between two of them."""
     tools = np.array([p.tool for p in points]) * 1e3
     reach = float(np.ptp(tools, axis=0).max()) or 100.0
-    count = max(2, round(len(points) ** 0.5) if len(points) > 6 else len(points))
+    first = len({p.position[0][1] for p in points})
+    count = max(2, first if _on_a_line(points) or len(points) <= 6 else round(len(points) ** 0.5))
     softest = max(float(p.principal[0]) for p in points) * 1e6
     return 0.55 * reach / count / softest
+
+
+def _on_a_line(points: Sequence[WorkPoint]) -> bool:
+    """Whether travels run side by side, as head and quill do: their positions hide each other in space."""
+    if len(points[0].position) < 2:
+        return False
+    tools = np.array([p.tool for p in points])
+    sizes = np.linalg.svd(tools - tools.mean(axis=0), compute_uv=False)
+    return bool(sizes[1] < 1e-6 * sizes[0])
 
 
 def _ellipses(
     axes: Axes, points: Sequence[WorkPoint], across: int, up: int, scale: float, shade: Normalize
 ) -> None:
     colours = matplotlib.colormaps[style.FIELD]
+    aside = _on_a_line(points)
+    other, places = points[0].position[-1][0], sorted({p.position[-1][1] for p in points})
+    step = 2.4 * scale * max(float(p.principal[0]) for p in points) * 1e6
     for point in points:
         part = point.compliance[np.ix_((across, up), (across, up))] * 1e6
         # The curve of displacements under a unit force that turns once round: axes are the singular values.
         values, vectors = np.linalg.eigh(part)
         angle = np.degrees(np.arctan2(vectors[1, 1], vectors[0, 1]))
-        centre = (point.tool[across] * 1e3, point.tool[up] * 1e3)
+        column = places.index(point.position[-1][1]) * step
+        centre = (column if aside else point.tool[across] * 1e3, point.tool[up] * 1e3)
         axes.add_patch(
             Ellipse(
                 centre,
@@ -113,7 +130,11 @@ def _ellipses(
     axes.set_aspect("equal")
     axes.autoscale_view()
     axes.margins(0.15)
-    axes.set_xlabel(f"{'XYZ'[across]} of the tool [mm]")
+    if aside:
+        axes.set_xticks([k * step for k in range(len(places))], [f"{p * 1e3:.0f}" for p in places])
+        axes.set_xlabel(f"{other} [mm]; drawn along {'XYZ'[across]}")
+    else:
+        axes.set_xlabel(f"{'XYZ'[across]} of the tool [mm]")
     axes.set_ylabel(f"{'XYZ'[up]} of the tool [mm]")
 
 
@@ -124,7 +145,7 @@ def map_text(points: Sequence[WorkPoint], width: int) -> str:
     columns.append(Column("softest direction", "x, y, z", "right"))
     rows = []
     for point in points:
-        x, y, z = point.directions[0]
+        x, y, z = np.round(point.directions[0], 2) + 0.0  # no -0.00
         rows.append(
             [
                 *(f"{d * 1e3:.0f}" for _, d in point.position),

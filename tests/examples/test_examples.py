@@ -7,20 +7,23 @@ from __future__ import annotations
 
 import functools
 import runpy
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from strongback.machine.budget import budget
+from strongback.machine.columns import machine_bodies
 from strongback.machine.loop import assemble
 from strongback.machine.sections import section_stiffness
 from strongback.machine.solve import solve_all
 from strongback.machine.values import GROUND
 from strongback.machine.vibration import modes
+from strongback.materials import material
 from strongback.project import demo_folder, read
-from strongback.section.outline import area_of
-from strongback.section.values import Outline
+from strongback.section.outline import area_of, filled
+from strongback.section.values import Fill, Outline
 
 ROOT = Path(__file__).parents[2]
 FOLDERS = {file.parent.name: file.parent for file in sorted(ROOT.glob("examples/*/project.toml"))}
@@ -29,6 +32,7 @@ BANDS = {
     "portal-router": (0.05, 5.0),
     "tapping-stand": (0.1, 2.0),
     "iron-mill": (1.0, 15.0),
+    "tube-mill": (1.0, 15.0),
     "demo": (1.0, 15.0),
 }
 
@@ -42,7 +46,7 @@ def project(name):
 def loop(name):
     machine = project(name).machine
     stiffness = section_stiffness(machine)
-    return assemble(machine, stiffness), stiffness
+    return assemble(machine, stiffness, bodies=machine_bodies(machine)), stiffness
 
 
 @pytest.mark.parametrize("name", FOLDERS)
@@ -108,13 +112,38 @@ def test_budgets_add_up(name):
 @pytest.mark.parametrize("name", FOLDERS)
 def test_first_frequency_is_that_of_such_machines(name):
     """Common practice, no source: 10 to 150 Hz for machines that a person can carry."""
-    assert 8.0 < modes(*loop(name), 1)[0].frequency < 150.0
+    machine, stiffness = project(name).machine, loop(name)[1]
+    assert 8.0 < modes(assemble(machine, stiffness), stiffness, 1)[0].frequency < 150.0
 
 
 def share(name, pull, *parts):
     machine = project(name).machine
     found = dict(budget(loop(name)[0], next(p for p in machine.pulls if p.name == pull)).by_part())
     return sum(found.get(part, 0.0) for part in parts)
+
+
+@pytest.mark.slow
+def test_walls_own_much_of_the_tube_and_a_fill_stops_them():
+    """A beam, whose section is rigid, misses the walls of the empty tube and hardly any of the filled one."""
+    empty = project("tube-mill").machine
+    tube = dict(empty.sections)["tube"]
+    full = filled(tube, {tube.cells[0].name: Fill(material=material("epoxy mineral"))})
+    machines = [
+        empty,
+        replace(empty, sections=(*(s for s in empty.sections if s[0] != "tube"), ("tube", full))),
+    ]
+    ratios = []
+    for machine in machines:
+        stiffness = section_stiffness(machine)
+        loops = [assemble(machine, stiffness, bodies=b) for b in (machine_bodies(machine), {})]
+        with_walls, beams = (
+            np.array([r.tool_displacement @ r.pull.force for r in solve_all(x, machine.pulls[:3])])
+            for x in loops
+        )
+        ratios.append(with_walls / beams)
+    assert np.all(ratios[0] > 1.5)
+    assert np.all(ratios[1] < 1.15)
+    assert np.all(ratios[1] > 1.0)
 
 
 def test_the_plate_owns_the_thrust_of_the_stand():

@@ -203,6 +203,18 @@ def test_two_pads_and_a_free_base_float() -> None:
     assert values[6] > 1e-6
 
 
+@pytest.mark.parametrize("outline", [tube(), full_tube()], ids=["empty", "filled"])
+def test_shapes_of_a_pad_elsewhere_are_a_start_and_no_more(outline: Outline) -> None:
+    """What is found from them is as near to the whole mesh as what is found without, and never softer than it."""
+    elsewhere = column([outline], [LENGTH], pads=(dataclasses.replace(HEAD, centre=(0.0, 0.03, 0.2)),))
+    sharp = column([outline], [LENGTH], tolerance=1e-6)
+    begun = column([outline], [LENGTH], akin=elsewhere)
+    assert begun.missing <= 5e-4
+    softer = np.diag(head_flexibility(begun)) / np.diag(head_flexibility(sharp))
+    assert_allclose(softer, 1.0, rtol=2e-3)
+    assert np.all(softer < 1.0 + 1e-6)
+
+
 def test_results_repeat_to_the_last_bit() -> None:
     first, second = (column([tube()], [LENGTH]) for _ in range(2))
     assert np.array_equal(first.stiffness, second.stiffness)

@@ -6,11 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from machines import isotropic
 
 from strongback.errors import MachineError
 from strongback.machine.compliance import tool_compliance
 from strongback.machine.loop import assemble
-from strongback.machine.values import RIGID, Joint, Pull, Travel
+from strongback.machine.values import RIGID, Joint, Member, Place, Pull, Span, Travel
 from strongback.machine.workspace import compliance_map, moved, travel_named
 
 HEAD = Travel(name="head height", parts=("arm",), direction=(0.0, 0.0, 1.0), low=-0.2, high=0.05)
@@ -52,6 +53,40 @@ def test_two_travels_make_a_grid(mill):
     points = compliance_map(mill, dict(mill.sections), [HEAD, table], [5, 3])
     assert len(points) == 15
     assert len({p.position for p in points}) == 15
+
+
+def test_a_quill_that_slides_in_its_bore(mill):
+    """The bore stays where it is: a quill that sticks out by L gives P L³/3EI and P L/kGA, elementary."""
+    quill = isotropic(210e9, 80e9, 3e-4, 4e-9, 4e-9, 8e-9, shear=0.5, name="quill")
+    bore = (0.0, 0.25, 0.4)
+    machine = replace(
+        mill,
+        sections=(*mill.sections, ("quill", quill)),
+        members=(
+            *mill.members,
+            Member(
+                name="quill",
+                start=(0.0, 0.25, 0.5),
+                end=(0.0, 0.25, 0.35),
+                x_axis=(1.0, 0.0, 0.0),
+                spans=(Span(section="quill", length=0.15),),
+            ),
+        ),
+        joints=(
+            *(replace(j, stiffness=(RIGID,) * 6) for j in mill.joints),
+            Joint(name="bore", parts=("arm", "quill"), at=bore, stiffness=(RIGID,) * 6),
+        ),
+        tool=Place(part="quill", at=(0.0, 0.25, 0.35)),
+        work=Place(part="arm", at=(0.0, 0.25, 0.35)),
+    )
+    way = Travel(
+        name="quill", parts=("quill",), direction=(0.0, 0.0, -1.0), low=0.0, high=0.08, stays=("bore",)
+    )
+    for point in compliance_map(machine, dict(machine.sections), [way], [3]):
+        out = 0.05 + dict(point.position)["quill"]
+        assert point.tool[2] == pytest.approx(0.4 - out, abs=1e-12)
+        expected = out**3 / (3 * 210e9 * 4e-9) + out / (0.5 * 80e9 * 3e-4)
+        assert point.compliance[0, 0] == pytest.approx(expected, rel=1e-9)
 
 
 def test_principal_directions(mill):

@@ -149,6 +149,7 @@ parts = ["head arm"]
 direction = "+z"
 low = "-100 mm"
 high = "3 in"
+stays = ["head"]
 [[joint]]
 name = "table joint"
 parts = ["column", "table"]
@@ -162,6 +163,7 @@ about = "rigid"
     assert (made.masses[0].mass, made.masses[0].inertia) == (4.2, (0.02, 0.02, 0.01))
     assert (made.pads[0].stiffness, made.pads[0].size) == (1e12, (0.06, 0.08))
     assert made.travels[0].high == pytest.approx(0.0762)
+    assert made.travels[0].stays == ("head",)
 
 
 def test_member_words():
@@ -455,6 +457,14 @@ def test_rings_as_walls(tmp_path):
                 '[[travel]]\nname = "m"\nparts = ["column"]\ndirection = "+z"\nlow = "3 mm"\nhigh = "2 mm"\n[tool]',
             ),
             "must be above low",
+        ),
+        (
+            (
+                "[tool]",
+                '[[travel]]\nname = "m"\nparts = ["column"]\ndirection = "+z"\nlow = "0 mm"\nhigh = "2 mm"\n'
+                'stays = ["heat"]\n[tool]',
+            ),
+            "a joint of a part that moves",
         ),
         (
             (

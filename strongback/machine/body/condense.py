@@ -41,6 +41,7 @@ def body_stiffness(
     pads: Sequence[PadSpec] = (),
     points: Sequence[Point3] = (),
     slips: Sequence[SlipSpec] = (),
+    akin: BodyStiffness | None = None,
     finest: float | None = None,
     growth: float = 0.6,
     tolerance: float = 5e-4,
@@ -64,6 +65,9 @@ def body_stiffness(
         Gauge points on the walls [m].
     slips : sequence of SlipSpec
         Fills that are not bonded to the walls.
+    akin : BodyStiffness, optional
+        The same column with its pads elsewhere: its section shapes are a start that saves half of the work. The tolerance
+        is met as without.
     finest : float, optional
         Height elements next to ends, pads and changes of fill [m]; default from the section.
     growth : float
@@ -103,7 +107,7 @@ def body_stiffness(
     probe = interpolation(spans, body.planes, points)
     tell(0.05, "section shapes")
     problem = _problem(body, base, end, pads, positions)
-    reduced, motion, stiffness, missing = _solve(problem, tolerance, tell)
+    reduced, motion, stiffness, missing = _solve(problem, tolerance, tell, _shapes_of(akin, spans, slips))
     follow = _relative(positions)
     rank = reduced.shapes.shape[1]
     shapes, motion = _shapes.condensed(spans.slip.spread @ reduced.shapes, motion, KEPT)
@@ -128,6 +132,13 @@ def body_stiffness(
         rank=rank,
         missing=missing,
     )
+
+
+def _shapes_of(akin: BodyStiffness | None, spans: Pattern, slips: Sequence[SlipSpec]) -> Array | None:
+    """Section shapes of a body on the same nodes, as fields over the unknowns; nothing where they do not fit."""
+    if akin is None or slips or not np.array_equal(akin.nodes, spans.nodes):
+        return None
+    return akin.shapes
 
 
 def _interfaces(
@@ -247,7 +258,7 @@ def _ladder(body: _galerkin.Body) -> Array:
 
 
 def _solve(
-    body: _galerkin.Body, tolerance: float, tell: Progress
+    body: _galerkin.Body, tolerance: float, tell: Progress, start: Array | None = None
 ) -> tuple[_galerkin.Reduced, Array, Array, float]:
     """Shapes, amplitudes, stiffness on the cases and the relative energy still missing."""
     waves = _ladder(body)
@@ -255,7 +266,10 @@ def _solve(
         [_shapes.factorised(_shapes.wave_matrix(s, body.along, k)) for k in waves]
         for s in (*body.sections, *_at_changes(body))
     ]
-    shapes = _first(body, solvers)
+    if start is None:
+        shapes = _first(body, solvers)
+    else:
+        shapes = _shapes.first_shapes(body.plane_motions, start, body.along, KEPT)
     loads = _galerkin.pad_loads(body)
     most = ADDED + (min(body.count, 12) - 6) * ADDED // 6
     for number in range(ROUNDS):
