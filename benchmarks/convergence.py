@@ -4,7 +4,7 @@
     python benchmarks/convergence.py --json     [{case, rounds, finest_m, growth, unknowns, seconds, change}]
 
 The column of `body_speed`, empty and filled, under the six unit forces and couples of its pad (1000 N/mm³). First the
-section mesh is refined at its inner corners with the heights fixed, then the heights with the mesh fixed, then both together.
+section mesh is refined at its inner corners with heights fixed, then the heights with the mesh fixed, then both together.
 Each figure is the deflection against that of the finest of all [%]: a mesh that is too coarse is too stiff.
 """
 

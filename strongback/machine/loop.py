@@ -27,7 +27,7 @@ from strongback.machine.body.values import BodyStiffness
 from strongback.machine.frames import attachments, member_length
 from strongback.machine.layout import BodyPlace, Layout, Stations, layout, section_matrix, span_at
 from strongback.machine.mechanism import refuse_mechanism
-from strongback.machine.validate import check_machine
+from strongback.machine.validate import SAME_AXIS, SAME_POINT, check_machine
 from strongback.machine.values import COMPONENTS, Joint, Machine, Member, Support, Vector
 from strongback.section import _constants
 from strongback.section.values import SectionStiffness
@@ -325,7 +325,7 @@ def _warping_ties(places: Layout) -> Array:
     rows = []
     for i, (a, along_a, first) in enumerate(ends):
         for b, along_b, second in ends[i + 1 :]:
-            if np.linalg.norm(a - b) < 1e-6 and abs(along_a @ along_b) > 0.999:
+            if np.linalg.norm(a - b) <= SAME_POINT and abs(along_a @ along_b) > SAME_AXIS:
                 row = np.zeros(places.size)
                 row[first], row[second] = 1.0, -np.sign(along_a @ along_b)
                 rows.append(row)

@@ -11,9 +11,12 @@ import numpy as np
 
 from strongback.errors import MachineError
 from strongback.machine.frames import member_length
-from strongback.machine.values import GROUND, Joint, Machine, Member, Support
+from strongback.machine.values import GROUND, Joint, Machine, Member, Support, Vector
 
-__all__ = ["check_machine"]
+__all__ = ["SAME_AXIS", "SAME_POINT", "check_machine"]
+
+SAME_POINT = 1e-6  # ends nearer than this meet [m]
+SAME_AXIS = 0.999  # cosine between members that run on into each other
 
 
 def check_machine(machine: Machine) -> None:
@@ -34,6 +37,7 @@ def check_machine(machine: Machine) -> None:
     sections = {name for name, _ in machine.sections}
     for member in machine.members:
         _check_member(member, sections)
+    _check_joined_ends(machine.members)
     holders: list[Joint | Support] = [*machine.joints, *machine.supports]
     for holder in holders:
         _check_springs(holder)
@@ -106,6 +110,35 @@ def _check_member(member: Member, sections: set[str]) -> None:
     for name, factor in member.factors:
         if not (factor > 0.0 and math.isfinite(factor)):
             raise MachineError(f'member "{member.name}": factor on {name} must be above 0')
+
+
+def _check_joined_ends(members: tuple[Member, ...]) -> None:
+    """An end that runs on into another member needs one that starts there, on the same axis, and says so as well."""
+    joined = [
+        (member, point)
+        for member in members
+        for kind, point in zip(member.ends, (member.start, member.end), strict=True)
+        if kind == "joined"
+    ]
+    for member, point in joined:
+        if member.model == "body":
+            raise MachineError(
+                f'member "{member.name}" is a body: its end cannot be joined to the next member',
+                hint='an end face of a body is plane ("held") or open ("free")',
+            )
+        if not any(_runs_on(member, point, other, there) for other, there in joined):
+            raise MachineError(
+                f'member "{member.name}": its end is "joined", but to no other member',
+                hint='the other must end at the same point, lie on the same axis and be "joined", too; '
+                'else give "held" or "free"',
+            )
+
+
+def _runs_on(member: Member, point: Vector, other: Member, there: Vector) -> bool:
+    if other is member or math.dist(point, there) > SAME_POINT:
+        return False
+    one, two = (np.subtract(m.end, m.start) / member_length(m) for m in (member, other))
+    return abs(float(one @ two)) > SAME_AXIS
 
 
 def _check_springs(holder: Joint | Support) -> None:

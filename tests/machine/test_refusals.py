@@ -96,6 +96,16 @@ def test_rigid_joints_that_hold_each_other(mill):
             "must be above 0",
         ),
         (
+            lambda m: {"members": (replace(m.members[0], ends=("held", "joined")), m.members[1])},
+            'its end is "joined", but to no other member',
+        ),
+        (
+            lambda m: {
+                "members": (replace(m.members[0], ends=("joined", "free"), model="body"), m.members[1])
+            },
+            "is a body: its end cannot be joined",
+        ),
+        (
             lambda m: {"joints": (replace(m.joints[0], stiffness=(-1.0,) * 6), m.joints[1])},
             "must not be below 0",
         ),
