@@ -1,4 +1,4 @@
-"""Draw the figures of the README from the demo: ``python docs/draw.py``."""
+"""Draw the figures of the README from the demo and an example: ``python docs/draw.py``."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from pathlib import Path
 
 from strongback import read
 from strongback.machine.budget import budget
+from strongback.machine.columns import machine_bodies
 from strongback.machine.loop import assemble
 from strongback.machine.sections import section_stiffness
 from strongback.machine.solve import solve
@@ -13,13 +14,15 @@ from strongback.views import style
 from strongback.views.budget_plot import budget_figure
 from strongback.views.machine_plot import machine_figure
 from strongback.views.section_plot import profile_figure
+from strongback.views.wall_plot import wall_figure
 
 HERE = Path(__file__).parent
 DEMO = HERE.parent / "strongback" / "project" / "demo"
+TUBE = HERE.parent / "examples" / "tube-mill"
 
 
 def main() -> None:
-    """Write machine.png, budget.png and section.png beside this file."""
+    """Write machine.png, budget.png, section.png and walls.png beside this file."""
     machine = read(DEMO).machine
     stiffness = section_stiffness(machine)
     loop = assemble(machine, stiffness)
@@ -29,6 +32,15 @@ def main() -> None:
     style.save(budget_figure(machine, budgets, width_mm=130.0), HERE / "budget.png")
     outline = dict(machine.sections)["column"]
     style.save(profile_figure(outline, stiffness["column"], width_mm=100.0), HERE / "section.png")
+    walls()
+
+
+def walls() -> None:
+    """The column of an example as a body, under a sideways pull."""
+    machine = read(TUBE).machine
+    loop = assemble(machine, section_stiffness(machine), bodies=machine_bodies(machine))
+    sideways = next(pull for pull in machine.pulls if pull.name == "sideways")
+    style.save(wall_figure(loop, solve(loop, sideways), "column"), HERE / "walls.png")
 
 
 if __name__ == "__main__":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import json
 import math
 import shutil
@@ -78,7 +79,7 @@ def subcommand(name: str, *examples: str) -> Callable[[Body], Command]:
     """
 
     def made(body: Body) -> Command:
-        text = f"{COMMANDS[name]}\n\n{body.__doc__ or ''}"
+        text = f"{COMMANDS[name]}\n\n{inspect.cleandoc(body.__doc__ or '')}"
         debug = click.option(
             "--debug", is_flag=True, expose_value=False, help="Show the traceback of a fault."
         )

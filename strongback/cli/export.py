@@ -22,7 +22,8 @@ from strongback.cli.common import emit_json, json_option, load, project_argument
 @json_option
 def command(project: str, name: str | None, path: Path, as_json: bool) -> None:
     """Members are written as skins swept by their section, bodies as solids, blocks as points; each with displacement [m]
-    and rotation [rad] at its points and the number of its part on its cells.
+    and rotation [rad] at its points and the number of its part on its cells. The cells of bodies carry their stress
+    (XX, YY, ZZ, XY, YZ, XZ in machine axes) and equivalent stress [Pa].
     """
     from strongback.cli._machine import assembled, chosen_pulls
     from strongback.machine.solve import solve
@@ -44,6 +45,9 @@ def command(project: str, name: str | None, path: Path, as_json: bool) -> None:
         emit_json("export", {"file": str(path), "points": len(mesh.points), "cells": cells, "parts": parts})
         return
     say(f"wrote {path}: {len(mesh.points):,} points, {sum(cells.values()):,} cells")
-    say("point data displacement_m, rotation_rad; cell data part_id:\n")
+    has_stress = bool(ready.loop.bodies)
+    say(
+        f"point data displacement_m, rotation_rad; cell data part_id{', stress_Pa, von_mises_Pa' * has_stress}:\n"
+    )
     rows = [[str(i), part] for i, part in enumerate(mesh.names)]
     say(table([Column("part_id", "", "right"), Column("part")], rows, width=width()))

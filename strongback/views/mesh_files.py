@@ -1,4 +1,4 @@
-"""The deformed machine as a mesh file for viewers: displacement, rotation and part id."""
+"""The deformed machine as a mesh file for viewers: displacement, rotation, part id, and the stress in bodies."""
 
 from __future__ import annotations
 
@@ -12,8 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from strongback.errors import EnvironmentFault, InputError
+from strongback.machine.body import field
+from strongback.machine.layout import BodyPlace
 from strongback.machine.loop import Loop
-from strongback.machine.solve import Deflection
+from strongback.machine.solve import Deflection, PartMotion
 from strongback.project.atomic import write_bytes
 from strongback.views.shape import Skin, body_displacement, skins
 
@@ -47,6 +49,8 @@ class FieldMesh:
         Of the section that carries the point [rad]; zero in a body, whose points have none.
     part : tuple of ndarray of int
         Index into `names` of every cell, one array a kind.
+    stress : tuple of ndarray, shape (cells, 6)
+        Of every cell, one array a kind: XX, YY, ZZ, XY, YZ, XZ in machine axes [Pa]. Only bodies have it; NaN elsewhere.
     names : tuple of str
     """
 
@@ -55,7 +59,19 @@ class FieldMesh:
     displacement: Array
     rotation: Array
     part: tuple[Index, ...]
+    stress: tuple[Array, ...]
     names: tuple[str, ...]
+
+    @property
+    def von_mises(self) -> tuple[Array, ...]:
+        """Equivalent stress of every cell, one array a kind [Pa]."""
+        return tuple(_equivalent(block) for block in self.stress)
+
+
+def _equivalent(stress: Array) -> Array:
+    xx, yy, zz, xy, yz, xz = stress.T
+    normal = (xx - yy) ** 2 + (yy - zz) ** 2 + (zz - xx) ** 2
+    return np.asarray(np.sqrt(0.5 * normal + 3.0 * (xy**2 + yz**2 + xz**2)))
 
 
 class _Builder:
@@ -67,16 +83,29 @@ class _Builder:
         self.rotation: list[Array] = []
         self.cells: dict[str, list[Index]] = {}
         self.part: dict[str, list[Index]] = {}
+        self.stress: dict[str, list[Array]] = {}
         self.names: list[str] = []
         self.count = 0
 
-    def add(self, name: str, points: Array, displacement: Array, rotation: Array, **cells: Index) -> None:
-        """Add points of a part and its cells, numbered within the part."""
+    def add(
+        self,
+        name: str,
+        points: Array,
+        displacement: Array,
+        rotation: Array,
+        *,
+        stress: Array | None = None,
+        **cells: Index,
+    ) -> None:
+        """Add points of a part and its cells, numbered within the part; stress of its cells where it is known."""
         if name not in self.names:
             self.names.append(name)
         for kind, index in cells.items():
             self.cells.setdefault(kind, []).append(index + self.count)
             self.part.setdefault(kind, []).append(np.full(len(index), self.names.index(name), dtype=np.int64))
+            self.stress.setdefault(kind, []).append(
+                np.full((len(index), 6), np.nan) if stress is None else stress
+            )
         self.points.append(points)
         self.displacement.append(displacement)
         self.rotation.append(rotation)
@@ -90,6 +119,7 @@ class _Builder:
             displacement=np.concatenate(self.displacement),
             rotation=np.concatenate(self.rotation),
             part=tuple(np.concatenate(index) for index in self.part.values()),
+            stress=tuple(np.concatenate(block) for block in self.stress.values()),
             names=tuple(self.names),
         )
 
@@ -145,7 +175,8 @@ def _add_body(builder: _Builder, loop: Loop, deflection: Deflection, name: str) 
     """A body as wedges between its planes, over the corners of its triangles."""
     place = loop.bodies[name]
     body = place.body
-    u = body_displacement(place, next(m for m in deflection.parts if m.part == name))
+    motion = next(m for m in deflection.parts if m.part == name)
+    u = body_displacement(place, motion)
     used, corners = np.unique(body.triangles[:, :3], return_inverse=True)
     corners = corners.reshape(-1, 3)
     planes = np.arange(0, len(body.planes), 2)
@@ -163,8 +194,18 @@ def _add_body(builder: _Builder, loop: Loop, deflection: Deflection, name: str) 
         points.reshape(-1, 3),
         u[planes][:, used].reshape(-1, 3),
         np.zeros((count, 3)),
+        stress=_stress(place, motion),
         wedge=np.concatenate(wedges),
     )
+
+
+def _stress(place: BodyPlace, motion: PartMotion) -> Array:
+    """Stress of a body in the middle of its cells, XX, YY, ZZ, XY, YZ, XZ in machine axes [Pa], (cells, 6)."""
+    motions = np.concatenate([motion.displacement @ place.axes.T, motion.rotation @ place.axes.T], axis=1)
+    xx, yy, ss, ys, xs, xy = field(place.body, motions.ravel()).stress.T
+    tensor = np.array([[xx, xy, xs], [xy, yy, ys], [xs, ys, ss]])
+    turned = np.einsum("ai,abe,bj->eij", place.axes, tensor, place.axes, optimize=True)
+    return np.asarray(turned[:, [0, 1, 2, 0, 1, 0], [0, 1, 2, 1, 2, 2]])
 
 
 def check_format(path: Path) -> str:
@@ -217,7 +258,7 @@ def write_field(mesh: FieldMesh, path: Path) -> None:
         mesh.points,
         list(mesh.cells),
         point_data={"displacement_m": mesh.displacement, "rotation_rad": mesh.rotation},
-        cell_data={"part_id": list(mesh.part)},
+        cell_data={"part_id": list(mesh.part)} | _stress_data(mesh),
     )
     # Written beside a temporary name first: a mesh writer that fails half way leaves no half file.
     with tempfile.TemporaryDirectory(prefix="strongback-") as folder:
@@ -229,6 +270,13 @@ def write_field(mesh: FieldMesh, path: Path) -> None:
         except OSError as error:
             raise EnvironmentFault(f'"{path}" cannot be written: {error.strerror or error}') from error
         write_bytes(path, draft.read_bytes())
+
+
+def _stress_data(mesh: FieldMesh) -> dict[str, list[Array]]:
+    """Nothing where no part is a body."""
+    if all(np.isnan(block).all() for block in mesh.stress):
+        return {}
+    return {"stress_Pa": list(mesh.stress), "von_mises_Pa": list(mesh.von_mises)}
 
 
 def _write(made: meshio.Mesh, draft: Path, ending: str) -> None:

@@ -148,3 +148,34 @@ def test_a_rigid_motion_of_a_body_moves_every_node_with_it(column):
     p[:, :, :2], p[:, :, 2] = body.nodes, body.planes[:, None]
     where = np.asarray(place.start) + p @ place.axes
     assert found == pytest.approx(u + np.cross(r, where), abs=1e-12)
+
+
+@pytest.mark.parametrize("x_axis", [(1.0, 0.0, 0.0), (0.0, -1.0, 0.0)])
+def test_the_stress_in_a_cut_carries_the_pull(column, tmp_path, x_axis):
+    """Equilibrium of the part above a cut between base and pad, in machine axes however the drawing is turned."""
+    machine, _ = column
+    member = replace(machine.members[0], x_axis=x_axis)
+    force = np.array([60.0, 80.0, 500.0])
+    pull = Pull(name="skew", part="head", at=(0.0, 0.04, 0.2), force=tuple(force))
+    machine = replace(machine, members=(member,), pulls=(pull,))
+    body = column_body(machine, member, size=0.02)
+    stiffness = {"tube": analyse(dict(machine.sections)["tube"]).stiffness}
+    loop = assemble(machine, stiffness, bodies={"column": body})
+    mesh = field_mesh(loop, solve(loop, pull))
+    write_field(mesh, tmp_path / "column.vtu")
+    data = read_back(tmp_path / "column.vtu").cell_data
+    wedges = mesh.cells[0][1]
+    level = mesh.points[wedges, 2]
+    here = (level[:, 0] < 0.1) & (level[:, 3] > 0.1)
+    a, b, c = (mesh.points[wedges[here, k]] for k in range(3))
+    area = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1)
+    stress = np.asarray(data["stress_Pa"][0])[here]
+    xz, yz, zz = (area @ stress[:, k] for k in (5, 4, 2))
+    assert [xz, yz, zz] == pytest.approx(force, rel=1e-3)
+    # The couple of the pull about the middle of the cut: 0.04 m in front, and above it.
+    arm = np.array([0.0, 0.04, 0.2 - 0.5 * (level[here, 0] + level[here, 3])[0]])
+    x, y = (mesh.points[wedges[here, :3], k].mean(axis=1) for k in (0, 1))
+    bending = [area @ (stress[:, 2] * y), -area @ (stress[:, 2] * x)]
+    assert bending == pytest.approx(np.cross(arm, force)[:2], rel=1e-2, abs=0.02)
+    assert np.all(np.isnan(np.asarray(data["von_mises_Pa"][1])))
+    assert np.asarray(data["von_mises_Pa"][0]).max() > 500.0 / area.sum()
