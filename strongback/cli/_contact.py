@@ -58,12 +58,14 @@ def contact_text(pulls: Sequence[Pull], results: Sequence[ContactResult], width:
 
 def contact_dict(pulls: Sequence[Pull], results: Sequence[ContactResult]) -> list[dict[str, Any]]:
     """Plain data, SI units in the keys."""
+    from strongback.views.deflection_text import gauges_dict
+
     return [
         {
             "pull": pull.name,
             "displacement_m": result.tool_displacement.tolist(),
             "rotation_rad": result.tool_rotation.tolist(),
-            "gauges": [{"name": name, "reading_m": reading} for name, reading in result.gauges],
+            "gauges": gauges_dict(result.gauges),
             "states": [
                 {"part": p.part, "component": p.mechanism, "state": state} for p, state in result.states
             ],

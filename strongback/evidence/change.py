@@ -17,7 +17,7 @@ from strongback.evidence.sections import FillFamily
 from strongback.machine.budget import contributions
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, scaled
-from strongback.machine.solve import gauge_row, pull_load
+from strongback.machine.solve import gauge_row, pull_load, refuse_blind
 from strongback.machine.values import COMPONENTS, Machine
 from strongback.section.values import SectionStiffness
 
@@ -216,6 +216,7 @@ class ChangeModel:
         self._ends: dict[Stage, tuple[Array, Array]] = {}
         for stage in self.pairs:
             loop = self._loop(stage, np.zeros(n), np.zeros(k))
+            refuse_blind(loop, self.pairs[stage])
             loads = np.column_stack([pull_load(loop, pull) for pull, _ in self.pairs[stage]])
             rows = np.column_stack([gauge_row(loop, gauge) for _, gauge in self.pairs[stage]])
             self._ends[stage] = loads, rows

@@ -16,7 +16,7 @@ from strongback.machine.body.values import BodyStiffness
 from strongback.machine.budget import contributions
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, parameters_of, scaled
-from strongback.machine.solve import gauge_row, pull_load
+from strongback.machine.solve import gauge_row, pull_load, refuse_blind
 from strongback.machine.spread import joint_spreads
 from strongback.machine.values import GROUND, Gauge, Machine, Pull
 from strongback.section.values import SectionStiffness
@@ -159,6 +159,7 @@ class LoopModel:
         self.pairs = tuple(pairs)
         self.parameters = tuple(parameters)
         loop = build({})
+        refuse_blind(loop, self.pairs)
         self._loads = np.column_stack([pull_load(loop, pull) for pull, _ in pairs])
         self._rows = np.column_stack([gauge_row(loop, gauge) for _, gauge in pairs])
 

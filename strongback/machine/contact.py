@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from strongback.errors import MechanismError, NotConvergedError
 from strongback.machine.loop import Loop
 from strongback.machine.parameters import Parameter
-from strongback.machine.solve import gauge_row, pull_load, tool_rows
+from strongback.machine.solve import pull_load, readings, tool_rows
 from strongback.machine.values import Pull
 from strongback.machine.variants import component_index
 
@@ -113,7 +113,7 @@ def solve_contact(loop: Loop, pull: Pull, laws: Mapping[Parameter, OneSided | Pl
     misfit, states, steps = _settled(forces[index, 0], 0.5 * (P + P.T), list(laws.values()), parameters)
     total = motions[:, 0] + misfit_motions @ misfit
     tool = tool_rows(loop) @ total
-    gauges = tuple((g.name, float(gauge_row(loop, g) @ total)) for g in loop.machine.gauges)
+    gauges = readings(loop, pull, total)
     named = tuple(zip(parameters, states, strict=True))
     return ContactResult(
         tool_displacement=tool[:3], tool_rotation=tool[3:], gauges=gauges, states=named, steps=steps

@@ -17,8 +17,11 @@ __all__ = [
     "Deflection",
     "PartMotion",
     "gauge_row",
+    "is_blind",
     "member_forces",
     "pull_load",
+    "readings",
+    "refuse_blind",
     "solve",
     "solve_all",
     "tool_rows",
@@ -60,7 +63,7 @@ class Deflection:
     tool_rotation : ndarray, shape (3,)
         [rad]
     gauges : tuple of (str, float)
-        Expected reading of each gauge [m].
+        Expected reading of each gauge [m]; NaN on a body that is pulled on its bare wall.
     parts : tuple of PartMotion
     reactions : tuple of (str, ndarray of shape (6,))
         Force and couple of the ground on the machine at each support, machine axes [N, N m].
@@ -84,22 +87,24 @@ class Deflection:
 def pull_load(loop: Loop, pull: Pull) -> Array:
     """Loads on all motions under a pull, (unknowns,).
 
+    A pull on the bare wall of a body loads its interfaces as its point follows them, which is exact for every other part
+    (reciprocity); what the wall gives in between is not known: see `is_blind`.
+
     Raises
     ------
     MachineError
-        If it pulls at nothing that moves, or on the bare wall of a body.
+        If it pulls at nothing that moves, or turns a point of a wall, which has no rotation.
     """
-    for part in (pull.part, pull.against):
-        if part in loop.bodies and not loop.bodies[part].interface_at(pull.at):
-            raise MachineError(
-                f'pull "{pull.name}" pulls on the bare wall of "{part}", which is a body',
-                hint='pull at an end of the member or on a part that bears on it, or set model = "beam"',
-            )
     wrench = np.concatenate([pull.force, pull.couple])
     opening = loop.motion_of(pull.part, pull.at) - loop.motion_of(pull.against, pull.at)
     if not np.any(opening):
         raise MachineError(
             f'pull "{pull.name}" pulls at no part that can move', hint="name a member or a block"
+        )
+    if np.any(pull.couple) and not np.any(opening[3:]):
+        raise MachineError(
+            f'pull "{pull.name}" turns one point of the wall of "{pull.part}", which is a body',
+            hint="put the couple beside the wall: it is a bar clamped around the member there",
         )
     return np.asarray(wrench @ opening)
 
@@ -121,6 +126,55 @@ def tool_rows(loop: Loop) -> Array:
             )
     return loop.motion_of(machine.tool.part, machine.tool.at) - loop.motion_of(
         machine.work.part, machine.work.at
+    )
+
+
+def is_blind(loop: Loop, pull: Pull, gauge: Gauge) -> bool:
+    """Whether a gauge on a body cannot be predicted: the body is pulled on its bare wall.
+
+    The condensed body knows how its points follow its pads and end faces, not how the wall between them gives under a
+    force of its own.
+
+    Parameters
+    ----------
+    loop : Loop
+    pull : Pull
+    gauge : Gauge
+    """
+    return any(
+        part in (gauge.part, gauge.reference) and not loop.bodies[part].interface_at(pull.at)
+        for part in (pull.part, pull.against)
+        if part in loop.bodies
+    )
+
+
+def refuse_blind(loop: Loop, pairs: Sequence[tuple[Pull, Gauge]]) -> None:
+    """Refuse readings that cannot be predicted.
+
+    Parameters
+    ----------
+    loop : Loop
+    pairs : sequence of (Pull, Gauge)
+
+    Raises
+    ------
+    MachineError
+        At the first that `is_blind`.
+    """
+    for pull, gauge in pairs:
+        if is_blind(loop, pull, gauge):
+            raise MachineError(
+                f'gauge "{gauge.name}" cannot be predicted under pull "{pull.name}": both are on a body, '
+                "which is pulled on its bare wall",
+                hint='leave this reading out, or set model = "beam"',
+            )
+
+
+def readings(loop: Loop, pull: Pull, motions: Array) -> tuple[tuple[str, float], ...]:
+    """Expected reading of every gauge from the motions under a pull [m]; NaN where it `is_blind`."""
+    return tuple(
+        (g.name, np.nan if is_blind(loop, pull, g) else float(gauge_row(loop, g) @ motions))
+        for g in loop.machine.gauges
     )
 
 
@@ -170,7 +224,6 @@ def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
     loads = np.column_stack([pull_load(loop, pull) for pull in pulls])
     motions, forces = loop.solve(loads)
     tool = tool_rows(loop) @ motions
-    gauges = [(gauge.name, gauge_row(loop, gauge) @ motions) for gauge in loop.machine.gauges]
     results = []
     for i, pull in enumerate(pulls):
         reactions = _reactions(loop, forces[:, i])
@@ -179,7 +232,7 @@ def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
                 pull=pull,
                 tool_displacement=tool[:3, i],
                 tool_rotation=tool[3:, i],
-                gauges=tuple((name, float(values[i])) for name, values in gauges),
+                gauges=readings(loop, pull, motions[:, i]),
                 parts=part_motions(loop, motions[:, i]),
                 reactions=reactions,
                 imbalance=_imbalance(loop, pull, reactions),

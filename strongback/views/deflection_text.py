@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -16,7 +17,16 @@ from strongback.machine.values import GROUND, Machine, Pull
 from strongback.machine.wall_flex import ModelComparison
 from strongback.views.tables import Column, head_lines, number, percent, signed, table
 
-__all__ = ["PullResult", "answer", "as_dict", "details", "gauges_text", "share_table", "tool_table"]
+__all__ = [
+    "PullResult",
+    "answer",
+    "as_dict",
+    "details",
+    "gauges_dict",
+    "gauges_text",
+    "share_table",
+    "tool_table",
+]
 
 UM = 1e6
 SMALLEST = 0.005  # share of a row that is listed by itself
@@ -219,7 +229,10 @@ def gauges_text(machine: Machine, results: Sequence[PullResult], width: int) -> 
         return "no gauges"
     names = [f"{g.name} on {'bench' if g.reference == GROUND else g.reference}" for g in machine.gauges]
     groups = _side_by_side(results, max(map(len, names)), width)
-    return "\n\n".join(_gauge_table(names, group, width) for group in groups)
+    tables = "\n\n".join(_gauge_table(names, group, width) for group in groups)
+    if any(math.isnan(reading) for r in results for _, reading in r.deflection.gauges):
+        tables += "\n- the body is pulled on its bare wall: what a gauge on it reads is not known"
+    return tables
 
 
 def _gauge_table(names: Sequence[str], results: Sequence[PullResult], width: int) -> str:
@@ -228,6 +241,11 @@ def _gauge_table(names: Sequence[str], results: Sequence[PullResult], width: int
         [name, *(signed(r.deflection.gauges[k][1] * UM) for r in results)] for k, name in enumerate(names)
     ]
     return table(columns, rows, width=width)
+
+
+def gauges_dict(gauges: Sequence[tuple[str, float]]) -> list[dict[str, Any]]:
+    """Readings as plain data; null where one is not known."""
+    return [{"name": name, "reading_m": None if math.isnan(value) else value} for name, value in gauges]
 
 
 def as_dict(machine: Machine, results: Sequence[PullResult]) -> dict[str, Any]:
@@ -253,7 +271,7 @@ def _pull_dict(result: PullResult) -> dict[str, Any]:
         },
         "direction": list(budget.direction),
         "total_m": budget.total,
-        "gauges": [{"name": name, "reading_m": reading} for name, reading in result.deflection.gauges],
+        "gauges": gauges_dict(result.deflection.gauges),
         "budget": [
             {
                 "part": row.part,

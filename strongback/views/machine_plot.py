@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from dataclasses import dataclass
 
@@ -289,7 +290,7 @@ def _labels(scene: _Scene, low: Array, high: Array, *, narrow: bool) -> list[_La
         way = np.array(gauge.direction) / np.linalg.norm(gauge.direction)
         start = scene.moved(gauge.part, gauge.at)
         moved = abs(reading) >= SEEN  # what reads 0.0 gets no arrow
-        tip = start + way * np.sign(reading) * (0.75 * RANGE * scene.size if moved else 0.0)
+        tip = start + way * (np.sign(reading) * 0.75 * RANGE * scene.size if moved else 0.0)
         end = scene.page(tip)
         left = not narrow and bool(end[0] < 0.5 * (low[0] + high[0]))
         found.append(_Label(start=scene.page(start), tip=end, left=left, text=_reading(gauge, reading)))
@@ -298,7 +299,8 @@ def _labels(scene: _Scene, low: Array, high: Array, *, narrow: bool) -> list[_La
 
 def _reading(gauge: Gauge, reading: float) -> str:
     reference = "bench" if gauge.reference == GROUND else gauge.reference
-    return f"{gauge.name}\n{signed(reading * 1e6)} µm to {reference}"
+    known = "not known" if math.isnan(reading) else f"{signed(reading * 1e6)} µm"
+    return f"{gauge.name}\n{known} to {reference}"
 
 
 def _page(

@@ -67,13 +67,17 @@ def number(value: float | None, digits: int = 4) -> str:
 
 
 def signed(value: float, decimals: int = 1) -> str:
-    """A number with its sign and a fixed number of decimals; what rounds to nothing is a plain 0.
+    """A number with its sign and a fixed number of decimals; what rounds to nothing is a plain 0, NaN a dash.
 
     Examples
     --------
     >>> signed(1.25), signed(-0.04), signed(-3.0, 2)
     ('+1.2', '0.0', '-3.00')
+    >>> signed(float("nan"))
+    '-'
     """
+    if math.isnan(value):
+        return "-"
     text = f"{value:+.{decimals}f}"
     return text if float(text) != 0.0 else text[1:]
 

@@ -14,7 +14,7 @@ from strongback.machine.compliance import tool_compliance
 from strongback.machine.loop import assemble
 from strongback.machine.map_bodies import map_builder
 from strongback.machine.sections import section_stiffness
-from strongback.machine.solve import gauge_row, pull_load
+from strongback.machine.solve import gauge_row, pull_load, refuse_blind, solve_all
 from strongback.machine.values import (
     GROUND,
     RIGID,
@@ -246,13 +246,31 @@ def test_what_cannot_be_a_body(change, message):
 
 
 @pytest.mark.slow
-def test_a_pull_on_the_bare_wall_is_refused():
-    """A point that can only be read must not be pulled: the give of the wall under the pull would be missing."""
+def test_a_pull_on_the_bare_wall_tells_of_other_parts_only():
+    """By reciprocity the tool moves as the wall would under a pull at the tool; what the wall gives there is not known."""
+    machine = with_head()
+    wall = Pull(name="wall", part="column", at=(0.03, 0.0, 0.15), force=(100.0, 0.0, 0.0))
+    tool = Pull(name="tool", part="arm", at=machine.tool.at, force=(100.0, 0.0, 0.0))
+    on_arm = Gauge(name="arm", part="arm", at=machine.tool.at, direction=(1.0, 0.0, 0.0))
+    machine = replace(machine, pulls=(wall, tool), gauges=(*machine.gauges, on_arm))
+    _, bodies = both(machine)
+    pulled, other = solve_all(bodies, machine.pulls)
+    known, there = dict(pulled.gauges), dict(other.gauges)
+    assert known["arm"] == pytest.approx(there["wall"], rel=1e-9)
+    assert pulled.imbalance < 1e-9
+    assert np.isnan(known["wall"])
+    assert np.all(np.isfinite(list(there.values())))
+    with pytest.raises(MachineError, match='"wall" cannot be predicted under pull "wall"'):
+        refuse_blind(bodies, [(wall, machine.gauges[0])])
+
+
+@pytest.mark.slow
+def test_what_a_bare_wall_cannot_carry():
     machine = capped()
     _, bodies = both(machine)
-    pull = Pull(name="wall", part="column", at=(0.03, 0.0, 0.15), force=(100.0, 0.0, 0.0))
-    with pytest.raises(MachineError, match='"wall" pulls on the bare wall of "column"'):
-        pull_load(bodies, pull)
+    turned = Pull(name="turned", part="column", at=(0.03, 0.0, 0.15), couple=(0.0, 0.0, 10.0))
+    with pytest.raises(MachineError, match="turns one point of the wall"):
+        pull_load(bodies, turned)
     moved = replace(machine, tool=Place(part="column", at=(0.03, 0.0, 0.15)))
     with pytest.raises(MachineError, match="on the bare wall"):
         tool_compliance(both(moved)[1])
