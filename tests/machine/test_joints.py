@@ -8,8 +8,11 @@ import pytest
 from strongback.errors import MachineError
 from strongback.machine.joints import (
     Bolt,
+    bolt_stiffness,
     bolted_face,
+    clamped_stiffness,
     contact_stiffness,
+    parting_load,
     rubber_foot,
     screw_foot,
     slideway,
@@ -65,6 +68,31 @@ def test_bolted_face_grows_with_the_bolt_circle_and_the_preload():
     harder = tuple(Bolt(at=b.at, diameter=b.diameter, preload=4 * b.preload) for b in FOUR)
     # p^(1-m) with m = 0.5: four times the pressure is twice the stiffness
     assert bolted_face(harder, 12e-3, (0.12, 0.14)).low[2] == pytest.approx(2 * base.low[2])
+
+
+def test_plates_clamped_by_a_bolt():
+    """Shigley, Mechanical Engineering Design, Eq. 8-22 (formula from memory): 1 133 793.08 N/mm for M6 and a grip of 20 mm."""
+    assert clamped_stiffness(210e9, 6e-3, 20e-3) == pytest.approx(1133793.08e3, rel=1e-8)
+
+
+def test_plates_clamped_by_a_bolt_are_two_cones_in_series():
+    """The integral of dz / E A(z) that the equation solves: cones of 30 degrees from 1.5 d, less the hole of d."""
+    d, grip, E = 8e-3, 25e-3, 70e9
+    z = (np.arange(20000) + 0.5) / 20000 * grip / 2.0
+    area = np.pi / 4.0 * ((1.5 * d + 2.0 * z * 0.5774) ** 2 - d**2)
+    give = 2.0 * np.sum(1.0 / area) * (z[1] - z[0]) / E
+    assert clamped_stiffness(E, d, grip) == pytest.approx(1.0 / give, rel=1e-5)
+
+
+def test_faces_part_later_than_at_the_preload():
+    """Until then the plates give back what they were pressed: the bolt takes the share kb / (kb + km) only."""
+    bolt, plates = bolt_stiffness(210e9, 36.6e-6, 24e-3), clamped_stiffness(70e9, 8e-3, 24e-3)
+    parts = parting_load(12e3, bolt, plates)
+    stretch = parts / (bolt + plates)  # of bolt and plates alike while the faces touch
+    assert 12e3 - plates * stretch == pytest.approx(0.0, abs=1e-6)
+    assert 12e3 < parts < 24e3
+    with pytest.raises(MachineError, match="preload = 0 N"):
+        parting_load(0.0, bolt, plates)
 
 
 def test_whole_footprint_as_a_rectangle():
