@@ -71,7 +71,7 @@ def test_bolted_face_grows_with_the_bolt_circle_and_the_preload():
 
 
 def test_plates_clamped_by_a_bolt():
-    """Shigley, Mechanical Engineering Design, Eq. 8-22 (formula from memory): 1 133 793.08 N/mm for M6 and a grip of 20 mm."""
+    """Shigley, Mechanical Engineering Design, Eq. 8-22 (formula from memory): 1 133 793.08 N/mm for M6, grip 20 mm."""
     assert clamped_stiffness(210e9, 6e-3, 20e-3) == pytest.approx(1133793.08e3, rel=1e-8)
 
 
