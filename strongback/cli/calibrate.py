@@ -113,7 +113,8 @@ def _parameters(machine: Machine, names: tuple[str, ...]) -> tuple[Parameter, ..
 
     if not names:
         return None
-    every = tuple(dict.fromkeys((*default_parameters(machine), *parameters_of(machine))))
+    walls = {m.name for m in machine.members if m.model == "body"}
+    every = tuple(dict.fromkeys((*default_parameters(machine, walls), *parameters_of(machine, walls))))
     known = {p: {p.part, str(p), in_words(p)} for p in every}
     words = sorted({word for mine in known.values() for word in mine})
     wanted = {pick(name, words, "stiffness") for name in names}

@@ -67,7 +67,7 @@ def command(
     read = load(project)
     ready = assembled(read.machine)
     machine, bodies = ready.machine, bodies_of(ready)
-    parameters = default_parameters(machine)
+    parameters = default_parameters(machine, bodies or {})
     covariance = taken = target = None
     if after is not None:
         sets = {d.name: d for d in data_sets(read)}

@@ -181,9 +181,9 @@ def calibrate(
     NotConvergedError
     """
     instrument = instrument or Instrument()
-    matched = match(machine, measured)
+    matched = match(machine, measured, bodies or {})
     refuse_nothing(matched)
-    chosen = tuple(default_parameters(machine) if parameters is None else parameters)
+    chosen = tuple(default_parameters(machine, bodies or {}) if parameters is None else parameters)
     known = prior_uncertainty(machine, chosen) if prior_u is None else np.asarray(prior_u, dtype=float)
     model = LoopModel.of(machine, stiffness, matched.pairs, chosen, bodies)
     problem = _problem(model, matched.measured, known, instrument)

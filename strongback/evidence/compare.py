@@ -116,9 +116,9 @@ def compare(
     ReadingsError
         If the machine knows none of the readings.
     """
-    matched = match(machine, measured)
+    matched = match(machine, measured, bodies or {})
     refuse_nothing(matched)
-    chosen = tuple(default_parameters(machine) if parameters is None else parameters)
+    chosen = tuple(default_parameters(machine, bodies or {}) if parameters is None else parameters)
     model = LoopModel.of(machine, stiffness, matched.pairs, chosen, bodies)
     known = np.diag(prior_uncertainty(machine, chosen) ** 2) if covariance is None else covariance
     predicted, J = model(np.zeros(len(chosen)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +14,7 @@ from strongback.errors import ReadingsError
 from strongback.evidence.readings import Measured
 from strongback.machine.body.values import BodyStiffness
 from strongback.machine.budget import contributions
+from strongback.machine.layout import WALL, on_bare_wall
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, parameters_of, scaled
 from strongback.machine.solve import gauge_row, pull_load, refuse_blind
@@ -22,6 +23,7 @@ from strongback.machine.values import GROUND, Gauge, Machine, Pull
 from strongback.section.values import SectionStiffness
 
 __all__ = [
+    "BODY_PRIOR",
     "JOINT_PRIOR",
     "MEMBER_PRIOR",
     "LeftOut",
@@ -32,6 +34,7 @@ __all__ = [
     "in_words",
     "match",
     "prior_uncertainty",
+    "pulled_on_its_wall",
     "size_of",
 ]
 
@@ -40,6 +43,7 @@ Pair = tuple[Pull, Gauge]
 Bodies = Mapping[str, BodyStiffness]
 JOINT_PRIOR = math.log(3.0)  # a joint that nobody has measured: within a factor of three
 MEMBER_PRIOR = 0.1  # a section that has been drawn and weighed
+BODY_PRIOR = 0.25  # walls bend as the cube of their thickness, and nobody knows the contact under a pad; common practice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,25 +87,43 @@ def at_load(pull: Pull, load: float) -> Pull:
     return dataclasses.replace(pull, force=(fx, fy, fz), couple=(cx, cy, cz))
 
 
-def match(machine: Machine, measured: Iterable[Measured]) -> Matched:
+def pulled_on_its_wall(machine: Machine, pull: Pull, gauge: Gauge, bodies: Container[str]) -> str:
+    """Name of the body that carries a gauge and is pulled on its bare wall; empty if there is none.
+
+    Such a reading cannot be predicted, see `strongback.machine.solve.is_blind`.
+    """
+    for member in machine.members:
+        if (
+            member.name in bodies
+            and member.name in (pull.part, pull.against)
+            and member.name in (gauge.part, gauge.reference)
+            and on_bare_wall(member, pull.at)
+        ):
+            return member.name
+    return ""
+
+
+def match(machine: Machine, measured: Iterable[Measured], bodies: Container[str] = ()) -> Matched:
     """Find the pull and the gauge of every value.
 
     Parameters
     ----------
     machine : Machine
     measured : iterable of Measured
+    bodies : container of str
+        Members that are bodies.
 
     Returns
     -------
     Matched
-        Values of unknown pulls, gauges or bodies are left out with the reason.
+        Values of unknown pulls, gauges or parts, and those that cannot be predicted, are left out with the reason.
     """
     pulls = {p.name: p for p in machine.pulls}
     gauges = {g.name: g for g in machine.gauges}
-    bodies = {GROUND, *(m.name for m in machine.members), *(b.name for b in machine.blocks)}
+    parts = {GROUND, *(m.name for m in machine.members), *(b.name for b in machine.blocks)}
     kept, pairs, left, notes = [], [], [], []
     for m in measured:
-        reason = _unknown(m, pulls, gauges, bodies)
+        reason = _unknown(m, pulls, gauges, parts)
         if reason:
             left.append(LeftOut(measured=m, reason=reason[0], hint=reason[1]))
             continue
@@ -112,23 +134,38 @@ def match(machine: Machine, measured: Iterable[Measured]) -> Matched:
                 f'"{gauge.reference}"; the log is followed'
             )
             gauge = dataclasses.replace(gauge, reference=m.reference, stand=None)
+        walled = pulled_on_its_wall(machine, pulls[m.pull], gauge, bodies)
+        if walled:
+            left.append(
+                LeftOut(
+                    measured=m,
+                    reason=f'{_rows(m)}: "{m.pull}" pulls on the bare wall of "{walled}", a body that carries the gauge '
+                    "or its stand: what it reads there is not predicted",
+                    hint='pull at an end of the member, or set model = "beam" for a calibration on this log',
+                )
+            )
+            continue
         kept.append(m)
         pairs.append((at_load(pulls[m.pull], m.load), gauge))
     return Matched(measured=tuple(kept), pairs=tuple(pairs), left_out=tuple(left), notes=tuple(notes))
 
 
+def _rows(m: Measured) -> str:
+    return f"rows {', '.join(map(str, m.rows))}" if any(m.rows) else f'"{m.gauge}" under "{m.pull}"'
+
+
 def _unknown(
-    m: Measured, pulls: Mapping[str, Pull], gauges: Mapping[str, Gauge], bodies: set[str]
+    m: Measured, pulls: Mapping[str, Pull], gauges: Mapping[str, Gauge], parts: set[str]
 ) -> tuple[str, str] | None:
-    rows = f"rows {', '.join(map(str, m.rows))}" if any(m.rows) else f'"{m.gauge}" under "{m.pull}"'
+    rows = _rows(m)
     if m.pull not in pulls:
         return f'{rows}: the machine has no pull "{m.pull}"', f"it has {', '.join(pulls) or 'none'}"
     if m.gauge not in gauges:
         return f'{rows}: the machine has no gauge "{m.gauge}"', f"it has {', '.join(gauges) or 'none'}"
-    if m.reference and m.reference not in bodies:
+    if m.reference and m.reference not in parts:
         return (
             f'{rows}: no part is called "{m.reference}"',
-            f"the stand sits on one of {', '.join(sorted(bodies))}",
+            f"the stand sits on one of {', '.join(sorted(parts))}",
         )
     return None
 
@@ -206,23 +243,37 @@ def _distinct_gauges(gauges: tuple[Gauge, ...]) -> tuple[Gauge, ...]:
     return tuple(dataclasses.replace(g, name=f"{i}") for i, g in enumerate(gauges))
 
 
-def default_parameters(machine: Machine) -> tuple[Parameter, ...]:
+def default_parameters(machine: Machine, bodies: Container[str] = ()) -> tuple[Parameter, ...]:
     """What a calibration asks about unless told: joints and supports with a range, bending and torsion of members.
 
-    Where no joint has a range, all joint components that are neither free nor rigid.
+    Where no joint has a range, all joint components that are neither free nor rigid. A body is one stiffness: its walls
+    and pads give together.
+
+    Parameters
+    ----------
+    machine : Machine
+    bodies : container of str
+        Members that are bodies; every other member is a beam.
     """
     ranged = tuple(joint_spreads(machine))
-    every = parameters_of(machine)
+    every = parameters_of(machine, bodies)
     joints = ranged or tuple(p for p in every if p.kind != "member")
-    return (*joints, *(p for p in every if p.kind == "member" and p.mechanism in ("bending", "torsion")))
+    return (
+        *joints,
+        *(p for p in every if p.kind == "member" and p.mechanism in ("bending", "torsion", WALL)),
+    )
 
 
 def prior_uncertainty(machine: Machine, parameters: Sequence[Parameter]) -> Array:
     """Standard uncertainty of the logarithm of each stiffness before any reading, (n,)."""
     ranges = joint_spreads(machine)
-    return np.array(
-        [ranges.get(p, MEMBER_PRIOR if p.kind == "member" else JOINT_PRIOR) for p in parameters], dtype=float
-    )
+    return np.array([ranges.get(p, _unranged(p)) for p in parameters], dtype=float)
+
+
+def _unranged(parameter: Parameter) -> float:
+    if parameter.kind != "member":
+        return JOINT_PRIOR
+    return BODY_PRIOR if parameter.mechanism == WALL else MEMBER_PRIOR
 
 
 _MOTIONS = {
@@ -244,7 +295,11 @@ def in_words(parameter: Parameter) -> str:
     'base joint nod'
     >>> in_words(Parameter(kind="member", part="column", mechanism="bending"))
     'column bending'
+    >>> in_words(Parameter(kind="member", part="column", mechanism="wall"))
+    'column with its walls and pads'
     """
+    if parameter.mechanism == WALL:
+        return f"{parameter.part} with its walls and pads"
     if parameter.kind == "member":
         return f"{parameter.part} {parameter.mechanism}"
     return f"{parameter.part} {_MOTIONS[parameter.mechanism]}"

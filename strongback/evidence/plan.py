@@ -18,6 +18,7 @@ from strongback.evidence.model import (
     at_load,
     default_parameters,
     prior_uncertainty,
+    pulled_on_its_wall,
     size_of,
 )
 from strongback.evidence.readings import Instrument
@@ -115,7 +116,7 @@ def candidates(machine: Machine, loads: Mapping[str, Sequence[float]] | None = N
 
     Added are gauges at foot, middle and top of each upright member, at both ends of each level one, pairs of gauges on
     a bar clamped across, gauges across each joint, and pulls at the top of each upright member. Members that are bodies
-    take the machine's own.
+    take the machine's own; readings on a body that is pulled on its bare wall are none, for they cannot be predicted.
 
     Parameters
     ----------
@@ -130,12 +131,14 @@ def candidates(machine: Machine, loads: Mapping[str, Sequence[float]] | None = N
     pulls = (*machine.pulls, *_new(_top_pulls(machine), machine.pulls))
     gauges = (*machine.gauges, *_new(_gauges(machine), machine.gauges))
     chosen = loads or {}
+    walls = {m.name for m in machine.members if m.model == "body"}
     return tuple(
         (at_load(pull, load), gauge)
         for pull in pulls
         for load in chosen.get(pull.name, (size_of(pull),))
         for gauge in gauges
         if pull.part != gauge.reference or gauge.part != pull.part
+        if not pulled_on_its_wall(machine, pull, gauge, walls)
     )
 
 
@@ -413,7 +416,7 @@ def plan(
         If no candidate moves a gauge by five steps of its scale.
     """
     every = tuple(candidates(machine) if choices is None else choices)
-    chosen = tuple(default_parameters(machine) if parameters is None else parameters)
+    chosen = tuple(default_parameters(machine, bodies or {}) if parameters is None else parameters)
     prior = prior_uncertainty(machine, chosen)
     C = np.diag(prior**2) if covariance is None else covariance
     field = _field(

@@ -23,11 +23,12 @@ from strongback.machine.values import GROUND, Machine, Member, Vector
 from strongback.section import _constants
 from strongback.section.values import SectionStiffness
 
-__all__ = ["BodyPlace", "Layout", "Stations", "layout", "section_matrix", "span_at"]
+__all__ = ["WALL", "BodyPlace", "Layout", "Stations", "layout", "on_bare_wall", "section_matrix", "span_at"]
 
 Array = NDArray[np.float64]
 SAME = 1e-6  # points nearer than this are one [m]
 CLAMPED = 8  # points around a body that make a clamp
+WALL = "wall"  # factor on the whole stiffness of a body
 FACTORS = {
     "shear": (0, 1),
     "axial": (2,),
@@ -35,6 +36,19 @@ FACTORS = {
     "torsion": (5,),
     "warping": (6, 7),
 }
+
+
+def on_bare_wall(member: Member, at: Vector) -> bool:
+    """Whether a point of a member lies between its end faces, where nothing of a body can be an interface but a pad.
+
+    Parameters
+    ----------
+    member : Member
+    at : Vector
+        [m]
+    """
+    along = float(member_axes(member)[2] @ np.subtract(at, member.start))
+    return SAME < along < member_length(member) - SAME
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

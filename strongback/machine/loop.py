@@ -25,7 +25,7 @@ from strongback.errors import MachineError
 from strongback.machine import _element
 from strongback.machine.body.values import BodyStiffness
 from strongback.machine.frames import attachments, member_length
-from strongback.machine.layout import BodyPlace, Layout, Stations, layout, section_matrix, span_at
+from strongback.machine.layout import WALL, BodyPlace, Layout, Stations, layout, section_matrix, span_at
 from strongback.machine.mechanism import refuse_mechanism
 from strongback.machine.validate import SAME_AXIS, SAME_POINT, check_machine
 from strongback.machine.values import COMPONENTS, Joint, Machine, Member, Support, Vector
@@ -233,15 +233,17 @@ def assemble(
     elements: list[Element] = []
     for member in machine.members:
         if member.name in places.bodies:
-            elements.append(_body_element(member.name, places.bodies[member.name]))
+            elements.append(_body_element(member, places.bodies[member.name]))
         else:
             elements += _elements(member, places.stations[member.name], stiffness)
     return _factorised(places, tuple(elements), _components(places), _warping_ties(places))
 
 
-def _body_element(name: str, place: BodyPlace) -> Element:
-    stiffness = place.stiffness()
-    return Element(member=name, columns=place.columns.ravel(), stiffness=stiffness, parts=stiffness[None])
+def _body_element(member: Member, place: BodyPlace) -> Element:
+    stiffness = place.stiffness() * dict(member.factors).get(WALL, 1.0)
+    return Element(
+        member=member.name, columns=place.columns.ravel(), stiffness=stiffness, parts=stiffness[None]
+    )
 
 
 def _elements(member: Member, stations: Stations, stiffness: Mapping[str, SectionStiffness]) -> list[Element]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeVar
 
@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from strongback.errors import MachineError
-from strongback.machine.budget import contributions
-from strongback.machine.layout import FACTORS
+from strongback.machine.budget import BODY, contributions
+from strongback.machine.layout import FACTORS, WALL
 from strongback.machine.loop import Loop
 from strongback.machine.solve import gauge_row, pull_load, refuse_blind
 from strongback.machine.values import COMPONENTS, Gauge, Joint, Machine, Member, Pull, Support
@@ -27,6 +27,7 @@ _MEMBER_ROWS = {
     "shear": ("shear",),
     "axial": ("axial",),
     "warping": ("warping",),
+    WALL: (BODY,),
 }
 
 
@@ -40,7 +41,8 @@ class Parameter:
     part : str
         Name of the joint, support or member.
     mechanism : str
-        A component such as ``"about x"``; of a member one of bending, torsion, shear, axial, warping.
+        A component such as ``"about x"``; of a beam one of bending, torsion, shear, axial, warping, of a
+        body ``"wall"``: all that it gives with its walls and pads.
     """
 
     kind: Literal["joint", "support", "member"]
@@ -51,8 +53,15 @@ class Parameter:
         return f"{self.part}, {self.mechanism}"
 
 
-def parameters_of(machine: Machine) -> tuple[Parameter, ...]:
-    """Every stiffness of a machine that is finite and not free."""
+def parameters_of(machine: Machine, bodies: Container[str] = ()) -> tuple[Parameter, ...]:
+    """Every stiffness of a machine that is finite and not free.
+
+    Parameters
+    ----------
+    machine : Machine
+    bodies : container of str
+        Members that are bodies; every other member is a beam.
+    """
     found = []
     for kind, holder in machine.holders():
         for name, k in zip(COMPONENTS, holder.stiffness, strict=True):
@@ -61,7 +70,7 @@ def parameters_of(machine: Machine) -> tuple[Parameter, ...]:
     for member in machine.members:
         found += [
             Parameter(kind="member", part=member.name, mechanism=name)
-            for name in ("bending", "torsion", "shear")
+            for name in ((WALL,) if member.name in bodies else ("bending", "torsion", "shear"))
         ]
     return tuple(found)
 
@@ -169,7 +178,7 @@ def scaled(machine: Machine, factors: Mapping[Parameter, float]) -> Machine:
 
 def _refuse_unknown(machine: Machine, parameter: Parameter) -> None:
     if parameter.kind == "member":
-        known = {(m.name, name) for m in machine.members for name in FACTORS}
+        known = {(m.name, name) for m in machine.members for name in (*FACTORS, WALL)}
     else:
         known = {
             (h.name, name) for kind, h in machine.holders() for name in COMPONENTS if kind == parameter.kind

@@ -82,7 +82,8 @@ class Member:
     model : {"beam", "body"}
         Line of sections, or three-dimensional body whose walls can give.
     factors : tuple of (str, float)
-        Multipliers on stiffness by mechanism: ``bending``, ``torsion``, ``shear``, ``axial``, ``warping``, ``wall``.
+        Multipliers on stiffness by mechanism: of a beam ``bending``, ``torsion``, ``shear``, ``axial``, ``warping``; of a
+        body ``wall``, on all that it gives with its walls and pads.
     """
 
     name: str

@@ -91,7 +91,9 @@ class FactorTable(Table):
     shear: Annotated[float, quantity("number", above=0.0), Field(description="on shear")] = 1.0
     axial: Annotated[float, quantity("number", above=0.0), Field(description="on stretching")] = 1.0
     warping: Annotated[float, quantity("number", above=0.0), Field(description="on warping")] = 1.0
-    wall: Annotated[float, quantity("number", above=0.0), Field(description="on the walls of a body")] = 1.0
+    wall: Annotated[
+        float, quantity("number", above=0.0), Field(description="on a body with its walls and pads")
+    ] = 1.0
 
 
 End = Literal["held", "free", "joined"]

@@ -1,0 +1,156 @@
+"""A column as a body among the stiffnesses that readings determine. The machine is the example tube-mill, invented."""
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from campaigns import log
+
+from strongback import project
+from strongback.evidence.calibrate import calibrate
+from strongback.evidence.compare import compare
+from strongback.evidence.model import LoopModel, at_load, default_parameters, match
+from strongback.evidence.plan import candidates, plan
+from strongback.evidence.readings import Instrument
+from strongback.evidence.reduce import reduce
+from strongback.machine.columns import machine_bodies
+from strongback.machine.parameters import Parameter
+from strongback.machine.sections import section_stiffness
+from strongback.machine.solve import is_blind
+from strongback.machine.values import Gauge, Pull
+from strongback.project.calibrated import with_calibrated_machine
+
+pytestmark = pytest.mark.slow
+EXAMPLE = Path(__file__).parents[2] / "examples" / "tube-mill"
+WALLS = Parameter(kind="member", part="column", mechanism="wall")
+HIDDEN = {
+    WALLS: math.log(0.8),
+    Parameter(kind="joint", part="base", mechanism="about x"): math.log(0.5),
+    Parameter(kind="joint", part="base", mechanism="about y"): math.log(0.7),
+    Parameter(kind="joint", part="base", mechanism="about z"): math.log(1.6),
+    Parameter(kind="joint", part="saddle ways", mechanism="about x"): math.log(1.3),
+}
+NAMES = [
+    *(("sideways", g) for g in ("tool x", "saddle x", "rear wall", "foot x", "top x", "side wall")),
+    *(("fore-aft", g) for g in ("tool y", "tool z", "saddle y", "rear wall", "foot y")),
+    *(("jack", g) for g in ("tool y", "tool z", "saddle y", "rear wall", "foot y")),
+]
+SHARP = Instrument(u_load=1e-6, resolution=1e-12, set_up=1e-10)
+
+
+@pytest.fixture(scope="module")
+def read():
+    return project.read(EXAMPLE)
+
+
+@pytest.fixture(scope="module")
+def machine(read):
+    """All pulls with 300 N, and one on the bare wall of the column."""
+    wall = Pull(name="on the wall", part="column", at=(0.0, 0.0, 0.42), force=(300.0, 0.0, 0.0))
+    return replace(read.machine, pulls=(*(at_load(p, 300.0) for p in read.machine.pulls), wall))
+
+
+@pytest.fixture(scope="module")
+def stiffness(machine):
+    return section_stiffness(machine)
+
+
+@pytest.fixture(scope="module")
+def bodies(machine):
+    return machine_bodies(machine)
+
+
+def rows(machine, names, values):
+    """A log with every stand where the machine has it."""
+    stands = {g.name: g.reference for g in machine.gauges}
+    return [replace(row, reference=stands[row.gauge]) for row in log(names, values)]
+
+
+def campaign(machine, stiffness, bodies, names=NAMES):
+    pulls, gauges = {p.name: p for p in machine.pulls}, {g.name: g for g in machine.gauges}
+    pairs = [(pulls[p], gauges[g]) for p, g in names]
+    model = LoopModel.of(machine, stiffness, pairs, tuple(HIDDEN), bodies)
+    return reduce(rows(machine, names, model(np.array(list(HIDDEN.values())))[0]), SHARP)
+
+
+def test_noiseless_readings_give_the_walls_and_the_joints(machine, stiffness, bodies):
+    """To 0.1 %."""
+    taken = campaign(machine, stiffness, bodies)
+    found = calibrate(
+        machine,
+        stiffness,
+        taken.measured,
+        parameters=tuple(HIDDEN),
+        instrument=SHARP,
+        advise=False,
+        bodies=bodies,
+    )
+    told = [p for p in found.parameters if p.value is not None]
+    assert len(told) == len(HIDDEN)
+    for p, x in zip(found.parameters, HIDDEN.values(), strict=True):
+        assert p.value == pytest.approx(p.start * math.exp(x), rel=1e-3), p.name
+    assert dict(found.machine.members[0].factors) == pytest.approx({"wall": 0.8}, rel=1e-3)
+
+
+def test_it_is_written_back_and_read_again(read, machine, stiffness, bodies):
+    taken = campaign(machine, stiffness, bodies)
+    found = calibrate(
+        read.machine,
+        stiffness,
+        taken.measured,
+        parameters=tuple(HIDDEN),
+        instrument=SHARP,
+        advise=False,
+        bodies=bodies,
+    )
+    text = with_calibrated_machine(read.text, read.machine, found.machine, source="calibrated")
+    again = project.read_text(text, read.path).machine
+    assert dict(again.members[0].factors) == pytest.approx({"wall": 0.8}, rel=1e-3)
+    there = compare(again, stiffness, taken.measured, parameters=(), bodies=bodies)
+    values = np.array([m.value for m in taken.measured])
+    assert np.array([row.predicted for row in there.rows]) == pytest.approx(values, rel=2e-3, abs=2e-8)
+
+
+def test_a_body_is_one_stiffness_and_a_beam_several(machine, bodies):
+    def of_column(found):
+        return {p.mechanism for p in found if p.kind == "member" and p.part == "column"}
+
+    assert of_column(default_parameters(machine, bodies)) == {"wall"}
+    assert of_column(default_parameters(machine)) == {"bending", "torsion"}
+
+
+def test_the_slope_of_the_walls_is_that_of_the_readings(machine, stiffness, bodies):
+    """Virtual work against a difference of two solutions."""
+    pairs = [(p, g) for p in machine.pulls[:3] for g in machine.gauges[:9]]
+    model = LoopModel.of(machine, stiffness, pairs, (WALLS,), bodies)
+    step = 1e-4
+    up, down = (model(np.array([x]))[0] for x in (step, -step))
+    slope = model(np.zeros(1))[1][:, 0]
+    assert slope == pytest.approx((up - down) / (2 * step), rel=1e-5, abs=1e-12)
+    assert np.abs(slope).max() > 1e-6
+
+
+def test_what_cannot_be_predicted_is_left_out_and_named(machine, stiffness, bodies):
+    names = [*NAMES, ("on the wall", "saddle x"), ("on the wall", "tool x")]
+    taken = reduce(rows(machine, names, np.full(len(names), 2e-5)), SHARP)
+    found = match(machine, taken.measured, bodies)
+    # The stand of "saddle x" sits on the bed and that of "tool x" on the table: both are told.
+    assert not found.left_out
+    wall = Gauge(name="wall", part="column", at=(0.05, 0.0, 0.33), direction=(1.0, 0.0, 0.0), reference="bed")
+    more = replace(machine, gauges=(*machine.gauges, wall))
+    taken = reduce(rows(more, [("on the wall", "wall"), NAMES[0]], np.full(2, 2e-5)), SHARP)
+    (left,) = match(more, taken.measured, bodies).left_out
+    assert 'pulls on the bare wall of "column"' in left.reason
+    assert "model" in left.hint
+    assert len(match(more, taken.measured).measured) == 2  # as a beam all are told
+
+
+def test_no_plan_asks_for_what_cannot_be_predicted(machine, stiffness, bodies):
+    pairs = candidates(machine)
+    loop = LoopModel.of(machine, stiffness, pairs, (), bodies).build({})
+    assert any(pull.name == "on the wall" for pull, _ in pairs)
+    assert not any(is_blind(loop, pull, gauge) for pull, gauge in pairs)
+    found = plan(machine, stiffness, 4, bodies=bodies)
+    assert len(found.steps) == 4
