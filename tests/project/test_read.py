@@ -170,12 +170,12 @@ def test_member_words():
     made = machine(
         (
             'x_axis = "+x"\n\n[[member]]',
-            'x_axis = "+x"\nwarping = ["held", "joined"]\nmodel = "body"\n'
+            'x_axis = "+x"\nwarping = ["held", "free"]\nmodel = "body"\n'
             "factor = { wall = 0.8, bending = 1 }\n\n[[member]]",
         )
     )
     member = made.members[0]
-    assert (member.ends, member.model, member.factors) == (("held", "joined"), "body", (("wall", 0.8),))
+    assert (member.ends, member.model, member.factors) == (("held", "free"), "body", (("wall", 0.8),))
 
 
 # ---- sections ----
