@@ -177,24 +177,25 @@ HOW = (
 
 
 def _readings(steps: Sequence[Step]) -> str:
-    rows = [
-        "<tr><th></th><th>pull</th><th class=n>load</th><th>gauge</th><th>at [mm]</th><th>reads</th><th>stand on</th>"
-        "<th class=n>expect [µm]</th><th class=n>least load</th>"
-        + "<th>zero / load / zero</th>" * REPEATS
-        + "</tr>"
-    ]
+    """A row for each reading, and under it a box to write in for every set-up."""
+    head = (
+        "<thead><tr><th></th><th>pull</th><th class=n>load</th><th>gauge</th><th>at [mm]</th><th>reads</th>"
+        "<th>stand on</th><th class=n>expect [µm]</th><th class=n>least load</th></tr></thead>"
+    )
+    boxes = "".join(f"<span>set-up {k + 1}: zero, load, zero [µm]</span>" for k in range(REPEATS))
+    rows = []
     for i, s in enumerate(steps, 1):
         low, high = expected_range(s)
         at = ", ".join(f"{1e3 * v:.0f}" for v in s.gauge.at)
         rows.append(
-            f"<tr><td class=n>{i}</td><td>{escape(s.pull.name)}</td><td class=n>{load_text(s.pull, s.load)}</td>"
+            f"<tbody class=whole><tr><td class=n>{i}</td><td>{escape(s.pull.name)}</td>"
+            f"<td class=n>{load_text(s.pull, s.load)}</td>"
             f"<td>{escape(s.gauge.name)}</td><td>{at}</td><td>{escape(direction_text(s.gauge.direction))}</td>"
             f"<td>{escape(stand_text(s))}</td><td class=n>{1e6 * low:.0f} to {1e6 * high:.0f}</td>"
-            f"<td class=n>{load_text(s.pull, math.ceil(s.least_load))}</td>"
-            + "<td class=w></td>" * REPEATS
-            + "</tr>"
+            f"<td class=n>{load_text(s.pull, math.ceil(s.least_load))}</td></tr>"
+            f"<tr><td></td><td colspan=8><div class=boxes>{boxes}</div></td></tr></tbody>"
         )
-    return "<table>" + "".join(rows) + "</table>"
+    return f"<div class=wide><table class=small>{head}{''.join(rows)}</table></div>"
 
 
 def plan_figure(machine: Machine, plan: Plan, *, width_mm: float = 170.0) -> Figure:

@@ -20,6 +20,17 @@ table { border-collapse: collapse; width: 100% }
 th, td { text-align: left; padding: 1mm 2mm; border-bottom: 0.2mm solid #c9cfd4; vertical-align: top }
 td.n, th.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap }
 td.w { width: 24mm; border: 0.2mm solid #9aa5ad }
+h2, h3 { break-after: avoid }
+thead { display: table-header-group }
+tr, tbody.whole { break-inside: avoid }
+div.wide { overflow-x: auto }
+table.small { font-size: 9pt }
+table.small td, table.small th { padding: 0.8mm 1.2mm }
+tbody.whole tr:first-child td { border-bottom: none; padding-top: 1.6mm }
+div.boxes { display: grid; grid-template-columns: repeat(3, 1fr); gap: 1.5mm; padding-bottom: 0.8mm }
+div.boxes span { border: 0.2mm solid #9aa5ad; height: 8.5mm; padding: 0.3mm 1mm; font-size: 7.5pt; color: #5c6770 }
+@media screen { body { padding: 0 4mm } }
+@media print { body { margin: 0 auto } div.wide { overflow: visible } }
 section.step { break-inside: avoid; margin: 0 0 3mm }
 section.step h3 { font-size: 10.5pt; margin: 2mm 0 0 }
 ul { margin: 0.5mm 0; padding-left: 6mm; list-style: square }
@@ -94,7 +105,8 @@ def _batches(plan: FillPlan) -> list[str]:
     )
     return [
         f"<h2>Weigh: {r.batches} batch(es) of {r.batch.mass:.2f} kg</h2>",
-        f'<table><tr><th>what</th><th class="n">one batch [g]</th><th class="n">all [g]</th>{blanks}</tr>{body}</table>',
+        '<div class="wide"><table><thead><tr><th>what</th><th class="n">one batch [g]</th><th class="n">all [g]</th>'
+        f"{blanks}</tr></thead><tbody>{body}</tbody></table></div>",
         f"<p>Resin {100 * r.resin_mass_fraction:.1f} % by mass. Ready to compact within "
         f"{plan.pour.layers.minutes_per_batch:.0f} min of mixing.</p>",
     ]
