@@ -67,6 +67,7 @@ def gain_table(plan: FillPlan, found: BeforeAfter, width: int) -> str:
         Column("r", "", "right"),
         Column("1-s(1-r)", "", "right"),
         Column("ceiling", "", "right"),
+        Column("loose", "", "right"),
     ]
     rows = [
         [
@@ -78,6 +79,7 @@ def gain_table(plan: FillPlan, found: BeforeAfter, width: int) -> str:
             f"{g.r:.2f}",
             f"{g.by_arithmetic:.2f}",
             f"{g.ceiling:.2f}",
+            f"{g.loose:.2f}",
         ]
         for g in found.pulls
     ]
@@ -86,7 +88,8 @@ def gain_table(plan: FillPlan, found: BeforeAfter, width: int) -> str:
         table(columns, rows, width=width),
         _wrapped(
             f"s: share of {plan.mix.member} today; r: what its own compliance is multiplied by; ceiling: ratio left if "
-            f"{plan.mix.member} were rigid. Spread of the first ratio from: {spread or 'nothing that was given a range'}.",
+            f"{plan.mix.member} were rigid; loose: ratio if the fill let go of the walls all over. Spread of the first "
+            f"ratio from: {spread or 'nothing that was given a range'}.",
             width,
         ),
     ]
@@ -374,6 +377,7 @@ def _gain_dict(found: BeforeAfter, machine: Machine) -> dict[str, Any]:
                 "r": g.r,
                 "ratio_by_arithmetic": g.by_arithmetic,
                 "ceiling": g.ceiling,
+                "ratio_if_let_go": g.loose,
                 "goal": g.target,
                 "probability": g.probability,
             }

@@ -231,10 +231,9 @@ def test_without_doubt_it_is_two_solves():
     sure = job(u_ln=1e-9, remake=0.0)
     found = before_after(machine, stiffness, sure, draws=4)
     filled = filled_machine(machine, sure)
-    after = {
-        **stiffness,
-        span_name("profile"): limits_of(dict(filled.sections)[span_name("profile")])["bonded"],
-    }
+    limits = limits_of(dict(filled.sections)[span_name("profile")])
+    after = {**stiffness, span_name("profile"): limits["bonded"]}
+    loose = {**stiffness, span_name("profile"): limits["sliding"]}
     for gain, pull in zip(found.pulls, machine.pulls, strict=True):
         one, two = solve(assemble(machine, stiffness), pull), solve(assemble(filled, after), pull)
 
@@ -247,6 +246,9 @@ def test_without_doubt_it_is_two_solves():
         assert gain.before[1] == pytest.approx(along(one), rel=1e-9)
         assert gain.after[1] == pytest.approx(along(two), rel=1e-3)
         assert gain.ratio[0] == pytest.approx(gain.ratio[2], rel=1e-6)
+        free = along(solve(assemble(filled, loose), pull))
+        assert gain.loose == pytest.approx(free / along(one), rel=1e-3)
+        assert gain.ratio[1] <= gain.loose < 1.0
     assert any("no joint has a range" in note for note in found.notes)
 
 
@@ -359,6 +361,10 @@ def test_walls_that_give_raise_the_gain():
     assert counted.share > bare.share
     assert counted.by_arithmetic == pytest.approx(counted.ratio[1], rel=1e-3)
     assert counted.ceiling == pytest.approx(1.0 - counted.share, rel=1e-6)
+    # A fill that lets go slides in the section and leaves the walls as they were.
+    flex = walls.before - bare.before[1]
+    assert counted.loose * counted.before[1] == pytest.approx(bare.loose * bare.before[1] + flex, rel=1e-6)
+    assert counted.loose > counted.ratio[1]
 
 
 def test_no_pull_is_refused():

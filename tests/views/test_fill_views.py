@@ -73,6 +73,7 @@ def gain(name, ratio, target=None, probability=None):
         r=0.6,
         by_arithmetic=0.84,
         ceiling=0.6,
+        loose=0.97,
         target=target,
         probability=probability,
         ratios=np.linspace(ratio - 0.06, ratio + 0.06, 64),

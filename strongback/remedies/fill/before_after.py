@@ -64,6 +64,8 @@ class PullGain:
         R = 1 - s (1 - r) [-].
     ceiling : float
         Ratio that would be left if the member were rigid [-].
+    loose : float
+        Ratio if the fill let go of the walls all over: it slides, and the walls give as before [-].
     target : float or None
         Ratio wished for [-].
     probability : float or None
@@ -80,6 +82,7 @@ class PullGain:
     r: float
     by_arithmetic: float
     ceiling: float
+    loose: float
     target: float | None
     probability: float | None
     ratios: Array
@@ -428,6 +431,7 @@ def _gains(
     directions = [None if any(pull.force) else _tool_direction(one, pull) for pull in pulls]
     tops = ceilings_of_pulls(work.machine, s_one, pulls, directions)
     member = work.job.member
+    let_go = _along(assemble(work.filled, work.sections_at(work.job.material.E, 0.0)), pulls)
     found = []
     for i, (pull, direction, top) in enumerate(zip(pulls, directions, tops, strict=True)):
         budgets = [budget(loop, pull, direction) for loop in (one, two)]
@@ -453,6 +457,7 @@ def _gains(
                 r=r,
                 by_arithmetic=remaining(share, r),
                 ceiling=remains * beam / whole,
+                loose=(float(let_go[i]) + float(wall[0, i])) / whole,
                 target=target,
                 probability=None if target is None else float(np.mean(ratios <= target)),
                 ratios=ratios,

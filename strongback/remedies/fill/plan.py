@@ -312,7 +312,8 @@ def _with_warnings(plan: FillPlan) -> FillPlan:
         )
     found += [f'"{item.name}" becomes unreachable: {item.advice}' for item in pour.buried if item.blocked]
     found += [
-        f'cell "{name}": a gap of {gap.gap * 1e6:.0f} µm opens at the wall'
+        f'cell "{name}": a gap of {gap.gap * 1e6:.0f} µm opens at the wall where the bond does not hold; '
+        "if it lets go all over, the column headed loose tells what is left"
         for name, gap in plan.gaps
         if not gap.closed and "were it" not in name
     ]
