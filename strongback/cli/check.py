@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import click
+
 from strongback.cli.common import (
     emit_json,
     heading,
     json_option,
     load,
+    note,
     project_argument,
     say,
     subcommand,
@@ -17,10 +20,12 @@ from strongback.cli.common import (
 @subcommand("check", "strongback check demo")
 @project_argument
 @json_option
-def command(project: str, as_json: bool) -> None:
-    """Names, references, units, outlines and whether any part is free to move. Every fault is printed with file, line,
-    column and a hint.
+@click.pass_context
+def command(ctx: click.Context, project: str, as_json: bool) -> None:
+    """Names, references, units, outlines, logs of readings, and whether any part is free to move. Every fault is printed
+    with file, line, column and a hint.
     """
+    from strongback.cli._evidence import BAD_ROWS
     from strongback.machine.mechanism import refuse_mechanism
     from strongback.section.check import check
     from strongback.section.values import Outline
@@ -41,17 +46,27 @@ def command(project: str, as_json: bool) -> None:
         "masses": len(machine.masses),
         "pulls": len(machine.pulls),
         "gauges": len(machine.gauges),
+        "readings": sum(len(data.readings) for data in read.extras["readings"]),
     }
+    faults = [str(fault) for data in read.extras["readings"] for fault in data.faults]
     if as_json:
         emit_json(
-            "check", {"project": str(read.path), "machine": machine.name, "faults": [], "counts": counts}
+            "check", {"project": str(read.path), "machine": machine.name, "faults": faults, "counts": counts}
         )
-        return
+        ctx.exit(BAD_ROWS if faults else 0)
     from strongback.views.tables import Column, table
 
-    heading(f"{machine.name}: no fault found")
+    heading(f"{machine.name}: {_count(len(faults)) if faults else 'no fault found'}")
     if read.note:
         say(read.note)
     say()
     rows = [[name, str(count)] for name, count in counts.items() if count]
     say(table([Column("what"), Column("number", "", "right")], rows, width=width()))
+    for fault in faults:
+        note(fault)
+    if faults:
+        ctx.exit(BAD_ROWS)
+
+
+def _count(faults: int) -> str:
+    return f"{faults} fault{'s' if faults > 1 else ''} in its readings"

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import math
+import shutil
 import warnings
 from pathlib import Path
 
 import pytest
 
 from strongback.cli.frame import main
+from strongback.project import demo_folder
 from strongback.views.mesh_files import read_back
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -165,6 +167,24 @@ def test_check_json_counts(capsys):
     assert found["faults"] == []
     assert found["counts"]["members"] == 3
     assert found["machine"] == "bench mill"
+
+
+def test_check_looks_into_the_logs(capsys):
+    """A number that is text, and a pull that the machine does not have: both named with their rows; exit code 3."""
+    shutil.copytree(demo_folder(), "mine")
+    log = Path("mine") / "readings-before.csv"
+    lines = log.read_text(encoding="utf-8").splitlines()
+    cells = lines[-1].split(";")
+    lines.append(";".join(["no such pull", *cells[1:]]))
+    lines.append(";".join([*cells[:2], "heavy", *cells[3:]]))
+    log.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    assert main(["check", "mine"]) == 3
+    shown = capsys.readouterr()
+    assert "2 faults in its readings" in shown.out
+    assert 'there is no pull "no such pull"' in shown.err
+    assert f"readings-before.csv:{len(lines)}" in shown.err
+    assert main(["check", "mine", "--json"]) == 3
+    assert len(json.loads(capsys.readouterr().out)["faults"]) == 2
 
 
 def test_check_solves_nothing(capsys, monkeypatch):
