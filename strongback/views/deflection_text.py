@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -153,7 +154,7 @@ def details(result: PullResult, width: int) -> str:
     """Budget of one pull: parts with their ceilings, then part by mechanism."""
     budget = result.budget
     unit = "µm/N" if size_of(result.pull)[1] == "N" else "µm/(N m)"
-    blocks = [_parts(result, width), _rows(budget, unit, width)]
+    blocks = [_parts(result, width), *_attack(result, width), _rows(budget, unit, width)]
     if result.models is not None:
         models = result.models
         blocks.append(
@@ -161,6 +162,15 @@ def details(result: PullResult, width: int) -> str:
             f"wall flex {signed(models.wall_flex * UM, 2)} µm"
         )
     return "\n\n".join(blocks)
+
+
+def _attack(result: PullResult, width: int) -> list[str]:
+    """The three parts by which most can be won, with what would be left of the deflection at the best."""
+    best = [c for c in sorted(result.ceilings, key=lambda c: c.remains) if c.remains < 1.0 - SMALLEST][:3]
+    if not best:
+        return []
+    each = ", ".join(f"{c.part} (at best {100 * c.remains:.0f} % is left)" for c in best)
+    return [textwrap.fill(f"attack first: {each}", width)]
 
 
 def _parts(result: PullResult, width: int) -> str:

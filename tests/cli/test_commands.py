@@ -169,6 +169,15 @@ def test_check_json_counts(capsys):
     assert found["machine"] == "bench mill"
 
 
+def test_deflect_names_the_three_parts_to_attack(capsys):
+    """They are those of the smallest ceilings in the JSON."""
+    text = printed(capsys, "deflect", "demo", "--pull", "sideways", "--no-figures").out
+    (pull,) = as_json(capsys, "deflect", "demo", "--pull", "sideways")["pulls"]
+    best = sorted(pull["ceilings"], key=lambda c: c["remains"])[:3]
+    line = " ".join(text.split("attack first: ")[1].split("\n\n")[0].split())
+    assert line == ", ".join(f"{c['part']} (at best {100 * c['remains']:.0f} % is left)" for c in best)
+
+
 def test_check_looks_into_the_logs(capsys):
     """A number that is text, and a pull that the machine does not have: both named with their rows; exit code 3."""
     shutil.copytree(demo_folder(), "mine")
