@@ -299,8 +299,9 @@ def _labels(scene: _Scene, low: Array, high: Array, *, narrow: bool) -> list[_La
 
 def _reading(gauge: Gauge, reading: float) -> str:
     reference = "bench" if gauge.reference == GROUND else gauge.reference
-    known = "not known" if math.isnan(reading) else f"{signed(reading * 1e6)} µm"
-    return f"{gauge.name}\n{known} to {reference}"
+    if math.isnan(reading):
+        return f"{gauge.name}\nnot known"
+    return f"{gauge.name}\n{signed(reading * 1e6)} µm to {reference}"
 
 
 def _page(
