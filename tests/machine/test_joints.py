@@ -7,6 +7,7 @@ import pytest
 
 from strongback.errors import MachineError
 from strongback.machine.joints import (
+    FINISHES,
     Bolt,
     bolt_stiffness,
     bolted_face,
@@ -27,6 +28,20 @@ FOUR = tuple(Bolt(at=(x, y), diameter=8e-3, preload=10e3) for x in (-0.04, 0.04)
 def test_scraped_iron_under_ten_kgf():
     """Back after Levina and Ostrovskii, in Ito, Modular Design for Machine Tools, 2008, Table 6-2: 2067 N/mm³."""
     assert contact_stiffness(10 * KGF_CM2, 0.3, 0.5) == pytest.approx(2067.42335e9, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("finish", "normal", "shear"),
+    [
+        ("scraped fine", (0.3, 0.5), (0.39, 0.65)),  # 20 to 25 spots, 3 to 8 µm deep
+        ("scraped", (0.8, 1.0), (1.0, 1.3)),  # 15 to 18 spots
+        ("ground", (0.6, 0.7), (0.8, 0.9)),  # ground on ground, m between 0.4 and 0.5
+    ],
+)
+def test_constants_of_faces(finish, normal, shear):
+    """Ito, Modular Design for Machine Tools, 2008, Tables 6-2 and 6-10 [µm/(kgf/cm²)^m]."""
+    assert (FINISHES[finish].C, FINISHES[finish].Ct) == (normal, shear)
+    assert 0.4 <= FINISHES[finish].m <= 0.5
 
 
 def test_slideway_constant():
