@@ -1,8 +1,8 @@
 """How often the stated intervals hold the truth: simulated campaigns on the demo machine.
 
 Every campaign draws hidden stiffnesses from what is assumed of them beforehand, makes readings of 23 places with scatter of
-set-ups and of readings, an error of the scale and rounding, reduces them, calibrates, and counts the stiffnesses of which a
-number is given whose interval of 95 % holds the truth.
+set-ups and of readings, an error of the scale, cords off their direction and rounding, reduces them, calibrates, and counts
+the stiffnesses of which a number is given whose interval of 95 % holds the truth.
 
     python benchmarks/coverage.py --json
 """
@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 import os
 import sys
 import time
@@ -24,6 +25,7 @@ import numpy as np
 
 from strongback import project
 from strongback.evidence.calibrate import calibrate
+from strongback.evidence.cord import slant_errors
 from strongback.evidence.model import LoopModel, prior_uncertainty
 from strongback.evidence.readings import Instrument, Reading
 from strongback.evidence.reduce import reduce
@@ -34,6 +36,7 @@ from strongback.project.starter import demo_folder
 
 UM = 1e-6
 SET_UP, READING, STEP, SCALE = 1.2 * UM, 0.7 * UM, 1.0 * UM, 0.005
+SLANT = math.radians(1.0)  # of each pull in each plane through it
 CAMPAIGNS = 500
 TARGET = (0.93, 0.97)
 SECONDS = 60.0
@@ -91,12 +94,15 @@ def campaigns(task: tuple[int, int]) -> list[list[tuple[bool, bool]]]:
     machine, stiffness, pairs, parameters = demo()
     prior = prior_uncertainty(machine, parameters)
     model = LoopModel.of(machine, stiffness, pairs, parameters)
-    instrument = Instrument(u_load=SCALE, u_angle=0.0)
+    instrument = Instrument(u_load=SCALE, u_angle=SLANT)
     found = []
     for seed in range(first, first + count):
         rng = np.random.default_rng(seed)
         truth = rng.normal(0.0, prior)
-        campaign = reduce(log(pairs, model(truth)[0], rng), instrument)
+        loop = model.build(dict(zip(parameters, np.exp(truth).tolist(), strict=True)))
+        cords = slant_errors(loop, pairs, [SLANT] * len(pairs))
+        exact = model(truth)[0] + cords @ rng.normal(0.0, 1.0, cords.shape[1])
+        campaign = reduce(log(pairs, exact, rng), instrument)
         fitted = calibrate(
             machine, stiffness, campaign.measured, parameters=parameters, instrument=instrument, advise=False
         )

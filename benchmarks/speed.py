@@ -47,7 +47,9 @@ def main() -> None:
         return
     for row in found:
         mark = "met" if row["met"] else "MISSED"
-        print(f"{row['name']:<66} {row['value']:>10.4g} {row['unit']:<6} target {row['target']:>8g}  {mark}")
+        print(
+            f"{row['name']:<66} {row['value']:>10.4g} {row['unit']:<6} target {row['target']!s:>12}  {mark}"
+        )
 
 
 if __name__ == "__main__":

@@ -186,10 +186,15 @@ def calibrate(
     chosen = tuple(default_parameters(machine, bodies or {}) if parameters is None else parameters)
     known = prior_uncertainty(machine, chosen) if prior_u is None else np.asarray(prior_u, dtype=float)
     model = LoopModel.of(machine, stiffness, matched.pairs, chosen, bodies)
-    problem = _problem(model, matched.measured, known, instrument)
-    found = fit(problem)
     n = len(chosen)
-    judged = identify(found.sensitivity[:, :n], known)
+    problem = _problem(model, matched.measured, known, instrument, np.zeros(n))
+    found = fit(problem)
+    if (
+        problem.shared is not None and problem.shared.size
+    ):  # how far a slanted pull goes depends on what was fitted
+        problem = _problem(model, matched.measured, known, instrument, found.x[:n])
+        found = fit(problem, found.x)
+    judged = identify(found.sensitivity[:, :n], known, own=found.jacobian[:, :n] / problem.u[:, None])
     degrees = _degrees(matched.measured)
     rows, profiled = _rows(machine, chosen, problem, found, judged, known, student(degrees))
     findings = _findings(chosen, judged, known, found)
@@ -202,8 +207,8 @@ def calibrate(
         logarithms=found.x[:n],
         covariance=found.covariance[:n, :n],
         load_gain=math.exp(found.x[n]),
-        before=compared(matched, start, J, np.diag(known**2)),
-        after=_after(matched, found, n),
+        before=compared(matched, start, J, np.diag(known**2), model.slants(np.zeros(n), matched.measured)),
+        after=_after(matched, found, n, model.slants(found.x[:n], matched.measured)),
         identifiability=judged,
         findings=tuple(findings),
         fit=found,
@@ -212,8 +217,10 @@ def calibrate(
 
 
 def _problem(
-    model: LoopModel, measured: Sequence[Measured], prior_u: Array, instrument: Instrument
+    model: LoopModel, measured: Sequence[Measured], prior_u: Array, instrument: Instrument, at: Array
 ) -> Problem:
+    """The readings with what slanted pulls do to them at the logarithms `at`."""
+
     def with_load(x: Array) -> tuple[Array, Array]:
         predicted, J = model(x[:-1])
         gain = math.exp(x[-1])
@@ -230,6 +237,7 @@ def _problem(
         low=-reach,
         high=reach,
         inverse=np.append(np.ones(n, dtype=bool), False),
+        shared=model.slants(at, measured),
     )
 
 
@@ -294,10 +302,12 @@ def _start(machine: Machine, parameter: Parameter) -> float:
     raise KeyError(str(parameter))
 
 
-def _after(matched: Matched, found: Fit, n: int) -> Comparison:
+def _after(matched: Matched, found: Fit, n: int, slants: Array) -> Comparison:
     """Readings beside the fitted machine, the load as stated in the log."""
     gain = math.exp(found.x[n])
-    return compared(matched, found.predicted / gain, found.jacobian[:, :n] / gain, found.covariance[:n, :n])
+    return compared(
+        matched, found.predicted / gain, found.jacobian[:, :n] / gain, found.covariance[:n, :n], slants
+    )
 
 
 def _calibrated(machine: Machine, parameters: Sequence[Parameter], found: Fit, ends: Array) -> Machine:

@@ -9,10 +9,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+import scipy.linalg
 from numpy.typing import NDArray
 
 from strongback.errors import MachineError
+from strongback.evidence.cord import slant_errors
 from strongback.evidence.model import Bodies, Pair, with_pairs
+from strongback.evidence.readings import Measured
 from strongback.evidence.sections import FillFamily
 from strongback.machine.budget import contributions
 from strongback.machine.loop import Loop, assemble
@@ -255,6 +258,22 @@ class ChangeModel:
         n = len(self.parameters)
         first = self.readings("before", z[:n], np.zeros_like(z[n:]))
         return np.concatenate([first, self.readings("after", z[:n], z[n:])])
+
+    def slants(self, z: Array, before: Sequence[Measured], after: Sequence[Measured]) -> Array:
+        """Errors that pulls off their direction cause, see `cord.slant_errors`; each stage had its own cords."""
+        n = len(self.parameters)
+        loops = (
+            self._loop("before", z[:n], np.zeros_like(z[n:])),
+            self._loop("after", z[:n], z[n:]),
+        )
+        pairs = (self.pairs["before"], self.pairs["after"])
+        blocks = [
+            slant_errors(loop, own, [m.slant for m in measured], rows)
+            for loop, own, measured, (_, rows) in zip(
+                loops, pairs, (before, after), (self._ends["before"], self._ends["after"]), strict=True
+            )
+        ]
+        return np.asarray(scipy.linalg.block_diag(*blocks))
 
     def changed_share(self, stage: Stage, theta: Array) -> Array:
         """What the members whose section changes contribute to the readings of a stage, as meant (m,) [m]."""

@@ -40,7 +40,7 @@ class ComparedReading:
     predicted : float
         [m]
     u_predicted : float
-        From what is known of the stiffnesses [m].
+        From what is known of the stiffnesses and of the direction of the pull [m].
     deviation : float
         Measured less predicted, over both standard uncertainties together.
     """
@@ -121,13 +121,14 @@ def compare(
     chosen = tuple(default_parameters(machine, bodies or {}) if parameters is None else parameters)
     model = LoopModel.of(machine, stiffness, matched.pairs, chosen, bodies)
     known = np.diag(prior_uncertainty(machine, chosen) ** 2) if covariance is None else covariance
-    predicted, J = model(np.zeros(len(chosen)))
-    return compared(matched, predicted, J, known)
+    start = np.zeros(len(chosen))
+    predicted, J = model(start)
+    return compared(matched, predicted, J, known, model.slants(start, matched.measured))
 
 
-def compared(matched: Matched, predicted: Array, J: Array, covariance: Array) -> Comparison:
-    """As `compare`, from predictions, their derivatives and the covariance of the parameters."""
-    spread = J @ covariance @ J.T
+def compared(matched: Matched, predicted: Array, J: Array, covariance: Array, slants: Array) -> Comparison:
+    """As `compare`, from predictions, their derivatives, the covariance of the parameters and errors of slanted pulls."""
+    spread = J @ covariance @ J.T + slants @ slants.T
     values = np.array([m.value for m in matched.measured])
     own = np.array([m.own_u for m in matched.measured])
     whole = spread + np.diag(own**2) + _shared(matched.measured)

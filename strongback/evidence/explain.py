@@ -219,6 +219,11 @@ def explain(
     model = ChangeModel(change, first.pairs, second.pairs, parameters)
     problem = _problem(model, first.measured, second.measured, prior_u, u_load)
     found = fit(problem)
+    if (
+        problem.shared is not None and problem.shared.size
+    ):  # how far a slanted pull goes depends on what was fitted
+        problem = _problem(model, first.measured, second.measured, prior_u, u_load, found.x[:-1])
+        found = fit(problem, found.x)
     degrees = max(float(np.median([min(m.uncertainty.degrees, 1e6) for m in first.measured])), 1.0)
     causes = _causes(change, model, problem, found, student(degrees))
     alone = _alone(change, first, second, parameters, prior_u, u_load)
@@ -253,9 +258,14 @@ def _common(first: Matched, second: Matched) -> list[tuple[Measured, Measured, P
 
 
 def _problem(
-    model: ChangeModel, before: Sequence[Measured], after: Sequence[Measured], prior_u: Array, u_load: float
+    model: ChangeModel,
+    before: Sequence[Measured],
+    after: Sequence[Measured],
+    prior_u: Array,
+    u_load: float,
+    at: Array | None = None,
 ) -> Problem:
-    """Unknowns: stiffnesses, causes, and the common error of all loads."""
+    """Unknowns: stiffnesses, causes, and the common error of all loads. What slanted pulls do is taken where `at` says."""
     n, k = len(model.parameters), len(model.change.causes)
 
     def with_load(z: Array) -> tuple[Array, Array]:
@@ -283,6 +293,7 @@ def _problem(
         ).astype(bool),
         value=value,
         longest=0.7,
+        shared=model.slants(np.zeros(n + k) if at is None else at, before, after),
     )
 
 
@@ -290,7 +301,7 @@ def _causes(
     change: Change, model: ChangeModel, problem: Problem, found: Fit, width: float
 ) -> tuple[CauseFound, ...]:
     n = len(model.parameters)
-    judged = identify(found.sensitivity, problem.prior_u)
+    judged = identify(found.sensitivity, problem.prior_u, own=found.jacobian / problem.u[:, None])
     bent = skewness(problem, found, width)
     rows = []
     for j, cause in enumerate(change.causes):
@@ -451,7 +462,11 @@ def _gains(
 def _alike(change: Change, problem: Problem, found: Fit, n: int) -> list[str]:
     """Causes that the readings cannot tell from each other."""
     k = len(change.causes)
-    judged = identify(found.sensitivity[:, n : n + k], problem.prior_u[n : n + k])
+    judged = identify(
+        found.sensitivity[:, n : n + k],
+        problem.prior_u[n : n + k],
+        own=found.jacobian[:, n : n + k] / problem.u[:, None],
+    )
     return [
         f"{' and '.join(change.causes[i].name for i in group)} act alike on these readings (cosine {cosine:.3f}): which "
         "of them it was cannot be told"

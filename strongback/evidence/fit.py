@@ -1,13 +1,14 @@
 """Bounded weighted least squares with priors: the numerical core, which knows no machine.
 
-Minimised is  S(x) = |(y - m(x)) / u|² + |(x - x0) / p|²  over low <= x <= high, with y the data, u their standard
-uncertainties, x0 and p what is known beforehand.
+Minimised is  S(x) = (y - m(x))' V⁻¹ (y - m(x)) + |(x - x0) / p|²  over low <= x <= high, with y the data, x0 and p what is
+known beforehand, and V = diag(u²) + Q Q' the covariance of the data: u are their own standard uncertainties, every column
+of Q is an error that moves several of them together.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +29,7 @@ MOST_HALVINGS = 12
 SETTLED = 1e-6
 SMALL = 3e-3  # of a standard uncertainty
 COARSE = 3e-3
+ENDS = 3e-3  # of its half width: how near the end of a profiled interval is found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -48,6 +50,8 @@ class Problem:
         Predictions alone, where they are cheaper without their derivatives.
     longest : float
         Step in one round of the parameters that are not `inverse`.
+    shared : ndarray, shape (m, c), optional
+        Columns of errors that data share, each of one standard deviation.
     """
 
     model: Model
@@ -60,6 +64,19 @@ class Problem:
     inverse: Mask
     value: Callable[[Array], Array] | None = None
     longest: float = np.inf
+    shared: Array | None = None
+    _whitening: Array | None = field(init=False, repr=False, default=None)
+
+    def __post_init__(self) -> None:
+        if self.shared is not None and self.shared.shape[1]:
+            scaled = self.shared / self.u[:, None]
+            factor = np.linalg.cholesky(np.eye(len(self.u)) + scaled @ scaled.T)
+            object.__setattr__(self, "_whitening", np.linalg.inv(factor))
+
+    def weighted(self, deviations: Array) -> Array:
+        """Deviations of the data (m, ...) turned into independent ones of variance 1."""
+        own = (deviations.T / self.u).T
+        return own if self._whitening is None else np.asarray(self._whitening @ own)
 
     def tried(self, x: Array) -> tuple[Array, Array | None]:
         """Predictions (m,), and their derivatives where they come without a second evaluation."""
@@ -67,7 +84,7 @@ class Problem:
 
     def total(self, x: Array, predicted: Array) -> float:
         """The sum of squares S."""
-        data = (predicted - self.data) / self.u
+        data = self.weighted(predicted - self.data)
         prior = (x - self.prior) / self.prior_u
         return float(data @ data + prior @ prior)
 
@@ -85,7 +102,7 @@ class Fit:
     jacobian : ndarray, shape (m, n)
         Derivatives of the predictions.
     sensitivity : ndarray, shape (m, n)
-        The same over the uncertainties of the data.
+        The same for data made independent and of variance 1.
     chi_squared : float
         Data alone.
     total : float
@@ -131,15 +148,16 @@ def _around(problem: Problem, x0: Array, predicted: Array, J: Array) -> Residual
     value and the derivatives of the model at x0.
     """
 
+    weighted_J, known = problem.weighted(J), np.diag(1.0 / problem.prior_u)
+    weighted_rest = problem.weighted(predicted - problem.data)
+
     def residuals(x: Array) -> tuple[Array, Array]:
         d = x - x0
         decay = np.exp(-np.where(problem.inverse, d, 0.0))
         s = np.where(problem.inverse, 1.0 - decay, d)
         slope = np.where(problem.inverse, decay, 1.0)
-        r = np.concatenate(
-            [(predicted + J @ s - problem.data) / problem.u, (x - problem.prior) / problem.prior_u]
-        )
-        return r, np.vstack([J * slope / problem.u[:, None], np.diag(1.0 / problem.prior_u)])
+        r = np.concatenate([weighted_rest + weighted_J @ s, (x - problem.prior) / problem.prior_u])
+        return r, np.vstack([weighted_J * slope, known])
 
     return residuals
 
@@ -242,18 +260,18 @@ def _settled(problem: Problem, step: Array, J: Array) -> bool:
     """Whether a step is nothing, or nothing beside the uncertainty of what it moves."""
     if float(np.abs(step).max()) < SETTLED:
         return True
-    data = (J / problem.u[:, None]) @ step
+    data = problem.weighted(J @ step)
     prior = step / problem.prior_u
     return float(data @ data + prior @ prior) < SMALL**2 and float(np.abs(step).max()) < COARSE
 
 
 def _fit(problem: Problem, x: Array, predicted: Array, J: Array, moving: Mask, evaluations: int) -> Fit:
-    sensitivity = J / problem.u[:, None]
+    sensitivity = problem.weighted(J)
     information = sensitivity.T @ sensitivity + np.diag(problem.prior_u**-2.0)
     covariance = np.zeros_like(information)
     covariance[np.ix_(moving, moving)] = np.linalg.pinv(information[np.ix_(moving, moving)], hermitian=True)
     span = problem.high - problem.low
-    residual = (predicted - problem.data) / problem.u
+    residual = problem.weighted(predicted - problem.data)
     return Fit(
         x=x,
         covariance=covariance,
@@ -317,10 +335,14 @@ def profile(problem: Problem, found: Fit, index: int, width: float) -> tuple[flo
     free[index] = False
     direction = found.covariance[:, index] / found.covariance[index, index]
 
+    last = found.x
+
     def rise(value: float) -> float:
-        start = np.clip(found.x + direction * (value - found.x[index]), problem.low, problem.high)
+        nonlocal last
+        start = np.clip(last + direction * (value - last[index]), problem.low, problem.high)
         start[index] = value
-        r, _ = residuals(_least(residuals, start, problem.low, problem.high, free))
+        last = _least(residuals, start, problem.low, problem.high, free)
+        r, _ = residuals(last)
         return float(r @ r) - found.total - width**2
 
     start, step = float(found.x[index]), width * float(found.u[index])
@@ -335,8 +357,8 @@ def _crossing(rise: Callable[[float], float], start: float, step: float, bound: 
     inner, outer = start, start + 0.5 * step
     while abs(outer - start) < abs(bound - start):
         if rise(outer) > 0.0:
-            return float(brentq(rise, inner, outer, xtol=1e-3 * abs(step)))
+            return float(brentq(rise, inner, outer, xtol=ENDS * abs(step)))
         inner, outer = outer, outer + (outer - start)
     if rise(bound) <= 0.0:
         return bound
-    return float(brentq(rise, inner, bound, xtol=1e-3 * abs(step)))
+    return float(brentq(rise, inner, bound, xtol=ENDS * abs(step)))

@@ -90,15 +90,18 @@ class Identifiability:
         return tuple((tuple(sorted(members)), cosine) for members, cosine in found)
 
 
-def identify(sensitivity: Array, prior_u: Array) -> Identifiability:
+def identify(sensitivity: Array, prior_u: Array, *, own: Array | None = None) -> Identifiability:
     """Judge a plan or a set of readings.
 
     Parameters
     ----------
     sensitivity : ndarray, shape (readings, n)
-        Derivatives of the readings over their standard uncertainties.
+        Derivatives of the readings over their standard uncertainties, or of readings made independent.
     prior_u : ndarray, shape (n,)
         Standard uncertainty of each parameter beforehand; finite.
+    own : ndarray, shape (readings, n), optional
+        Derivatives over the standard uncertainty that each reading has by itself, by which likeness is judged: an error
+        that readings share makes them no better against errors of the model. Default: `sensitivity`.
 
     Returns
     -------
@@ -124,7 +127,7 @@ def identify(sensitivity: Array, prior_u: Array) -> Identifiability:
     singular[: len(values)] = values
     posterior = (directions.T / (1.0 + singular**2)) @ directions  # in units of the prior
     learned = 1.0 - np.diag(posterior)
-    pairs = _pairs(sensitivity, prior_u)
+    pairs = _pairs(sensitivity if own is None else own, prior_u)
     # A number needs its readings: of a pair that they cannot separate neither has one.
     lost = {i for p in pairs if p.verdict == "cannot be separated" for i in (p.first, p.second)}
     determined = np.array([bool(v >= LEARNED) and i not in lost for i, v in enumerate(learned)])

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from strongback.errors import ReadingsError
+from strongback.evidence.cord import slant_errors
 from strongback.evidence.readings import Measured
 from strongback.machine.body.values import BodyStiffness
 from strongback.machine.budget import contributions
@@ -43,6 +44,7 @@ Pair = tuple[Pull, Gauge]
 Bodies = Mapping[str, BodyStiffness]
 JOINT_PRIOR = math.log(3.0)  # a joint that nobody has measured: within a factor of three
 MEMBER_PRIOR = 0.1  # a section that has been drawn and weighed
+KEPT = 4
 BODY_PRIOR = 0.25  # walls bend as the cube of their thickness, and nobody knows the contact under a pad; common practice
 
 
@@ -195,6 +197,7 @@ class LoopModel:
         self.build = build
         self.pairs = tuple(pairs)
         self.parameters = tuple(parameters)
+        self._kept: dict[bytes, Loop] = {}
         loop = build({})
         refuse_blind(loop, self.pairs)
         self._loads = np.column_stack([pull_load(loop, pull) for pull, _ in pairs])
@@ -219,11 +222,24 @@ class LoopModel:
 
     def __call__(self, x: Array) -> tuple[Array, Array]:
         """Readings (m,) [m] and derivatives (m, n) at the logarithms x (n,)."""
-        loop = self.build(dict(zip(self.parameters, np.exp(x).tolist(), strict=True)))
+        loop = self._loop(x)
         parts = contributions(loop, self._loads, self._rows)
         J = [-contribution_of(parts, parameter) for parameter in self.parameters]
         shape = (len(self.pairs), 0)
         return np.sum(list(parts.values()), axis=0), np.column_stack(J) if J else np.zeros(shape)
+
+    def slants(self, x: Array, measured: Sequence[Measured]) -> Array:
+        """Errors that pulls off their direction cause at the logarithms x, see `cord.slant_errors`."""
+        return slant_errors(self._loop(x), self.pairs, [m.slant for m in measured], self._rows)
+
+    def _loop(self, x: Array) -> Loop:
+        """The loop at the logarithms x; the last few are kept."""
+        key = x.tobytes()
+        if key not in self._kept:
+            while len(self._kept) >= KEPT:
+                self._kept.pop(next(iter(self._kept)))
+            self._kept[key] = self.build(dict(zip(self.parameters, np.exp(x).tolist(), strict=True)))
+        return self._kept[key]
 
 
 def with_pairs(machine: Machine, pairs: Sequence[Pair]) -> Machine:

@@ -203,6 +203,8 @@ class Measured:
     flags : tuple of str
         What deserves a second look.
     rows : tuple of int
+    slant : float
+        Standard deviation of the direction of the pull in each plane through it [rad].
     """
 
     pull: str
@@ -219,6 +221,7 @@ class Measured:
     linearity: Linearity | None
     flags: tuple[str, ...]
     rows: tuple[int, ...]
+    slant: float = 0.0
 
     @property
     def compliance(self) -> float:

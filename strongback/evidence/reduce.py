@@ -264,7 +264,14 @@ def _measured(series: Series, scatter: Scatter, instrument: Instrument) -> Measu
         linearity=linearity,
         flags=tuple(_flags(series, value, closure, linearity, scatter, instrument)),
         rows=tuple(r.row for r in series),
+        slant=_slant(series, instrument),
     )
+
+
+def _slant(series: Series, instrument: Instrument) -> float:
+    """Of the pull in each plane through it: the angle that was noted lies in a plane nobody noted."""
+    angle = max(abs(r.angle) for r in series)
+    return math.hypot(instrument.u_angle, math.sin(angle) / math.sqrt(2.0))
 
 
 def _value(series: Series, load: float, scatter: Scatter) -> tuple[float, list[tuple[float, float]]]:

@@ -277,17 +277,17 @@ def span_at(member: Member, s: float) -> str:
     return member.spans[min(index, len(member.spans) - 1)].section
 
 
-def _warps(member: Member, stiffness: Mapping[str, SectionStiffness], s: float) -> bool:
-    D = np.asarray(stiffness[span_at(member, s)].matrix)
-    return _element.has_warping(D, member_length(member))
-
-
 def _warping_stations(
     member: Member, cuts: Array, stiffness: Mapping[str, SectionStiffness]
 ) -> NDArray[np.bool_]:
     """Stations with a warping amplitude: none at held ends, none beside a length that cannot warp."""
     middles = 0.5 * (cuts[:-1] + cuts[1:])
-    lengths = np.array([_warps(member, stiffness, s) for s in middles])
+    length = member_length(member)
+    warps_in = {
+        name: _element.has_warping(np.asarray(stiffness[name].matrix), length)
+        for name in {span.section for span in member.spans}
+    }
+    lengths = np.array([warps_in[span_at(member, s)] for s in middles])
     warps = np.ones(len(cuts), dtype=bool)
     warps[:-1] &= lengths
     warps[1:] &= lengths

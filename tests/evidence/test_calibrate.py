@@ -175,7 +175,10 @@ def test_a_model_that_cannot_fit_says_so(machine, stiffness):
 
 
 def test_comparison_without_uncertain_stiffness_is_the_plain_residual(machine, stiffness):
-    campaign = readings(machine, stiffness, truth=np.zeros(8), rng=np.random.default_rng(8))
+    campaign = reduce(
+        log(FULL, truth_of(machine, stiffness, FULL, NAMES, np.zeros(8)), np.random.default_rng(8)),
+        Instrument(u_angle=0.0),
+    )
     found = compare(machine, stiffness, campaign.measured, parameters=())
     for row in found.rows:
         expected = (row.measured.value - row.predicted) / row.measured.uncertainty.u

@@ -182,3 +182,30 @@ def test_more_unknowns_than_readings():
     found = identify(np.array([[5.0, 0.1, 0.0]]), np.ones(3))
     assert found.determined.tolist() == [True, False, False]
     assert len(found.weak) == 2
+
+
+def test_errors_that_data_share_are_generalised_least_squares():
+    """Against the closed form (A' V⁻¹ A + P⁻¹)⁻¹ A' V⁻¹ y (JCGM 102; any textbook of linear models)."""
+    rng = np.random.default_rng(4)
+    A, y, u = rng.normal(size=(12, 3)), rng.normal(size=12), rng.uniform(0.5, 2.0, 12)
+    Q = rng.normal(size=(12, 2))
+    p = np.full(3, 10.0)
+    problem = Problem(
+        model=lambda x: (A @ x, A),
+        data=y,
+        u=u,
+        prior=np.zeros(3),
+        prior_u=p,
+        low=np.full(3, -100.0),
+        high=np.full(3, 100.0),
+        inverse=np.zeros(3, dtype=bool),
+        shared=Q,
+    )
+    V = np.diag(u**2) + Q @ Q.T
+    covariance = np.linalg.inv(A.T @ np.linalg.solve(V, A) + np.diag(p**-2.0))
+    x = covariance @ A.T @ np.linalg.solve(V, y)
+    found = fit(problem)
+    assert found.x == pytest.approx(x, rel=1e-8, abs=1e-10)
+    assert found.covariance == pytest.approx(covariance, rel=1e-9)
+    r = y - A @ x
+    assert found.chi_squared == pytest.approx(r @ np.linalg.solve(V, r), rel=1e-8)
