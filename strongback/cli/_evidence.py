@@ -68,8 +68,14 @@ def say_faults(data: DataSet, campaign: Campaign) -> bool:
 
 
 def bodies_of(ready: Assembled) -> Bodies:
-    """Members that are bodies, as the fits take them."""
-    return {name: place.body for name, place in ready.loop.bodies.items()}
+    """Members that are bodies, as the fits take them: with the contact under their pads as a variable."""
+    from strongback.cli.common import progress
+    from strongback.machine.contact_families import body_families
+
+    if not ready.has_bodies:
+        return {}
+    with progress("pad contact") as step:
+        return body_families(ready.machine, progress=lambda fraction, what: step(fraction))
 
 
 def on_its_machine(read: Project, data: DataSet) -> Project:

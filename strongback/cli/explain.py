@@ -17,6 +17,7 @@ from strongback.cli.common import (
     note,
     out_option,
     pick,
+    progress,
     project_argument,
     say,
     subcommand,
@@ -24,7 +25,12 @@ from strongback.cli.common import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from strongback.evidence.change import Change
+    from strongback.evidence.filled_body import FilledBody
+    from strongback.evidence.model import Bodies
+    from strongback.machine.body.family import BodyFamily
     from strongback.machine.values import Machine
     from strongback.project.readings import DataSet
 
@@ -63,10 +69,11 @@ def command(
         )
     first = sets[pick(before, names, "data set") if before else names[0]]
     second = sets[pick(after, names, "data set") if after else names[1]]
-    parameters = default_parameters(read.machine)
+    change = _change(read.machine, second)
+    parameters = default_parameters(read.machine, change.bodies_before)
     logs = campaign_of(first), campaign_of(second)
     found = explain(
-        _change(read.machine, second),
+        change,
         *logs,
         parameters=parameters,
         prior_u=prior_uncertainty(read.machine, parameters),
@@ -86,8 +93,6 @@ def command(
     say()
     heading("ln(after/before) split over its causes")
     say(text.splits_table(found, width()))
-    if any(m.model == "body" for m in read.machine.members):
-        note("walls that give are not told from the joint on them: the fit takes every member as a beam")
     for log, campaign in zip((first, second), logs, strict=True):
         say_faults(log, campaign)
     if figures:
@@ -106,19 +111,44 @@ def _change(machine: Machine, after: DataSet) -> Change:
     from strongback.section.store import solved_section
     from strongback.section.values import Outline
 
-    with_sections(machine, after.sections)
+    meant = with_sections(machine, after.sections)
     sections = dict(machine.sections)
-    family = None
+    family, filled = None, set[str]()
     for _, new in after.sections:
         outline = sections[new]
         if isinstance(outline, Outline) and fills_of(outline):
+            filled.add(new)
             family = fill_family(new, outline, lambda o: dict(solved_section(o).limits))
     old = {a for a, _ in after.sections}
     changed = [m.name for m in machine.members if any(s.section in old for s in m.spans)]
+    before, there = _bodies(machine, meant, changed, filled)
     return Change(
         machine=machine,
         stiffness=section_stiffness(machine),
         sections=after.sections,
         family=family,
-        causes=causes_of(machine, changed, filled=family is not None),
+        causes=causes_of(machine, changed, filled=family is not None, bodies=tuple(before)),
+        bodies_before=before,
+        bodies_after=there,
     )
+
+
+def _bodies(
+    before: Machine, meant: Machine, changed: Sequence[str], filled: set[str]
+) -> tuple[Bodies, dict[str, BodyFamily | FilledBody]]:
+    """Members that are bodies before and after the change as meant."""
+    from strongback.evidence.filled_body import filled_body
+    from strongback.machine.contact_families import body_families
+
+    if all(m.model == "beam" for m in before.members):
+        return {}, {}
+    with progress("walls before") as step:
+        first = body_families(before, progress=lambda fraction, what: step(fraction))
+    after: dict[str, BodyFamily | FilledBody] = dict(first)
+    with progress("walls after") as step:
+        for member in (m for m in meant.members if m.name in changed and m.name in first):
+            if filled & {span.section for span in member.spans}:
+                after[member.name] = filled_body(meant, member, step)
+            else:
+                after[member.name] = body_families(meant)[member.name]
+    return first, after

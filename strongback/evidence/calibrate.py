@@ -167,7 +167,7 @@ def calibrate(
         For the common error of the load and for advice.
     advise : bool
         Whether to look for the reading that would separate what these cannot.
-    bodies : mapping of str to BodyStiffness, optional
+    bodies : mapping of str to BodyFamily, optional
         Members that are bodies.
 
     Returns

@@ -14,13 +14,19 @@ from numpy.typing import NDArray
 
 from strongback.errors import MachineError
 from strongback.evidence.cord import slant_errors
-from strongback.evidence.model import Bodies, Pair, with_pairs
+from strongback.evidence.filled_body import FilledBody
+from strongback.evidence.model import Bodies, Pair, loads_and_rows, with_pairs
 from strongback.evidence.readings import Measured
 from strongback.evidence.sections import FillFamily
+from strongback.machine.body import BodyStiffness
+from strongback.machine.body.family import BodyFamily
 from strongback.machine.budget import contributions
+from strongback.machine.columns import contact_over_wall
+from strongback.machine.contact_families import bodies_at
+from strongback.machine.layout import CONTACT, WALL
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, scaled
-from strongback.machine.solve import gauge_row, pull_load, refuse_blind
+from strongback.machine.solve import refuse_blind
 from strongback.machine.values import COMPONENTS, Machine
 from strongback.section.values import SectionStiffness
 
@@ -29,6 +35,7 @@ __all__ = ["Cause", "Change", "ChangeModel", "causes_of", "with_sections"]
 Array = NDArray[np.float64]
 Kind = Literal["stiffness", "modulus", "bond", "load"]
 Stage = Literal["before", "after"]
+OF_BODIES = (WALL, CONTACT)  # stiffnesses whose derivatives are taken by differences
 STEP = (
     1e-4  # for differences over the modulus and the hold of a fill: well above rounding, well below curvature
 )
@@ -82,8 +89,10 @@ class Change:
     family : FillFamily or None
         Of the new section, where it holds a fill.
     causes : tuple of Cause
-    bodies_before, bodies_after : mapping of str to BodyStiffness
+    bodies_before : mapping of str to BodyFamily
         Members that are bodies.
+    bodies_after : mapping of str to BodyFamily or FilledBody
+        The same after the change as it was meant.
     """
 
     machine: Machine
@@ -92,7 +101,7 @@ class Change:
     family: FillFamily | None
     causes: tuple[Cause, ...]
     bodies_before: Bodies = dataclasses.field(default_factory=dict)
-    bodies_after: Bodies = dataclasses.field(default_factory=dict)
+    bodies_after: Mapping[str, BodyFamily | FilledBody] = dataclasses.field(default_factory=dict)
 
     @property
     def members(self) -> tuple[str, ...]:
@@ -167,16 +176,15 @@ def causes_of(
         found.append(Cause(name="bond", kind="bond", prior_u=0.5, low=0.0, high=1.0))
     else:
         for member in changed:
-            if member not in bodies:
-                found += [
-                    Cause(
-                        name=f"{member} {mechanism} after the change",
-                        kind="stiffness",
-                        prior_u=CHANGE_PRIOR,
-                        parameters=(Parameter(kind="member", part=member, mechanism=mechanism),),
-                    )
-                    for mechanism in ("bending", "torsion")
-                ]
+            found += [
+                Cause(
+                    name=f"{member} {mechanism} after the change",
+                    kind="stiffness",
+                    prior_u=CHANGE_PRIOR,
+                    parameters=(Parameter(kind="member", part=member, mechanism=mechanism),),
+                )
+                for mechanism in ((WALL,) if member in bodies else ("bending", "torsion"))
+            ]
     feet: list[Parameter] = []
     for kind, holder in machine.holders():
         own = tuple(
@@ -184,6 +192,7 @@ def causes_of(
             for name, k in zip(COMPONENTS, holder.stiffness, strict=True)
             if 0.0 < k < math.inf
         )
+        own += _contact_of(machine, holder.name, bodies)
         if kind == "support":
             feet += own
         elif own:
@@ -192,6 +201,16 @@ def causes_of(
         found.append(Cause(name="supports", kind="stiffness", prior_u=CHANGE_PRIOR, parameters=tuple(feet)))
     found.append(Cause(name="load", kind="load", prior_u=load_prior))
     return tuple(found)
+
+
+def _contact_of(machine: Machine, joint: str, bodies: Sequence[str]) -> tuple[Parameter, ...]:
+    """Contact under the pad of a joint, which is made anew with it; where one joint alone bears on the pads of a body."""
+    for body in bodies:
+        pads = {pad.name for pad in machine.pads if pad.part == body}
+        bearing = [j.name for j in machine.joints if j.pad in pads and body in j.parts]
+        if bearing == [joint]:
+            return (Parameter(kind="member", part=body, mechanism=CONTACT),)
+    return ()
 
 
 class ChangeModel:
@@ -216,13 +235,11 @@ class ChangeModel:
             "after": with_sections(with_pairs(change.machine, after), change.sections),
         }
         n, k = len(parameters), len(change.causes)
-        self._ends: dict[Stage, tuple[Array, Array]] = {}
+        self._first: dict[Stage, tuple[Array, Array]] = {}
         for stage in self.pairs:
             loop = self._loop(stage, np.zeros(n), np.zeros(k))
             refuse_blind(loop, self.pairs[stage])
-            loads = np.column_stack([pull_load(loop, pull) for pull, _ in self.pairs[stage]])
-            rows = np.column_stack([gauge_row(loop, gauge) for _, gauge in self.pairs[stage]])
-            self._ends[stage] = loads, rows
+            self._first[stage] = loads_and_rows(loop, self.pairs[stage])
 
     def __call__(self, z: Array) -> tuple[Array, Array]:
         """Readings of both stages (m,) [m] and derivatives (m, n + k)."""
@@ -237,13 +254,13 @@ class ChangeModel:
         parts = self._parts("after", theta, phi)
         bare = np.sum(list(parts.values()), axis=0)
         gain = self._gain(phi)
-        J = [-contribution_of(parts, p) for p in self.parameters]
+        J = self._parameter_columns("after", theta, phi, parts)
         columns = []
         for j, cause in enumerate(self.change.causes):
-            if cause.kind == "stiffness":
-                columns.append(-np.sum([contribution_of(parts, p) for p in cause.parameters], axis=0))
-            elif cause.kind == "load":
+            if cause.kind == "load":
                 columns.append(bare)
+            elif cause.kind == "stiffness" and not any(p.mechanism in OF_BODIES for p in cause.parameters):
+                columns.append(-np.sum([contribution_of(parts, p) for p in cause.parameters], axis=0))
             else:
                 columns.append(self._difference(theta, phi, j, cause, bare))
         return gain * bare, gain * np.column_stack([*J, *columns])
@@ -270,7 +287,11 @@ class ChangeModel:
         blocks = [
             slant_errors(loop, own, [m.slant for m in measured], rows)
             for loop, own, measured, (_, rows) in zip(
-                loops, pairs, (before, after), (self._ends["before"], self._ends["after"]), strict=True
+                loops,
+                pairs,
+                (before, after),
+                (self._ends("before", loops[0]), self._ends("after", loops[1])),
+                strict=True,
             )
         ]
         return np.asarray(scipy.linalg.block_diag(*blocks))
@@ -283,8 +304,26 @@ class ChangeModel:
 
     def _stage(self, stage: Stage, theta: Array, phi: Array) -> tuple[Array, Array]:
         parts = self._parts(stage, theta, phi)
-        J = [-contribution_of(parts, p) for p in self.parameters]
+        J = self._parameter_columns(stage, theta, phi, parts)
         return np.sum(list(parts.values()), axis=0), np.column_stack(J)
+
+    def _parameter_columns(
+        self, stage: Stage, theta: Array, phi: Array, parts: Mapping[tuple[str, str, str], Array]
+    ) -> list[Array]:
+        """Derivatives by the stiffnesses, without the gain of the load."""
+        columns = []
+        for i, parameter in enumerate(self.parameters):
+            if parameter.mechanism not in OF_BODIES:
+                columns.append(-contribution_of(parts, parameter))
+                continue
+            moved = theta.copy()
+            moved[i] += STEP
+            columns.append((self._bare(stage, moved, phi) - np.sum(list(parts.values()), axis=0)) / STEP)
+        return columns
+
+    def _ends(self, stage: Stage, loop: Loop) -> tuple[Array, Array]:
+        """Loads and gauge rows; those on bodies change with the contact under their pads."""
+        return loads_and_rows(loop, self.pairs[stage]) if self.change.bodies_before else self._first[stage]
 
     def _gain(self, phi: Array) -> float:
         return math.exp(
@@ -300,12 +339,14 @@ class ChangeModel:
 
     def _bare(self, stage: Stage, theta: Array, phi: Array) -> Array:
         """Readings without the gain of the load (m,)."""
-        loads, rows = self._ends[stage]
-        motions, _ = self._loop(stage, theta, phi).solve(loads)
+        loop = self._loop(stage, theta, phi)
+        loads, rows = self._ends(stage, loop)
+        motions, _ = loop.solve(loads)
         return np.asarray(np.einsum("um,um->m", rows, motions))
 
     def _parts(self, stage: Stage, theta: Array, phi: Array) -> dict[tuple[str, str, str], Array]:
-        return contributions(self._loop(stage, theta, phi), *self._ends[stage])
+        loop = self._loop(stage, theta, phi)
+        return contributions(loop, *self._ends(stage, loop))
 
     def _loop(self, stage: Stage, theta: Array, phi: Array) -> Loop:
         factors = dict(zip(self.parameters, np.exp(theta).tolist(), strict=True))
@@ -317,15 +358,31 @@ class ChangeModel:
                         factors[p] = factors.get(p, 1.0) * math.exp(value)
             family = self.change.family
             if family is not None:
-                stiffness[family.name] = family.at(*self._fill(phi, family))
-        bodies = self.change.bodies_before if stage == "before" else self.change.bodies_after
-        return assemble(scaled(self._machines[stage], factors), stiffness, bodies=bodies, pieces=1)
+                stiffness[family.name] = family.at(*self._fill(phi, family.hold))
+        there = scaled(self._machines[stage], factors)
+        return assemble(there, stiffness, bodies=self._bodies(stage, there, phi), pieces=1)
 
-    def _fill(self, phi: Array, family: FillFamily) -> tuple[float, float]:
-        log_modulus, hold = 0.0, family.hold
+    def _bodies(self, stage: Stage, there: Machine, phi: Array) -> dict[str, BodyStiffness]:
+        if stage == "before":
+            return bodies_at(there, self.change.bodies_before)
+        found = {}
+        for member in there.members:
+            made = self.change.bodies_after.get(member.name)
+            if made is None:
+                continue
+            contact = contact_over_wall(member) / made.meant
+            found[member.name] = (
+                made.at(contact)
+                if isinstance(made, BodyFamily)
+                else made.at(contact, *self._fill(phi, made.hold))
+            )
+        return found
+
+    def _fill(self, phi: Array, meant: float) -> tuple[float, float]:
+        log_modulus, hold = 0.0, meant
         for cause, value in zip(self.change.causes, phi.tolist(), strict=True):
             if cause.kind == "modulus":
                 log_modulus = value
             elif cause.kind == "bond":
-                hold = abs(family.hold - value)
+                hold = abs(meant - value)
         return log_modulus, hold

@@ -105,7 +105,7 @@ def compare(
         What the prediction is uncertain in; default as in a calibration.
     covariance : ndarray, shape (n, n), optional
         Of the logarithms of those stiffnesses; default from their ranges.
-    bodies : mapping of str to BodyStiffness, optional
+    bodies : mapping of str to BodyFamily, optional
 
     Returns
     -------

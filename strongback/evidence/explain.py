@@ -151,6 +151,7 @@ class Explanation:
         The arithmetic first; the readings that the change moves most come first.
     causes : tuple of CauseFound
     splits : tuple of Split
+        Of readings that keep their sign; the others are named in `findings`.
     alone : tuple of Alone
         Explanations by a single cause, the likeliest first.
     state : tuple of StateDifference
@@ -214,7 +215,7 @@ def explain(
     ReadingsError
         If the two data sets have no pull and gauge in common.
     """
-    first, second = match(change.machine, before.measured), match(change.machine, after.measured)
+    first, second = (match(change.machine, c.measured, change.bodies_before) for c in (before, after))
     common = _common(first, second)
     model = ChangeModel(change, first.pairs, second.pairs, parameters)
     problem = _problem(model, first.measured, second.measured, prior_u, u_load)
@@ -228,6 +229,7 @@ def explain(
     causes = _causes(change, model, problem, found, student(degrees))
     alone = _alone(change, first, second, parameters, prior_u, u_load)
     splits = _splits(change, model, found, common, second)
+    findings = _findings(causes, alone, found, _alike(change, problem, found, len(prior_u)))
     return Explanation(
         gains=_gains(model, found, common, second, same_load),
         causes=causes,
@@ -235,7 +237,7 @@ def explain(
         alone=alone,
         state=state_differences(before.measured, after.measured),
         left_out=(*first.left_out, *second.left_out),
-        findings=tuple(_findings(causes, alone, found, _alike(change, problem, found, len(prior_u)))),
+        findings=(*findings, *_turned(common, splits)),
         fit=found,
         probability=found.probability,
     )
@@ -397,7 +399,9 @@ def _splits(
     rows = []
     for b, a, _, row in common:
         before = m_before[_row_of(model, b)]
-        total = math.log(abs(a.compliance / b.compliance)) if a.value and b.value else math.nan
+        if min(a.value * b.value * a.load * b.load, m_meant[row] * before, m_found[row] * before) <= 0.0:
+            continue  # a reading that turns its sign has no ratio to take the logarithm of
+        total = math.log(abs(a.compliance / b.compliance))
         meant = math.log(abs(m_meant[row] / a.load / (before / b.load)))
         parts = [
             (c.name, float(mean[row, j] * phi[j]), float(abs(mean[row, j]) * u[j]))
@@ -416,6 +420,17 @@ def _splits(
             )
         )
     return tuple(rows)
+
+
+def _turned(common: Sequence[tuple[Measured, Measured, Pair, int]], splits: Sequence[Split]) -> list[str]:
+    """Readings in both data sets that are not split."""
+    kept = {(s.pull, s.gauge) for s in splits}
+    names = [f'"{a.gauge}" under "{a.pull}"' for _, a, _, _ in common if (a.pull, a.gauge) not in kept]
+    if not names:
+        return []
+    return [
+        f"not split over causes, since parts work against each other there and the sign turns: {', '.join(names)}"
+    ]
 
 
 def _row_of(model: ChangeModel, measured: Measured) -> int:

@@ -13,9 +13,11 @@ from numpy.typing import NDArray
 from strongback.errors import ReadingsError
 from strongback.evidence.cord import slant_errors
 from strongback.evidence.readings import Measured
-from strongback.machine.body.values import BodyStiffness
+from strongback.machine.body.family import BodyFamily
 from strongback.machine.budget import contributions
-from strongback.machine.layout import WALL, on_bare_wall
+from strongback.machine.columns import contact_over_wall
+from strongback.machine.contact_families import bodies_at
+from strongback.machine.layout import CONTACT, WALL, on_bare_wall
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, parameters_of, scaled
 from strongback.machine.solve import gauge_row, pull_load, refuse_blind
@@ -41,11 +43,11 @@ __all__ = [
 
 Array = NDArray[np.float64]
 Pair = tuple[Pull, Gauge]
-Bodies = Mapping[str, BodyStiffness]
+Bodies = Mapping[str, BodyFamily]
 JOINT_PRIOR = math.log(3.0)  # a joint that nobody has measured: within a factor of three
 MEMBER_PRIOR = 0.1  # a section that has been drawn and weighed
 KEPT = 4
-BODY_PRIOR = 0.25  # walls bend as the cube of their thickness, and nobody knows the contact under a pad; common practice
+BODY_PRIOR = 0.15  # walls bend as the cube of their thickness: 5 % of it, as rolled or drawn; common practice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,11 +183,15 @@ class LoopModel:
         Loop from factors; of the same parts and points whatever the factors.
     pairs : sequence of (Pull, Gauge)
     parameters : sequence of Parameter
+    turned : callable, optional
+        The same loop with every gauge row on a body moved by its derivative by the logarithm of the contact under its pads;
+        where there is no such body, rows and loads are the same for all factors.
 
     Notes
     -----
     Derivatives are those of virtual work: minus the contribution of a stiffness to a reading. They are exact where
-    the factor multiplies the stiffness. All contributions together are the reading.
+    the factor multiplies the stiffness. All contributions together are the reading. A point on the wall of a body follows
+    the pads by how it lies between them, which changes with their contact: that part is added.
     """
 
     def __init__(
@@ -193,15 +199,16 @@ class LoopModel:
         build: Callable[[Mapping[Parameter, float]], Loop],
         pairs: Sequence[Pair],
         parameters: Sequence[Parameter],
+        turned: Callable[[Loop], Mapping[str, Loop]] | None = None,
     ) -> None:
         self.build = build
         self.pairs = tuple(pairs)
         self.parameters = tuple(parameters)
+        self._turned = turned
         self._kept: dict[bytes, Loop] = {}
         loop = build({})
         refuse_blind(loop, self.pairs)
-        self._loads = np.column_stack([pull_load(loop, pull) for pull, _ in pairs])
-        self._rows = np.column_stack([gauge_row(loop, gauge) for _, gauge in pairs])
+        self._first = loads_and_rows(loop, self.pairs)
 
     @classmethod
     def of(
@@ -213,24 +220,43 @@ class LoopModel:
         bodies: Bodies | None = None,
     ) -> LoopModel:
         """Model of a machine whose sections and bodies are known."""
-        ready = with_pairs(machine, pairs)
-        return cls(
-            lambda factors: assemble(scaled(ready, factors), stiffness, bodies=bodies, pieces=1),
-            pairs,
-            parameters,
-        )
+        ready, families = with_pairs(machine, pairs), bodies or {}
+        plain = assemble(ready, stiffness, bodies=bodies_at(ready, families), pieces=1)
+
+        def build(factors: Mapping[Parameter, float]) -> Loop:
+            there = scaled(ready, factors)
+            return assemble(there, stiffness, bodies=bodies_at(there, families), like=plain)
+
+        varied = {p.part for p in parameters if p.mechanism in (WALL, CONTACT)} & set(families)
+        return cls(build, pairs, parameters, (lambda loop: turned_loops(loop, families)) if varied else None)
 
     def __call__(self, x: Array) -> tuple[Array, Array]:
         """Readings (m,) [m] and derivatives (m, n) at the logarithms x (n,)."""
         loop = self._loop(x)
-        parts = contributions(loop, self._loads, self._rows)
+        loads, rows = self._ends(loop)
+        parts = contributions(loop, loads, rows)
         J = [-contribution_of(parts, parameter) for parameter in self.parameters]
+        if self._turned is not None:
+            self._add_turning(loop, loads, rows, J)
         shape = (len(self.pairs), 0)
         return np.sum(list(parts.values()), axis=0), np.column_stack(J) if J else np.zeros(shape)
 
+    def _add_turning(self, loop: Loop, loads: Array, rows: Array, J: list[Array]) -> None:
+        """What the gauge rows and loads on bodies add to the derivatives."""
+        assert self._turned is not None
+        for part, turned in self._turned(loop).items():
+            more = slope_of_ends(loop, turned, self.pairs, (loads, rows))
+            for i, parameter in enumerate(self.parameters):
+                if (parameter.kind, parameter.part) == ("member", part):
+                    J[i] = J[i] + {CONTACT: 1.0, WALL: -1.0}.get(parameter.mechanism, 0.0) * more
+
+    def _ends(self, loop: Loop) -> tuple[Array, Array]:
+        return self._first if self._turned is None else loads_and_rows(loop, self.pairs)
+
     def slants(self, x: Array, measured: Sequence[Measured]) -> Array:
         """Errors that pulls off their direction cause at the logarithms x, see `cord.slant_errors`."""
-        return slant_errors(self._loop(x), self.pairs, [m.slant for m in measured], self._rows)
+        loop = self._loop(x)
+        return slant_errors(loop, self.pairs, [m.slant for m in measured], self._ends(loop)[1])
 
     def _loop(self, x: Array) -> Loop:
         """The loop at the logarithms x; the last few are kept."""
@@ -240,6 +266,36 @@ class LoopModel:
                 self._kept.pop(next(iter(self._kept)))
             self._kept[key] = self.build(dict(zip(self.parameters, np.exp(x).tolist(), strict=True)))
         return self._kept[key]
+
+
+def loads_and_rows(loop: Loop, pairs: Sequence[Pair]) -> tuple[Array, Array]:
+    """Loads and gauge rows of pairs, (unknowns, pairs) each."""
+    return (
+        np.column_stack([pull_load(loop, pull) for pull, _ in pairs]),
+        np.column_stack([gauge_row(loop, gauge) for _, gauge in pairs]),
+    )
+
+
+def turned_loops(loop: Loop, families: Bodies) -> dict[str, Loop]:
+    """For every body the loop with its gauge rows moved by their derivative by the logarithm of the contact."""
+    found = {}
+    for name, place in loop.bodies.items():
+        member = next(m for m in loop.machine.members if m.name == name)
+        family = families[name]
+        slopes = family.gauge_slopes(contact_over_wall(member) / family.meant)
+        body = dataclasses.replace(place.body, gauges=place.body.gauges + slopes)
+        bodies = {**loop.bodies, name: dataclasses.replace(place, body=body)}
+        found[name] = dataclasses.replace(loop, layout=dataclasses.replace(loop.layout, bodies=bodies))
+    return found
+
+
+def slope_of_ends(loop: Loop, turned: Loop, pairs: Sequence[Pair], ends: tuple[Array, Array]) -> Array:
+    """Derivative of readings by moving loads and gauge rows to those of another loop, stiffness as it is (m,)."""
+    loads, rows = ends
+    more_loads, more_rows = (a - b for a, b in zip(loads_and_rows(turned, pairs), ends, strict=True))
+    motions, _ = loop.solve(loads)
+    virtual, _ = loop.solve(rows)
+    return np.asarray((more_rows * motions).sum(axis=0) + (virtual * more_loads).sum(axis=0))
 
 
 def with_pairs(machine: Machine, pairs: Sequence[Pair]) -> Machine:
@@ -262,8 +318,8 @@ def _distinct_gauges(gauges: tuple[Gauge, ...]) -> tuple[Gauge, ...]:
 def default_parameters(machine: Machine, bodies: Container[str] = ()) -> tuple[Parameter, ...]:
     """What a calibration asks about unless told: joints and supports with a range, bending and torsion of members.
 
-    Where no joint has a range, all joint components that are neither free nor rigid. A body is one stiffness: its walls
-    and pads give together.
+    Where no joint has a range, all joint components that are neither free nor rigid. Of a body its walls, and the contact
+    under all its pads together.
 
     Parameters
     ----------
@@ -276,7 +332,7 @@ def default_parameters(machine: Machine, bodies: Container[str] = ()) -> tuple[P
     joints = ranged or tuple(p for p in every if p.kind != "member")
     return (
         *joints,
-        *(p for p in every if p.kind == "member" and p.mechanism in ("bending", "torsion", WALL)),
+        *(p for p in every if p.kind == "member" and p.mechanism in ("bending", "torsion", WALL, CONTACT)),
     )
 
 
@@ -287,7 +343,7 @@ def prior_uncertainty(machine: Machine, parameters: Sequence[Parameter]) -> Arra
 
 
 def _unranged(parameter: Parameter) -> float:
-    if parameter.kind != "member":
+    if parameter.kind != "member" or parameter.mechanism == CONTACT:
         return JOINT_PRIOR
     return BODY_PRIOR if parameter.mechanism == WALL else MEMBER_PRIOR
 
@@ -312,10 +368,12 @@ def in_words(parameter: Parameter) -> str:
     >>> in_words(Parameter(kind="member", part="column", mechanism="bending"))
     'column bending'
     >>> in_words(Parameter(kind="member", part="column", mechanism="wall"))
-    'column with its walls and pads'
+    'column walls'
     """
     if parameter.mechanism == WALL:
-        return f"{parameter.part} with its walls and pads"
+        return f"{parameter.part} walls"
+    if parameter.mechanism == CONTACT:
+        return f"{parameter.part} pad contact"
     if parameter.kind == "member":
         return f"{parameter.part} {parameter.mechanism}"
     return f"{parameter.part} {_MOTIONS[parameter.mechanism]}"

@@ -403,7 +403,7 @@ def plan(
     cost : Cost, optional
     target : ndarray, shape (n,), optional
         Combination of the logarithms to learn about, in place of all.
-    bodies : mapping of str to BodyStiffness, optional
+    bodies : mapping of str to BodyFamily, optional
         Members that are bodies; their gauges are those that the machine has.
 
     Returns
@@ -482,7 +482,7 @@ def separating(
         Of the logarithms with the readings taken so far.
     pairs : sequence of (int, int)
     instrument : Instrument, optional
-    bodies : mapping of str to BodyStiffness, optional
+    bodies : mapping of str to BodyFamily, optional
 
     Returns
     -------

@@ -17,11 +17,12 @@ from strongback.machine.loop import Loop
 from strongback.machine.solve import pull_load, tool_rows
 from strongback.machine.values import Pull, Vector
 
-__all__ = ["MECHANISMS", "Budget", "BudgetRow", "budget", "contributions"]
+__all__ = ["BODY", "MECHANISMS", "PAD_CONTACT", "Budget", "BudgetRow", "budget", "contributions"]
 
 Array = NDArray[np.float64]
 MECHANISMS = ("bending about x", "bending about y", "shear", "torsion", "warping", "axial")
-BODY = "body"  # all that a member gives that is a body
+BODY = "body"  # all that a member gives that is a body, but for
+PAD_CONTACT = "pad contact"  # what the faces under its pads give
 _GROUPS = {
     "bending about x": (3,),
     "bending about y": (4,),
@@ -42,7 +43,7 @@ class BudgetRow:
         Member, joint or support.
     kind : {"member", "joint", "support", "wall"}
     mechanism : str
-        Of a member one of `MECHANISMS`, about its section's axes; of a joint the component.
+        Of a member one of `MECHANISMS`, about its section's axes; of a joint the component; `PAD_CONTACT` of a body.
     contribution : float
         [m]
     share : float
@@ -120,6 +121,8 @@ def shares_of(
     for member, by_strain in _member_work(loop, real[0], virtual[0]).items():
         if member in loop.bodies:
             found[("member", member, BODY)] = by_strain[0]
+            if loop.bodies[member].body.has_pads:
+                found[("member", member, PAD_CONTACT)] = by_strain[1]
             continue
         for mechanism, strains in _GROUPS.items():
             found[("member", member, mechanism)] = by_strain[list(strains)].sum(axis=0)

@@ -160,7 +160,9 @@ def _stiffened(machine: Machine, part: str) -> Machine:
 
 def _stiff_bodies(bodies: Mapping[str, BodyStiffness], part: str) -> dict[str, BodyStiffness]:
     return {
-        name: dataclasses.replace(body, stiffness=body.stiffness * STIFF) if name == part else body
+        name: dataclasses.replace(body, stiffness=body.stiffness * STIFF, contact=body.contact * STIFF)
+        if name == part
+        else body
         for name, body in bodies.items()
     }
 

@@ -6,11 +6,9 @@ of the cells that are empty there.
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Point, Polygon
 from shapely.ops import unary_union
@@ -18,22 +16,18 @@ from shapely.ops import unary_union
 from strongback import cache
 from strongback.errors import MachineError
 from strongback.machine.body import BodyStiffness, EndKind, PadSpec, body_stiffness
+from strongback.machine.body.spans import CHORD, slips_of, span_meshes
 from strongback.machine.frames import member_axes, member_length
-from strongback.machine.layout import SAME
+from strongback.machine.layout import CONTACT, SAME, WALL
 from strongback.machine.values import Machine, Member, Vector
-from strongback.section.bond import fills_of
-from strongback.section.check import check
-from strongback.section.mesh import mesh_regions
-from strongback.section.outline import Region, filled, regions
-from strongback.section.values import Fill, Outline, SectionMesh
+from strongback.section.values import Outline
 
-__all__ = ["Progress", "column_body", "machine_bodies", "span_meshes"]
+__all__ = ["Progress", "column_body", "contact_over_wall", "machine_bodies"]
 
 Array = NDArray[np.float64]
 Progress = Callable[[float, str], None]
 ON_WALL = 5e-4  # a point this near to a wall touches it [m]
 CLAMP = 16  # points around a member that a clamped bar follows
-CHORD = 5e-4  # distance that a simplified arc may leave its outline [m]
 
 
 def machine_bodies(
@@ -86,7 +80,7 @@ def column_body(
     Raises
     ------
     MachineError
-        If its sections are not outlines of the same walls, a fill slides, or a pad misses the wall.
+        If its sections are not outlines of the same walls, or a pad misses the wall.
     """
     outlines = _outlines(machine, member)
     _refuse_bare_wall(machine, member)
@@ -114,11 +108,18 @@ def column_body(
         end=end,
         pads=pads,
         points=points,
+        slips=slips_of(outlines),
         akin=akin,
         progress=progress,
     )
     cache.save(name, made.to_arrays())
     return made
+
+
+def contact_over_wall(member: Member) -> float:
+    """How much stiffer the pads of a body are made: the loop multiplies walls and contact by the factor of the walls."""
+    factors = dict(member.factors)
+    return factors.get(CONTACT, 1.0) / factors.get(WALL, 1.0)
 
 
 def _outlines(machine: Machine, member: Member) -> list[Outline]:
@@ -131,12 +132,6 @@ def _outlines(machine: Machine, member: Member) -> list[Outline]:
                 f'member "{member.name}" cannot be a body: the shape of section "{span.section}" is not known',
                 hint='give its outline, or set model = "beam"',
             )
-        loose = [c.name for c in fills_of(section) if c.fill is not None and c.fill.bond != "bonded"]
-        if loose:
-            raise MachineError(
-                f'member "{member.name}" cannot be a body: the fill of cell "{loose[0]}" is not bonded',
-                hint='a body holds bonded fills only; set bond = "bonded" or model = "beam"',
-            )
         found.append(section)
     if any(o.walls != found[0].walls for o in found):
         raise MachineError(
@@ -144,55 +139,6 @@ def _outlines(machine: Machine, member: Member) -> list[Outline]:
             hint="spans of a body differ in their fill only",
         )
     return found
-
-
-def span_meshes(outlines: list[Outline], *, size: float | None = None) -> list[SectionMesh]:
-    """One mesh for all spans of a body; each span without the triangles that are empty there.
-
-    Parameters
-    ----------
-    outlines : list of Outline
-        Of the same walls.
-    size : float, optional
-        Largest triangle [m].
-
-    Returns
-    -------
-    list of SectionMesh
-    """
-    everything: dict[str, Fill | None] = {}
-    for outline in outlines:
-        everything.update({c.name: c.fill for c in fills_of(outline)})
-    outline = filled(outlines[0], everything)
-    check(outline)
-    whole = mesh_regions(_plainer(regions(outline)), size=size)
-    return [_of_span(whole, outline) for outline in outlines]
-
-
-def _plainer(parts: list[Region]) -> list[Region]:
-    """Regions with arcs drawn by fewer chords: a body need not follow every fillet, and its size grows with each."""
-    shapes = shapely.coverage_simplify([p.polygon for p in parts], CHORD)
-    return [dataclasses.replace(p, polygon=shape) for p, shape in zip(parts, shapes, strict=True)]
-
-
-def _of_span(whole: SectionMesh, outline: Outline) -> SectionMesh:
-    here = {c.name: c.fill for c in fills_of(outline) if c.fill is not None}
-    names = [part.removeprefix("fill ") if part.startswith("fill ") else "" for part in whole.parts]
-    solid = np.array(
-        [part.startswith("wall") or name in here for part, name in zip(whole.parts, names, strict=True)]
-    )
-    # An insert stands or falls with the fill around it.
-    inserts = {i.name for fill in here.values() for i in fill.inserts}
-    for k, part in enumerate(whole.parts):
-        if part.startswith("insert "):
-            solid[k] = part.removeprefix("insert ") in inserts
-    materials = tuple(
-        here[name].material if name in here else own for own, name in zip(whole.materials, names, strict=True)
-    )
-    keep = solid[whole.region]
-    return dataclasses.replace(
-        whole, triangles=whole.triangles[keep].copy(), region=whole.region[keep].copy(), materials=materials
-    )
 
 
 def _local(member: Member, at: Vector) -> tuple[float, float, float]:
@@ -203,6 +149,7 @@ def _local(member: Member, at: Vector) -> tuple[float, float, float]:
 def _pads(machine: Machine, member: Member) -> tuple[PadSpec, ...]:
     used = {joint.pad for joint in machine.joints if member.name in joint.parts}
     axes = member_axes(member)
+    stiffer = contact_over_wall(member)
     found = []
     for pad in machine.pads:
         if pad.part != member.name or pad.name not in used:
@@ -219,7 +166,7 @@ def _pads(machine: Machine, member: Member) -> tuple[PadSpec, ...]:
                 centre=_local(member, pad.at),
                 normal=(float(normal[0]), float(normal[1])),
                 size=pad.size,
-                stiffness=pad.stiffness,
+                stiffness=pad.stiffness * stiffer,
                 tangential=pad.tangential,
             )
         )

@@ -6,6 +6,7 @@ its interfaces (end faces and pads). ``Layout.motion_of`` gives the motion of an
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import math
 from collections.abc import Mapping
@@ -23,12 +24,24 @@ from strongback.machine.values import GROUND, Machine, Member, Vector
 from strongback.section import _constants
 from strongback.section.values import SectionStiffness
 
-__all__ = ["WALL", "BodyPlace", "Layout", "Stations", "layout", "on_bare_wall", "section_matrix", "span_at"]
+__all__ = [
+    "CONTACT",
+    "WALL",
+    "BodyPlace",
+    "Layout",
+    "Stations",
+    "layout",
+    "on_bare_wall",
+    "relaid",
+    "section_matrix",
+    "span_at",
+]
 
 Array = NDArray[np.float64]
 SAME = 1e-6  # points nearer than this are one [m]
 CLAMPED = 8  # points around a body that make a clamp
-WALL = "wall"  # factor on the whole stiffness of a body
+WALL = "wall"  # factor on the stiffness of a body without the contact under its pads
+CONTACT = "contact"  # factor on the contact under the pads of a body
 FACTORS = {
     "shear": (0, 1),
     "axial": (2,),
@@ -97,6 +110,11 @@ class BodyPlace:
         """On the motions of all interfaces in machine axes, (6 interfaces, 6 interfaces)."""
         turn = scipy.linalg.block_diag(*([self.axes] * (2 * len(self.columns))))
         return np.asarray(turn.T @ self.body.stiffness @ turn)
+
+    def contact(self) -> Array:
+        """Part of `stiffness` in the contact under the pads."""
+        turn = scipy.linalg.block_diag(*([self.axes] * (2 * len(self.columns))))
+        return np.asarray(turn.T @ self.body.contact @ turn)
 
     def motion_of(self, member: str, at: Vector, pad: str, size: int) -> Array:
         """Six motions of a point: of a pad, an end face or a clamped bar; three of a point on the wall, (6, unknowns)."""
@@ -240,6 +258,15 @@ def layout(
         blocks[block.name] = size + np.arange(6)
         size += 6
     return Layout(machine=machine, stations=stations, bodies=places, blocks=blocks, size=size)
+
+
+def relaid(places: Layout, machine: Machine, bodies: Mapping[str, BodyStiffness]) -> Layout:
+    """The layout of a machine that differs from that of `places` in stiffnesses only."""
+    return dataclasses.replace(
+        places,
+        machine=machine,
+        bodies={name: dataclasses.replace(place, body=bodies[name]) for name, place in places.bodies.items()},
+    )
 
 
 def _stations(

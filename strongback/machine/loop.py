@@ -25,7 +25,16 @@ from strongback.errors import MachineError
 from strongback.machine import _element
 from strongback.machine.body.values import BodyStiffness
 from strongback.machine.frames import attachments, member_length
-from strongback.machine.layout import WALL, BodyPlace, Layout, Stations, layout, section_matrix, span_at
+from strongback.machine.layout import (
+    WALL,
+    BodyPlace,
+    Layout,
+    Stations,
+    layout,
+    relaid,
+    section_matrix,
+    span_at,
+)
 from strongback.machine.mechanism import refuse_mechanism
 from strongback.machine.validate import SAME_AXIS, SAME_POINT, check_machine
 from strongback.machine.values import COMPONENTS, Joint, Machine, Member, Support, Vector
@@ -48,8 +57,8 @@ class Element:
     columns : ndarray of int, shape (n,)
         Unknowns; -1 for a motion that is held.
     stiffness : ndarray, shape (n, n)
-    parts : ndarray, shape (8, n, n), or (1, n, n) for a body
-        By mechanism; they add to `stiffness`.
+    parts : ndarray, shape (8, n, n), or (2, n, n) for a body
+        By mechanism, of a body its walls and the contact under its pads; they add to `stiffness`.
     """
 
     member: str
@@ -203,6 +212,7 @@ def assemble(
     *,
     bodies: Mapping[str, BodyStiffness] | None = None,
     pieces: int = PIECES,
+    like: Loop | None = None,
 ) -> Loop:
     """Build and factorise the loop of a machine.
 
@@ -215,6 +225,8 @@ def assemble(
         Members that are bodies, by name; every other member is a beam.
     pieces : int
         Lengths that a beam is cut into at least. Deflections do not depend on it; natural frequencies do.
+    like : Loop, optional
+        Of a machine that differs in nothing but stiffnesses: its checks and its layout are taken over.
 
     Returns
     -------
@@ -227,9 +239,12 @@ def assemble(
     MechanismError
         If a part is free to move.
     """
-    check_machine(machine)
-    refuse_mechanism(machine)
-    places = layout(machine, stiffness, bodies or {}, pieces)
+    if like is None:
+        check_machine(machine)
+        refuse_mechanism(machine)
+        places = layout(machine, stiffness, bodies or {}, pieces)
+    else:
+        places = relaid(like.layout, machine, bodies or {})
     elements: list[Element] = []
     for member in machine.members:
         if member.name in places.bodies:
@@ -240,9 +255,14 @@ def assemble(
 
 
 def _body_element(member: Member, place: BodyPlace) -> Element:
-    stiffness = place.stiffness() * dict(member.factors).get(WALL, 1.0)
+    # The body was made with its pads `contact / wall` times as stiff; both together are then `wall` times the two.
+    factor = dict(member.factors).get(WALL, 1.0)
+    stiffness, contact = factor * place.stiffness(), factor * place.contact()
     return Element(
-        member=member.name, columns=place.columns.ravel(), stiffness=stiffness, parts=stiffness[None]
+        member=member.name,
+        columns=place.columns.ravel(),
+        stiffness=stiffness,
+        parts=np.stack([stiffness - contact, contact]),
     )
 
 

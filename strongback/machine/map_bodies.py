@@ -98,6 +98,7 @@ class _Told:
     stiffness: Mapping[str, SectionStiffness]
     heights: Array  # (n,)
     walls: Array  # (n, 6, 6)
+    contacts: Array  # (n, 6, 6)
     sample: BodyStiffness
 
     @classmethod
@@ -114,15 +115,24 @@ class _Told:
         angles = (2.0 * np.arange(HEIGHTS) + 1.0) * np.pi / (2.0 * HEIGHTS)
         heights = 0.5 * (low + high) + 0.5 * (high - low) * np.cos(angles)
         first = _pads_on(machines[0], member)[0]
-        walls, body = [], None
+        walls, contacts, body = [], [], None
         for height in heights:
             step = (height - _height(member, first)) * member_axes(member)[2]
             there = _with_pad_moved(machines[0], first, step)
             body = column_body(there, member, akin=body, progress=progress)
             pad = _pads_on(there, member)[0]
-            walls.append(_give(body, pad.name) - _beam_give(there, member, pad, stiffness))
+            give = _give(body, pad.name)
+            walls.append(give - _beam_give(there, member, pad, stiffness))
+            contacts.append(_contact_give(body, pad.name))
         assert body is not None
-        return cls(member=member, stiffness=stiffness, heights=heights, walls=np.array(walls), sample=body)
+        return cls(
+            member=member,
+            stiffness=stiffness,
+            heights=heights,
+            walls=np.array(walls),
+            contacts=np.array(contacts),
+            sample=body,
+        )
 
     def body(self, there: Machine) -> BodyStiffness:
         """The body with its pad where the machine has it, on base and pad alone."""
@@ -132,15 +142,18 @@ class _Told:
             self.heights, self.walls, height
         )
         stiff = np.linalg.inv(0.5 * (give + give.T))
+        contact = stiff @ _parabola(self.heights, self.contacts, height) @ stiff
         base = np.zeros(3)
         point = member_axes(self.member) @ np.subtract(pad.at, self.member.start)
         rigid = carriage(base, (float(point[0]), float(point[1]), float(point[2])))
-        whole = np.block([[rigid.T @ stiff @ rigid, -rigid.T @ stiff], [-stiff @ rigid, stiff]])
+        follow = np.hstack([-rigid, np.eye(6)])
+        whole, beds = follow.T @ stiff @ follow, follow.T @ contact @ follow
         return dataclasses.replace(
             self.sample,
             names=("base", pad.name),
             points=np.array([base, point]),
             stiffness=0.5 * (whole + whole.T),
+            contact=0.5 * (beds + beds.T),
             gauges=np.zeros((0, 12)),
             gauge_points=np.zeros((0, 3)),
         )
@@ -161,6 +174,17 @@ def _give(body: BodyStiffness, pad: str) -> Array:
     flexible = np.linalg.inv(body.stiffness[np.ix_(places, places)])
     mine = np.searchsorted(places, np.arange(own.start, own.stop))
     return np.asarray(flexible[np.ix_(mine, mine)])
+
+
+def _contact_give(body: BodyStiffness, pad: str) -> Array:
+    """Part of `_give` in the contact under all pads: give' (energy there) give."""
+    free = np.ones(len(body.stiffness), dtype=bool)
+    free[body.columns("base")] = False
+    places = np.flatnonzero(free)
+    flexible = np.linalg.inv(body.stiffness[np.ix_(places, places)])
+    own = body.columns(pad)
+    mine = flexible[:, np.searchsorted(places, np.arange(own.start, own.stop))]
+    return np.asarray(mine.T @ body.contact[np.ix_(places, places)] @ mine)
 
 
 def _beam_give(

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from strongback.errors import MachineError
-from strongback.machine.budget import BODY, contributions
-from strongback.machine.layout import FACTORS, WALL
+from strongback.machine.budget import BODY, PAD_CONTACT, contributions
+from strongback.machine.layout import CONTACT, FACTORS, WALL
 from strongback.machine.loop import Loop
 from strongback.machine.solve import gauge_row, pull_load, refuse_blind
 from strongback.machine.values import COMPONENTS, Gauge, Joint, Machine, Member, Pull, Support
@@ -28,6 +28,7 @@ _MEMBER_ROWS = {
     "axial": ("axial",),
     "warping": ("warping",),
     WALL: (BODY,),
+    CONTACT: (PAD_CONTACT,),
 }
 
 
@@ -42,7 +43,7 @@ class Parameter:
         Name of the joint, support or member.
     mechanism : str
         A component such as ``"about x"``; of a beam one of bending, torsion, shear, axial, warping, of a
-        body ``"wall"``: all that it gives with its walls and pads.
+        body ``"wall"``, all that it gives with its walls, and ``"contact"``, the faces under its pads.
     """
 
     kind: Literal["joint", "support", "member"]
@@ -70,9 +71,17 @@ def parameters_of(machine: Machine, bodies: Container[str] = ()) -> tuple[Parame
     for member in machine.members:
         found += [
             Parameter(kind="member", part=member.name, mechanism=name)
-            for name in ((WALL,) if member.name in bodies else ("bending", "torsion", "shear"))
+            for name in _mechanisms(machine, member, bodies)
         ]
     return tuple(found)
+
+
+def _mechanisms(machine: Machine, member: Member, bodies: Container[str]) -> tuple[str, ...]:
+    if member.name not in bodies:
+        return ("bending", "torsion", "shear")
+    used = {joint.pad for joint in machine.joints if member.name in joint.parts}
+    padded = any(pad.part == member.name and pad.name in used for pad in machine.pads)
+    return (WALL, CONTACT) if padded else (WALL,)
 
 
 def responses(loop: Loop, pairs: Sequence[tuple[Pull, Gauge]]) -> Array:
@@ -178,7 +187,7 @@ def scaled(machine: Machine, factors: Mapping[Parameter, float]) -> Machine:
 
 def _refuse_unknown(machine: Machine, parameter: Parameter) -> None:
     if parameter.kind == "member":
-        known = {(m.name, name) for m in machine.members for name in (*FACTORS, WALL)}
+        known = {(m.name, name) for m in machine.members for name in (*FACTORS, WALL, CONTACT)}
     else:
         known = {
             (h.name, name) for kind, h in machine.holders() for name in COMPONENTS if kind == parameter.kind

@@ -1,8 +1,8 @@
 """What no beam has: the walls give under the head. The machine with bodies beside the same machine with beams.
 
-The budget of the machine with bodies lists for each of them the rows of its beam, from the beam solution, and the
-difference as the row *wall flex*: what the body gives beyond its beam. Where forces can choose their way in the loop the
-difference holds that choice, too.
+The budget of the machine with bodies lists for each of them the rows of its beam, from the beam solution, what the faces
+under its pads give as *pad contact*, and the rest as *wall flex*: what the walls give beyond their beam. Where forces can
+choose their way in the loop the rest holds that choice, too.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.machine.budget import BODY, Budget, BudgetRow, budget
+from strongback.machine.budget import BODY, PAD_CONTACT, Budget, BudgetRow, budget
 from strongback.machine.loop import Loop
 from strongback.machine.values import Pull, Vector
 
@@ -31,14 +31,15 @@ class ModelComparison:
     pull : str
     beam, body : float
         Along the direction of the budget [m].
-    wall_flex : float
-        Sum of the rows of that name [m].
+    wall_flex, pad_contact : float
+        Sum of the rows of those names [m].
     """
 
     pull: str
     beam: float
     body: float
     wall_flex: float
+    pad_contact: float
 
     @property
     def ratio(self) -> float:
@@ -70,6 +71,8 @@ def budget_with_walls(beams: Loop, bodies: Loop, pull: Pull, direction: Vector |
     for row in whole.rows:
         if row.mechanism == BODY:
             rows += _body_rows(row, as_beams, whole.total)
+        elif row.mechanism == PAD_CONTACT:
+            rows.append(replace(row, kind="wall"))
         else:
             rows.append(row)
     return replace(whole, rows=tuple(sorted(rows, key=lambda r: -abs(r.contribution))))
@@ -102,5 +105,10 @@ def compare_models(beams: Loop, bodies: Loop, pull: Pull, direction: Vector | No
     """
     whole = budget_with_walls(beams, bodies, pull, direction)
     as_beams = budget(beams, pull, whole.direction)
-    flex = sum(row.contribution for row in whole.rows if row.mechanism == WALL_FLEX)
-    return ModelComparison(pull=pull.name, beam=as_beams.total, body=whole.total, wall_flex=flex)
+    flex, contact = (
+        sum(row.contribution for row in whole.rows if row.mechanism == name)
+        for name in (WALL_FLEX, PAD_CONTACT)
+    )
+    return ModelComparison(
+        pull=pull.name, beam=as_beams.total, body=whole.total, wall_flex=flex, pad_contact=contact
+    )

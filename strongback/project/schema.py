@@ -92,7 +92,12 @@ class FactorTable(Table):
     axial: Annotated[float, quantity("number", above=0.0), Field(description="on stretching")] = 1.0
     warping: Annotated[float, quantity("number", above=0.0), Field(description="on warping")] = 1.0
     wall: Annotated[
-        float, quantity("number", above=0.0), Field(description="on a body with its walls and pads")
+        float,
+        quantity("number", above=0.0),
+        Field(description="on a body, without the contact under its pads"),
+    ] = 1.0
+    contact: Annotated[
+        float, quantity("number", above=0.0), Field(description="on the contact under the pads of a body")
     ] = 1.0
 
 

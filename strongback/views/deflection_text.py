@@ -159,7 +159,7 @@ def details(result: PullResult, width: int) -> str:
         models = result.models
         blocks.append(
             f"as beams {number(models.beam * UM, 4)} µm, as bodies {number(models.body * UM, 4)} µm: "
-            f"wall flex {signed(models.wall_flex * UM, 2)} µm"
+            f"wall flex {signed(models.wall_flex * UM, 2)} µm, pad contact {signed(models.pad_contact * UM, 2)} µm"
         )
     return "\n\n".join(blocks)
 
@@ -303,4 +303,9 @@ def _pull_dict(result: PullResult) -> dict[str, Any]:
 
 
 def _models(models: ModelComparison) -> Mapping[str, float]:
-    return {"beam_m": models.beam, "body_m": models.body, "wall_flex_m": models.wall_flex}
+    return {
+        "beam_m": models.beam,
+        "body_m": models.body,
+        "wall_flex_m": models.wall_flex,
+        "pad_contact_m": models.pad_contact,
+    }

@@ -44,6 +44,7 @@ __all__ = [
 ]
 
 UM = 1e6
+SMALLEST_SHARE = 0.02  # of the changed part in a reading that is worth a line
 CAUTIONS = (
     "Isolate the machine from power before hands, cords or gauges go near it.",
     "Keep a dead weight captive: hung just above the floor, with a second, slack safety cord that would catch it.",
@@ -463,9 +464,9 @@ def plan_dict(found: Plan) -> dict[str, Any]:
 def gains_words(found: Explanation, width: int) -> str:
     """The arithmetic first: R = 1 - s (1 - r) and the ceiling."""
     lines = []
-    shown = [g for g in found.gains if g.gauge.lower().startswith("tool") and g.share > 0.02] or list(
-        found.gains[:3]
-    )
+    # Where parts work against each other a share is above 1 or below 0, and says little to a person.
+    plain = [g for g in found.gains if SMALLEST_SHARE < g.share <= 1.0] or list(found.gains)
+    shown = [g for g in plain if g.gauge.lower().startswith("tool")] or plain[:3]
     for g in shown:
         m = g.measured
         value, half = rounded(m.value, 0.5 * (m.high - m.low))

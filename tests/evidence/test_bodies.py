@@ -16,7 +16,9 @@ from strongback.evidence.plan import candidates, plan
 from strongback.evidence.readings import Instrument
 from strongback.evidence.reduce import reduce
 from strongback.machine.columns import machine_bodies
-from strongback.machine.parameters import Parameter
+from strongback.machine.contact_families import bodies_at, body_families
+from strongback.machine.loop import assemble
+from strongback.machine.parameters import Parameter, responses
 from strongback.machine.sections import section_stiffness
 from strongback.machine.solve import is_blind
 from strongback.machine.values import Gauge, Pull
@@ -25,8 +27,10 @@ from strongback.project.calibrated import with_calibrated_machine
 pytestmark = pytest.mark.slow
 EXAMPLE = Path(__file__).parents[2] / "examples" / "tube-mill"
 WALLS = Parameter(kind="member", part="column", mechanism="wall")
+CONTACT = Parameter(kind="member", part="column", mechanism="contact")
 HIDDEN = {
     WALLS: math.log(0.8),
+    CONTACT: math.log(0.45),
     Parameter(kind="joint", part="base", mechanism="about x"): math.log(0.5),
     Parameter(kind="joint", part="base", mechanism="about y"): math.log(0.7),
     Parameter(kind="joint", part="base", mechanism="about z"): math.log(1.6),
@@ -59,7 +63,7 @@ def stiffness(machine):
 
 @pytest.fixture(scope="module")
 def bodies(machine):
-    return machine_bodies(machine)
+    return body_families(machine)
 
 
 def rows(machine, names, values):
@@ -91,7 +95,7 @@ def test_noiseless_readings_give_the_walls_and_the_joints(machine, stiffness, bo
     assert len(told) == len(HIDDEN)
     for p, x in zip(found.parameters, HIDDEN.values(), strict=True):
         assert p.value == pytest.approx(p.start * math.exp(x), rel=1e-3), p.name
-    assert dict(found.machine.members[0].factors) == pytest.approx({"wall": 0.8}, rel=1e-3)
+    assert dict(found.machine.members[0].factors) == pytest.approx({"wall": 0.8, "contact": 0.45}, rel=2e-3)
 
 
 def test_it_is_written_back_and_read_again(read, machine, stiffness, bodies):
@@ -107,29 +111,45 @@ def test_it_is_written_back_and_read_again(read, machine, stiffness, bodies):
     )
     text = with_calibrated_machine(read.text, read.machine, found.machine, source="calibrated")
     again = project.read_text(text, read.path).machine
-    assert dict(again.members[0].factors) == pytest.approx({"wall": 0.8}, rel=1e-3)
+    assert dict(again.members[0].factors) == pytest.approx({"wall": 0.8, "contact": 0.45}, rel=2e-3)
     there = compare(again, stiffness, taken.measured, parameters=(), bodies=bodies)
     values = np.array([m.value for m in taken.measured])
     assert np.array([row.predicted for row in there.rows]) == pytest.approx(values, rel=2e-3, abs=2e-8)
 
 
-def test_a_body_is_one_stiffness_and_a_beam_several(machine, bodies):
+def test_a_body_has_walls_and_contact_and_a_beam_its_mechanisms(machine, bodies):
     def of_column(found):
         return {p.mechanism for p in found if p.kind == "member" and p.part == "column"}
 
-    assert of_column(default_parameters(machine, bodies)) == {"wall"}
+    assert of_column(default_parameters(machine, bodies)) == {"wall", "contact"}
     assert of_column(default_parameters(machine)) == {"bending", "torsion"}
 
 
-def test_the_slope_of_the_walls_is_that_of_the_readings(machine, stiffness, bodies):
-    """Virtual work against a difference of two solutions."""
-    pairs = [(p, g) for p in machine.pulls[:3] for g in machine.gauges[:9]]
-    model = LoopModel.of(machine, stiffness, pairs, (WALLS,), bodies)
-    step = 1e-4
-    up, down = (model(np.array([x]))[0] for x in (step, -step))
-    slope = model(np.zeros(1))[1][:, 0]
-    assert slope == pytest.approx((up - down) / (2 * step), rel=1e-5, abs=1e-12)
-    assert np.abs(slope).max() > 1e-6
+def test_slopes_of_walls_and_contact_are_those_of_the_readings(machine, stiffness, bodies):
+    """Virtual work against a difference of two solutions, gauges on the walls beside the pad among them."""
+    pairs = [(p, g) for p in machine.pulls[:3] for g in machine.gauges]
+    model = LoopModel.of(machine, stiffness, pairs, (WALLS, CONTACT), bodies)
+    at, step = np.array([-0.3, 0.5]), 1e-4
+    slopes = model(at)[1]
+    for i in range(2):
+        move = step * np.eye(2)[i]
+        difference = (model(at + move)[0] - model(at - move)[0]) / (2 * step)
+        assert slopes[:, i] == pytest.approx(difference, rel=1e-5, abs=1e-12)
+        assert np.abs(slopes[:, i]).max() > 1e-6
+
+
+@pytest.mark.parametrize("factors", [{"wall": 0.7}, {"contact": 0.4}, {"wall": 1.3, "contact": 0.2}])
+def test_a_body_told_from_its_family_is_the_body_condensed_anew(machine, stiffness, bodies, factors):
+    """Readings to half a percent of the largest, with the factors in the machine and pads of that stiffness condensed."""
+    column = replace(machine.members[0], factors=tuple(factors.items()))
+    there = replace(machine, members=(column, *machine.members[1:]))
+    told = assemble(there, stiffness, bodies=bodies_at(there, bodies))
+    anew = assemble(there, stiffness, bodies=machine_bodies(there))
+    pairs = [(p, g) for p in machine.pulls[:3] for g in machine.gauges]
+    expected = responses(anew, pairs)
+    assert responses(told, pairs) == pytest.approx(expected, abs=5e-3 * np.abs(expected).max(), rel=5e-3)
+    plain = responses(assemble(machine, stiffness, bodies=bodies_at(machine, bodies)), pairs)
+    assert np.abs(expected / plain - 1.0).max() > 0.01
 
 
 def test_what_cannot_be_predicted_is_left_out_and_named(machine, stiffness, bodies):

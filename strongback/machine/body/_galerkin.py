@@ -112,22 +112,29 @@ def amplitudes(reduced: Reduced, loads: Array) -> Array:
     return solve_chain(reduced.element, projected_loads, first, last)
 
 
-def interface_stiffness(reduced: Reduced, loads: Array, motion: Array) -> Array:
-    """Stiffness on the cases as twice their energy, (cases, cases): its error is the square of that of the motion."""
+def interface_stiffness(reduced: Reduced, loads: Array, motion: Array) -> tuple[Array, Array]:
+    """Stiffness on the cases as twice their energy, (cases, cases), and the part of it in the pad springs.
+
+    The error of the whole is the square of that of the motion, the error of a part is of its first order.
+    """
     body = reduced.body
-    total = np.zeros((body.count, body.count))
+    total, beds = np.zeros((body.count, body.count)), np.zeros((body.count, body.count))
     for e in range(len(body.lengths)):
         part = motion[2 * e : 2 * e + 3].reshape(-1, body.count)
         total += part.T @ (reduced.element(e) @ part)
+        for C, under in zip(reduced.springs, body.bedded[:, e], strict=True):
+            if under:
+                beds += part.T @ (np.kron(body.lengths[e] * _kron.H00, C) @ part)
     shared = np.einsum("nr,pnj,pri->ji", reduced.shapes, loads, motion, optimize=True)
-    total -= shared + shared.T
+    moved = -shared - shared.T
     for i, start in enumerate(body.cases):
         if start >= 0:
             column = slice(start, start + 6)
-            total[column, column] += np.einsum(
+            moved[column, column] += np.einsum(
                 "pni,pnj->ij", body.rigid[i], loads[:, :, column], optimize=True
             )
-    return 0.5 * (total + total.T)
+    total, beds = total + moved, beds + moved
+    return 0.5 * (total + total.T), 0.5 * (beds + beds.T)
 
 
 def residual(reduced: Reduced, loads: Array, motion: Array) -> Array:

@@ -14,6 +14,7 @@ from strongback.machine.body.extrude import Extrusion, Pattern, extrusion, patte
 from strongback.machine.body.heights import Grading
 from strongback.machine.body.pads import outer_edges
 from strongback.machine.body.probe import interpolation
+from strongback.machine.body.rigid import carried_points, relative_motions
 from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec, Point3, SlipSpec
 from strongback.section.values import SectionMesh
 
@@ -107,8 +108,10 @@ def body_stiffness(
     probe = interpolation(spans, body.planes, points)
     tell(0.05, "section shapes")
     problem = _problem(body, base, end, pads, positions)
-    reduced, motion, stiffness, missing = _solve(problem, tolerance, tell, _shapes_of(akin, spans, slips))
-    follow = _relative(positions)
+    reduced, motion, (stiffness, beds), missing = _solve(
+        problem, tolerance, tell, _shapes_of(akin, spans, slips)
+    )
+    follow = relative_motions(positions)
     rank = reduced.shapes.shape[1]
     shapes, motion = _shapes.condensed(spans.slip.spread @ reduced.shapes, motion, KEPT)
     moved = np.einsum("nr,prj->pnj", shapes, motion, optimize=True)
@@ -117,7 +120,8 @@ def body_stiffness(
         names=names,
         points=positions,
         stiffness=follow.T @ stiffness @ follow,
-        gauges=_carried(np.asarray(points, dtype=np.float64).reshape(-1, 3), positions[0], len(names))
+        contact=follow.T @ beds @ follow,
+        gauges=carried_points(np.asarray(points, dtype=np.float64).reshape(-1, 3), positions[0], len(names))
         + fields @ follow,
         gauge_points=np.asarray(points, dtype=np.float64).reshape(-1, 3),
         nodes=spans.nodes,
@@ -136,9 +140,9 @@ def body_stiffness(
 
 def _shapes_of(akin: BodyStiffness | None, spans: Pattern, slips: Sequence[SlipSpec]) -> Array | None:
     """Section shapes of a body on the same nodes, as fields over the unknowns; nothing where they do not fit."""
-    if akin is None or slips or not np.array_equal(akin.nodes, spans.nodes):
+    if akin is None or not np.array_equal(akin.nodes, spans.nodes):
         return None
-    return akin.shapes
+    return spans.slip.unknowns_of(akin.shapes) if slips else akin.shapes
 
 
 def _interfaces(
@@ -259,8 +263,8 @@ def _ladder(body: _galerkin.Body) -> Array:
 
 def _solve(
     body: _galerkin.Body, tolerance: float, tell: Progress, start: Array | None = None
-) -> tuple[_galerkin.Reduced, Array, Array, float]:
-    """Shapes, amplitudes, stiffness on the cases and the relative energy still missing."""
+) -> tuple[_galerkin.Reduced, Array, tuple[Array, Array], float]:
+    """Shapes, amplitudes, stiffness on the cases with its part in the pads, and the relative energy still missing."""
     waves = _ladder(body)
     solvers = [
         [_shapes.factorised(_shapes.wave_matrix(s, body.along, k)) for k in waves]
@@ -276,11 +280,11 @@ def _solve(
         tell(0.3 + 0.6 * number / ROUNDS, f"round {number + 1}: {shapes.shape[1]} shapes")
         reduced = _galerkin.projected(body, shapes)
         motion = _galerkin.amplitudes(reduced, loads)
-        stiffness = _galerkin.interface_stiffness(reduced, loads, motion)
+        stiffness, beds = _galerkin.interface_stiffness(reduced, loads, motion)
         corrections, energy = _corrections(body, waves, solvers, _galerkin.residual(reduced, loads, motion))
         missing = float(np.max(energy / np.diag(stiffness), initial=0.0))
         if missing <= tolerance:
-            return reduced, motion, stiffness, missing
+            return reduced, motion, (stiffness, beds), missing
         weighted = (corrections / np.sqrt(np.diag(stiffness))).reshape(len(shapes), -1)
         shapes = _shapes.more_shapes(shapes, weighted, body.along, most, LEFT_OUT)
     raise NotConvergedError(
@@ -342,25 +346,3 @@ def _corrections(
         balanced[:, here] = solvers[s][r](scaled.reshape(len(scaled), -1)).reshape(scaled.shape)
         energy += np.einsum("npj,npj->j", scaled, balanced[:, here])
     return balanced, energy
-
-
-def _relative(positions: Array) -> Array:
-    """Motions of the other interfaces less what the first carries them along, (6 (n - 1), 6 n)."""
-    carried = np.vstack([_rigid_six(point - positions[0]) for point in positions[1:]] or [np.zeros((0, 6))])
-    return np.hstack([-carried, np.eye(len(carried))])
-
-
-def _rigid_six(arm: Array) -> Array:
-    """Six motions of a point carried by a rigid body from those at another, (6, 6)."""
-    x, y, s = arm
-    carried = np.eye(6)
-    carried[:3, 3:] = [[0.0, s, -y], [-s, 0.0, x], [y, -x, 0.0]]
-    return carried
-
-
-def _carried(points: Array, anchor: Array, interfaces: int) -> Array:
-    """Motion of points with the first interface, (3 points, 6 interfaces)."""
-    carried = np.zeros((3 * len(points), 6 * interfaces))
-    for i, point in enumerate(points):
-        carried[3 * i : 3 * i + 3, :6] = _rigid_six(point - anchor)[:3]
-    return carried

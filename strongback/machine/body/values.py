@@ -79,6 +79,9 @@ class BodyStiffness:
     stiffness : ndarray, shape (6 interfaces, 6 interfaces)
         Forces and couples at the interfaces from their motions, in the axes of the member. Symmetric; a motion of the
         body as a whole costs no force.
+    contact : ndarray, shape (6 interfaces, 6 interfaces)
+        Part of `stiffness` in the contact under the pads: twice the energy there; its derivative by the logarithm of the
+        contact stiffness of all pads.
     gauges : ndarray, shape (3 gauge points, 6 interfaces)
         Motion of the gauge points from the motions of the interfaces.
     gauge_points : ndarray, shape (gauge points, 3)
@@ -109,6 +112,7 @@ class BodyStiffness:
     names: tuple[str, ...]
     points: Array
     stiffness: Array
+    contact: Array
     gauges: Array
     gauge_points: Array
     nodes: Array
@@ -133,6 +137,11 @@ class BodyStiffness:
     def unknowns(self) -> int:
         """Displacements of the underlying three-dimensional mesh."""
         return int(self.nodes.size // 2 * 3 * len(self.planes))
+
+    @property
+    def has_pads(self) -> bool:
+        """Whether any interface is a pad."""
+        return len(self.contact_areas) > 0
 
     def columns(self, name: str) -> slice:
         """Rows and columns of an interface in `stiffness`.
