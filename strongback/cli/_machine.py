@@ -67,11 +67,11 @@ def pull_results(ready: Assembled, pulls: Sequence[Pull], *, intervals: bool = T
     from strongback.machine.budget import budget
     from strongback.machine.ceiling import ceilings_of_pulls
     from strongback.machine.solve import solve_all
-    from strongback.machine.spread import budget_spread, joint_spreads
+    from strongback.machine.spread import budget_spread, known_spreads
     from strongback.machine.wall_flex import budget_with_walls, compare_models
     from strongback.views.deflection_text import PullResult
 
-    ranged = intervals and bool(joint_spreads(ready.machine))
+    ranged = intervals and bool(known_spreads(ready.machine))
     bodies = ready.has_bodies
     own = {name: place.body for name, place in ready.loop.bodies.items()}
     limits = ceilings_of_pulls(ready.machine, ready.stiffness, pulls, bodies=own)

@@ -33,7 +33,7 @@ from strongback.evidence.plan import named, separating
 from strongback.evidence.readings import Instrument, Measured
 from strongback.evidence.uncertainty import student
 from strongback.machine.parameters import Parameter, scaled
-from strongback.machine.values import COMPONENTS, RIGID, Joint, Machine, Six, Support
+from strongback.machine.values import COMPONENTS, RIGID, Joint, Machine, Member, Six, Support
 from strongback.section.values import SectionStiffness
 
 __all__ = ["CalibratedParameter", "Calibration", "calibrate"]
@@ -91,7 +91,7 @@ class Calibration:
     Parameters
     ----------
     machine : Machine
-        With fitted stiffnesses; the ranges of its joints are the intervals of the fit.
+        With fitted stiffnesses; the ranges of its joints and factors are the intervals of the fit.
     parameters : tuple of CalibratedParameter
     logarithms : ndarray, shape (n,)
         Of the fitted factors on the stiffnesses of the starting machine.
@@ -326,7 +326,23 @@ def _calibrated(machine: Machine, parameters: Sequence[Parameter], found: Fit, e
         supports.append(
             holds if ends_of is None else dataclasses.replace(holds, low=ends_of[0], high=ends_of[1])
         )
-    return dataclasses.replace(moved, joints=tuple(joints), supports=tuple(supports))
+    members = tuple(
+        _with_ranges(member, before, low, high)
+        for member, before in zip(moved.members, machine.members, strict=True)
+    )
+    return dataclasses.replace(moved, joints=tuple(joints), supports=tuple(supports), members=members)
+
+
+def _with_ranges(
+    member: Member, before: Member, low: Mapping[Parameter, float], high: Mapping[Parameter, float]
+) -> Member:
+    """A member whose fitted factors have the ranges of the fit, the others as they were."""
+    old, kept = dict(before.factors), {name: (a, b) for name, a, b in before.factor_ranges}
+    for p in low:
+        if (p.kind, p.part) == ("member", member.name):
+            factor = old.get(p.mechanism, 1.0)
+            kept[p.mechanism] = (factor * low[p], factor * high[p])
+    return dataclasses.replace(member, factor_ranges=tuple((name, a, b) for name, (a, b) in kept.items()))
 
 
 def _ranges(

@@ -57,16 +57,16 @@ class FilledBody:
     def at(self, contact: float, log_modulus: float, hold: float) -> BodyStiffness:
         """The body with a contact factor, a modulus of exp(`log_modulus`) of the one meant and a hold between 0 and 1.
 
-        A smooth curve over the logarithm of the modulus; stiffness linear in the hold, as `sections.FillFamily` has it. Contact adds as much
-        compliance to a sliding fill as to a bonded one, since both stay in touch with the wall across the member.
+        A smooth curve over the logarithm of the modulus; stiffness linear in the hold, as in `sections.FillFamily`.
+        Contact adds as much compliance to a sliding fill as to a bonded one, since both stay in touch with the wall
+        across the member.
         """
         at = np.log(self.moduli)
         m = float(np.clip(log_modulus, at[0], at[-1]))
         h = float(np.clip(hold, 0.0, 1.0))
         rows = [_mixed(b, s, contact, h) for b, s in zip(self.bonded, self.sliding, strict=True)]
         stiff, beds, gauges = (
-            np.asarray(CubicSpline(at, np.array(values))(m))
-            for values in zip(*rows, strict=True)
+            np.asarray(CubicSpline(at, np.array(values))(m)) for values in zip(*rows, strict=True)
         )
         body = self.bonded[0].nominal
         follow = relative_motions(body.points)

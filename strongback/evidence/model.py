@@ -21,7 +21,7 @@ from strongback.machine.layout import CONTACT, WALL, on_bare_wall
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, parameters_of, scaled
 from strongback.machine.solve import gauge_row, pull_load, refuse_blind
-from strongback.machine.spread import joint_spreads
+from strongback.machine.spread import joint_spreads, known_spreads
 from strongback.machine.values import GROUND, Gauge, Machine, Pull
 from strongback.section.values import SectionStiffness
 
@@ -338,7 +338,7 @@ def default_parameters(machine: Machine, bodies: Container[str] = ()) -> tuple[P
 
 def prior_uncertainty(machine: Machine, parameters: Sequence[Parameter]) -> Array:
     """Standard uncertainty of the logarithm of each stiffness before any reading, (n,)."""
-    ranges = joint_spreads(machine)
+    ranges = known_spreads(machine)
     return np.array([ranges.get(p, _unranged(p)) for p in parameters], dtype=float)
 
 

@@ -17,7 +17,7 @@ from strongback.machine.loop import Loop
 from strongback.machine.solve import gauge_row, pull_load, refuse_blind
 from strongback.machine.values import COMPONENTS, Gauge, Joint, Machine, Member, Pull, Support
 
-__all__ = ["Parameter", "contribution_of", "parameters_of", "responses", "scaled", "sensitivities"]
+__all__ = ["Parameter", "contribution_of", "parameters_of", "responses", "rows_of", "scaled", "sensitivities"]
 
 Array = NDArray[np.float64]
 T = TypeVar("T", Joint, Support)
@@ -132,6 +132,19 @@ def _pairs(loop: Loop, pairs: Sequence[tuple[Pull, Gauge]]) -> tuple[Array, Arra
     return np.column_stack([pulls[p] for p, _ in pairs]), np.column_stack([gauges[g] for _, g in pairs])
 
 
+def rows_of(parameter: Parameter) -> tuple[str, ...]:
+    """Mechanisms of `budget.contributions` that a stiffness stands for.
+
+    Examples
+    --------
+    >>> rows_of(Parameter(kind="member", part="column", mechanism="bending"))
+    ('bending about x', 'bending about y')
+    """
+    if parameter.kind == "member":
+        return _MEMBER_ROWS.get(parameter.mechanism, ())
+    return (parameter.mechanism,)
+
+
 def contribution_of(shares: Mapping[tuple[str, str, str], Array], parameter: Parameter) -> Array:
     """Contribution of one stiffness to readings, from `budget.contributions`.
 
@@ -150,8 +163,9 @@ def contribution_of(shares: Mapping[tuple[str, str, str], Array], parameter: Par
     MachineError
         If there is no such stiffness.
     """
-    rows = _MEMBER_ROWS.get(parameter.mechanism, ()) if parameter.kind == "member" else (parameter.mechanism,)
-    found = [shares[k] for name in rows if (k := (parameter.kind, parameter.part, name)) in shares]
+    found = [
+        shares[k] for name in rows_of(parameter) if (k := (parameter.kind, parameter.part, name)) in shares
+    ]
     if not found:
         raise MachineError(f"no stiffness is called {parameter}", hint="a free component has none")
     return np.asarray(np.sum(found, axis=0))

@@ -19,13 +19,13 @@ from strongback.errors import MachineError
 from strongback.machine.body.values import BodyStiffness
 from strongback.machine.budget import shares_of
 from strongback.machine.loop import Loop, assemble
-from strongback.machine.parameters import Parameter, scaled
+from strongback.machine.parameters import Parameter, rows_of, scaled
 from strongback.machine.solve import pull_load, tool_rows
 from strongback.machine.values import COMPONENTS, Joint, Machine, Pull, Support, Vector
 from strongback.machine.variants import component_index, indeterminacy
 from strongback.section.values import SectionStiffness
 
-__all__ = ["BudgetSpread", "RowSpread", "budget_spread", "joint_spreads"]
+__all__ = ["BudgetSpread", "RowSpread", "budget_spread", "joint_spreads", "known_spreads"]
 
 Array = NDArray[np.float64]
 NINETY_FIVE = 1.959963984540054
@@ -94,14 +94,35 @@ def joint_spreads(machine: Machine) -> dict[Parameter, float]:
     return found
 
 
+def known_spreads(machine: Machine) -> dict[Parameter, float]:
+    """As `joint_spreads`, with the factors of members that have a range.
+
+    Parameters
+    ----------
+    machine : Machine
+
+    Returns
+    -------
+    dict of Parameter to float
+    """
+    return joint_spreads(machine) | {
+        Parameter(kind="member", part=member.name, mechanism=name): _sigma(low, high)
+        for member in machine.members
+        for name, low, high in member.factor_ranges
+        if 0.0 < low < high < np.inf
+    }
+
+
+def _sigma(low: float, high: float) -> float:
+    return float(np.log(high / low) / (2.0 * NINETY_FIVE))
+
+
 def _spreads(kind: Literal["joint", "support"], holder: Joint | Support) -> dict[Parameter, float]:
     if holder.low is None or holder.high is None:
         return {}
     rows = zip(COMPONENTS, holder.stiffness, holder.low, holder.high, strict=True)
     return {
-        Parameter(kind=kind, part=holder.name, mechanism=name): float(
-            np.log(high / low) / (2.0 * NINETY_FIVE)
-        )
+        Parameter(kind=kind, part=holder.name, mechanism=name): _sigma(low, high)
         for name, k, low, high in rows
         if 0.0 < k < np.inf and 0.0 < low < high < np.inf
     }
@@ -119,7 +140,7 @@ def budget_spread(
     seed: int = 0,
     bodies: Mapping[str, BodyStiffness] | None = None,
 ) -> BudgetSpread:
-    """Budget of the deflection of the tool with intervals from what is known of the joints.
+    """Budget of the deflection of the tool with intervals from what is known of the joints and of factors on members.
 
     Parameters
     ----------
@@ -129,7 +150,8 @@ def budget_spread(
     direction : Vector, optional
         Default: along the force.
     spreads : mapping of Parameter to float, optional
-        Standard deviation of the logarithm of each stiffness; default from the ranges of the joints.
+        Standard deviation of the logarithm of each stiffness; default from the ranges of joints and
+        factors. Joints are exact; a factor on a member divides what it gives, which holds where forces have one way only.
     correlation : ndarray, shape (parameters, parameters), optional
         Of the logarithms, in the order of `spreads`.
     draws : int
@@ -144,13 +166,19 @@ def budget_spread(
     Raises
     ------
     MachineError
-        If no joint has a range.
+        If nothing has a range.
     """
-    known = joint_spreads(machine) if spreads is None else dict(spreads)
+    known = known_spreads(machine) if spreads is None else dict(spreads)
     if not known:
-        raise MachineError("no joint has a range", hint="give joints low and high, or calibrate them")
-    change = _draws(np.array(list(known.values())), correlation, draws, seed)
-    rows, names = _all_budgets(machine, stiffness, pull, direction, list(known), np.exp(change), bodies)
+        raise MachineError("nothing has a range", hint="give joints low and high, or calibrate them")
+    factors = np.exp(_draws(np.array(list(known.values())), correlation, draws, seed))
+    sprung = np.array([p.kind != "member" for p in known])
+    joints = [p for p in known if p.kind != "member"]
+    rows, names = _all_budgets(machine, stiffness, pull, direction, joints, factors[:, sprung], bodies)
+    for parameter, factor in zip(known, factors.T, strict=True):
+        if parameter.kind == "member":
+            mine = [(parameter.kind, parameter.part, row) for row in rows_of(parameter)]
+            rows[:, [i for i, name in enumerate(names) if name in mine]] /= factor[:, None]
     return _summary(pull.name, rows, names)
 
 
@@ -175,7 +203,7 @@ def _all_budgets(
     factors: Array,
     bodies: Mapping[str, BodyStiffness] | None = None,
 ) -> tuple[Array, list[tuple[str, str, str]]]:
-    """Contributions of every mechanism in every draw, (draws, rows)."""
+    """Contributions of every mechanism in every draw of joints, (draws, rows)."""
     top = factors.max(axis=0)
     stiffest = scaled(machine, dict(zip(parameters, top.tolist(), strict=True)))
     loop = assemble(stiffest, stiffness, bodies=bodies)

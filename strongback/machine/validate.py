@@ -110,6 +110,11 @@ def _check_member(member: Member, sections: set[str]) -> None:
     for name, factor in member.factors:
         if not (factor > 0.0 and math.isfinite(factor)):
             raise MachineError(f'member "{member.name}": factor on {name} must be above 0')
+    for name, low, high in member.factor_ranges:
+        if not 0.0 < low <= dict(member.factors).get(name, 1.0) <= high < math.inf:
+            raise MachineError(
+                f'member "{member.name}": factor on {name} does not lie between its low and high'
+            )
 
 
 def _check_joined_ends(members: tuple[Member, ...]) -> None:

@@ -83,7 +83,9 @@ class Member:
         Line of sections, or three-dimensional body whose walls can give.
     factors : tuple of (str, float)
         Multipliers on stiffness by mechanism: of a beam ``bending``, ``torsion``, ``shear``, ``axial``, ``warping``; of a
-        body ``wall``, on all that it gives with its walls and pads.
+        body ``wall``, on all that it gives but for the contact under its pads, and ``contact``, on that.
+    factor_ranges : tuple of (str, float, float)
+        Mechanism, lowest and highest factor to be expected.
     """
 
     name: str
@@ -94,6 +96,7 @@ class Member:
     ends: tuple[EndCondition, EndCondition] = ("free", "free")
     model: Literal["beam", "body"] = "beam"
     factors: tuple[tuple[str, float], ...] = ()
+    factor_ranges: tuple[tuple[str, float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

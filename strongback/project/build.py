@@ -33,6 +33,7 @@ from strongback.project.outlines import build_sections
 from strongback.project.schema import (
     TABLES,
     BlockTable,
+    FactorRange,
     FactorTable,
     GaugeTable,
     MachineTable,
@@ -250,11 +251,29 @@ def _member(builder: _Builder, row: Row[MemberTable]) -> Member | None:
         ends=(table.warping[0], table.warping[1]),
         model=table.model,
         factors=_factors(table.factor),
+        factor_ranges=_factor_ranges(reader, row),
     )
 
 
 def _factors(table: FactorTable) -> tuple[tuple[str, float], ...]:
-    return tuple((key, float(value)) for key, value in table.model_dump().items() if value != 1.0)
+    every = ((key, getattr(table, key).value) for key in type(table).model_fields)
+    return tuple((key, value) for key, value in every if value != 1.0)
+
+
+def _factor_ranges(reader: Reader, row: Row[MemberTable]) -> tuple[tuple[str, float, float], ...]:
+    found = []
+    for key in type(row.table.factor).model_fields:
+        factor: FactorRange = getattr(row.table.factor, key)
+        low, high = factor.low, factor.high
+        path = (*row.path, "factor", key)
+        if (low is None) != (high is None):
+            reader.fault(path, "must have both low and high, or neither")
+        elif low is not None and high is not None:
+            if low <= factor.value <= high:
+                found.append((key, low, high))
+            else:
+                reader.fault(path, "must lie between its low and high", "low, value, high in rising order")
+    return tuple(found)
 
 
 def _spans(builder: _Builder, row: Row[MemberTable], length: float) -> tuple[Span, ...] | None:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TypeAlias
 
 from strongback.errors import InputError
-from strongback.machine.values import COMPONENTS, Joint, Machine, Support
+from strongback.machine.values import COMPONENTS, Joint, Machine, Member, Support
 from strongback.project.atomic import write_text
+from strongback.project.document import Document, parse
 from strongback.project.document import Path as KeyPath
-from strongback.project.document import parse
 from strongback.project.read import FILE_NAME, Project
 from strongback.project.rewrite import insertion, with_joint_stiffness
 from strongback.project.source import Source, nearest, read_source
+
+FactorWithRange: TypeAlias = tuple[float, float, float]
 
 __all__ = ["with_calibrated_machine", "with_member_factors", "write_calibrated"]
 
@@ -38,9 +41,9 @@ def with_calibrated_machine(text: str, before: Machine, after: Machine, *, sourc
         if new != old:
             values.update(_springs(old, new))
     factors = {
-        new.name: dict(new.factors)
+        new.name: _factors(old, new)
         for old, new in zip(before.members, after.members, strict=True)
-        if new.factors != old.factors
+        if (new.factors, new.factor_ranges) != (old.factors, old.factor_ranges)
     }
     return with_member_factors(with_joint_stiffness(text, values, source=source), factors)
 
@@ -56,14 +59,27 @@ def _springs(old: Joint | Support, new: Joint | Support) -> dict[tuple[str, str]
     return found
 
 
-def with_member_factors(text: str, factors: Mapping[str, Mapping[str, float]]) -> str:
+def _factors(old: Member, new: Member) -> dict[str, FactorWithRange]:
+    """Factors that changed, or whose range did, with low and high; the same thrice without a range."""
+    ranges = {name: (low, high) for name, low, high in new.factor_ranges}
+    known = {name: (low, high) for name, low, high in old.factor_ranges}
+    before, after = dict(old.factors), dict(new.factors)
+    found = {}
+    for name in {**after, **ranges}:
+        value = after.get(name, 1.0)
+        if value != before.get(name, 1.0) or ranges.get(name) != known.get(name):
+            found[name] = (value, *ranges.get(name, (value, value)))
+    return found
+
+
+def with_member_factors(text: str, factors: Mapping[str, Mapping[str, FactorWithRange]]) -> str:
     """Text of a project file with other factors on the stiffness of members.
 
     Parameters
     ----------
     text : str
-    factors : mapping of str to mapping of str to float
-        By member and mechanism.
+    factors : mapping of str to mapping of str to (value, low, high)
+        By member and mechanism; low and high equal to the value write no range.
 
     Returns
     -------
@@ -76,10 +92,10 @@ def with_member_factors(text: str, factors: Mapping[str, Mapping[str, float]]) -
 
     Examples
     --------
-    >>> print(with_member_factors('[[member]]\\nname = "column"\\n', {"column": {"bending": 0.95}}), end="")
+    >>> print(with_member_factors('[[member]]\\nname = "column"\\n', {"column": {"bending": (0.95, 0.88, 1.03)}}), end="")
     [[member]]
     name = "column"
-    factor = { bending = 0.95 }
+    factor = { bending = { value = 0.95, low = 0.88, high = 1.03 } }
     """
     if not factors:
         return text
@@ -95,19 +111,35 @@ def with_member_factors(text: str, factors: Mapping[str, Mapping[str, float]]) -
         path: KeyPath = ("member", names.index(name))
         known = rows[names.index(name)].get("factor")
         if known is None:
-            written = ", ".join(f"{key} = {value:.6g}" for key, value in wanted.items())
+            written = ", ".join(f"{key} = {_written(value)}" for key, value in wanted.items())
             edits.append(insertion(document, path, [f"factor = {{ {written} }}"], line_end))
             continue
         for key, value in wanted.items():
             place = document.places.get((*path, "factor", key))
-            if place is None:
-                raise InputError(
-                    f'member "{name}" has no factor {key}', hint=f"write {key} = 1.0 beside the others"
-                )
-            edits.append((place.start, place.end, f"{value:.6g}"))
+            if place is not None:
+                edits.append((place.start, place.end, _written(value)))
+            else:
+                edits.append(_beside(document, (*path, "factor"), f"{key} = {_written(value)}", line_end))
     for start, end, written in sorted(edits, reverse=True):
         bare = bare[:start] + written + bare[end:]
     return text[: len(text) - len(text.removeprefix("\ufeff"))] + bare
+
+
+def _written(factor: FactorWithRange) -> str:
+    value, low, high = factor
+    if low == high:
+        return f"{value:.6g}"
+    return f"{{ value = {value:.6g}, low = {low:.6g}, high = {high:.6g} }}"
+
+
+def _beside(document: Document, path: KeyPath, line: str, line_end: str) -> tuple[int, int, str]:
+    """An edit that puts a key behind the last of a table, inline or on lines of its own."""
+    last = max((p for key, p in document.places.items() if key[:-1] == path), key=lambda p: p.end)
+    text = document.source.text
+    start = text.rfind("\n", 0, last.key) + 1
+    if "{" in text[start : last.key]:
+        return last.end, last.end, f", {line}"
+    return last.end, last.end, f"{line_end}{line}"
 
 
 def write_calibrated(

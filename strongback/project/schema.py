@@ -81,24 +81,36 @@ class SpanTable(LengthTable):
     ]
 
 
+class FactorRange(Table):
+    """A factor with its range: ``{ value = 0.95, low = 0.88, high = 1.03 }``."""
+
+    value: Annotated[float, quantity("number", above=0.0), Field(description="best guess")] = 1.0
+    low: Annotated[
+        float | None, quantity("number", above=0.0), Field(description="lowest factor to be expected")
+    ] = None
+    high: Annotated[
+        float | None, quantity("number", above=0.0), Field(description="highest factor to be expected")
+    ] = None
+
+
+def _as_range(value: Any) -> Any:
+    return value if isinstance(value, dict) else {"value": value}
+
+
+Factor = Annotated[FactorRange, BeforeValidator(_as_range)]
+ONE = FactorRange.model_construct(value=1.0, low=None, high=None)
+
+
 class FactorTable(Table):
     """``[member.factor]``: multipliers on the computed stiffness, as a calibration finds them."""
 
-    bending: Annotated[
-        float, quantity("number", above=0.0), Field(description="on bending in both planes")
-    ] = 1.0
-    torsion: Annotated[float, quantity("number", above=0.0), Field(description="on torsion")] = 1.0
-    shear: Annotated[float, quantity("number", above=0.0), Field(description="on shear")] = 1.0
-    axial: Annotated[float, quantity("number", above=0.0), Field(description="on stretching")] = 1.0
-    warping: Annotated[float, quantity("number", above=0.0), Field(description="on warping")] = 1.0
-    wall: Annotated[
-        float,
-        quantity("number", above=0.0),
-        Field(description="on a body, without the contact under its pads"),
-    ] = 1.0
-    contact: Annotated[
-        float, quantity("number", above=0.0), Field(description="on the contact under the pads of a body")
-    ] = 1.0
+    bending: Annotated[Factor, Field(description="on bending in both planes")] = ONE
+    torsion: Annotated[Factor, Field(description="on torsion")] = ONE
+    shear: Annotated[Factor, Field(description="on shear")] = ONE
+    axial: Annotated[Factor, Field(description="on stretching")] = ONE
+    warping: Annotated[Factor, Field(description="on warping")] = ONE
+    wall: Annotated[Factor, Field(description="on a body, without the contact under its pads")] = ONE
+    contact: Annotated[Factor, Field(description="on the contact under the pads of a body")] = ONE
 
 
 End = Literal["held", "free", "joined"]

@@ -1,5 +1,6 @@
 """A calibrated machine written back as a project: read again, it is the calibrated machine."""
 
+import math
 from pathlib import Path
 
 import pytest
@@ -8,7 +9,9 @@ from strongback import project
 from strongback.errors import InputError
 from strongback.evidence.calibrate import calibrate
 from strongback.evidence.compare import compare
+from strongback.evidence.model import MEMBER_PRIOR, prior_uncertainty
 from strongback.evidence.reduce import reduce
+from strongback.evidence.uncertainty import student
 from strongback.machine.sections import section_stiffness
 from strongback.machine.spread import budget_spread
 from strongback.project.calibrated import with_calibrated_machine, with_member_factors
@@ -37,6 +40,18 @@ def test_round_trip_of_the_demo(read):
     assert dict(again.machine.members[0].factors) == pytest.approx(
         dict(found.machine.members[0].factors), rel=1e-5
     )
+    assert {name: (low, high) for name, low, high in again.machine.members[0].factor_ranges} == {
+        name: (pytest.approx(low, rel=1e-5), pytest.approx(high, rel=1e-5))
+        for name, low, high in found.machine.members[0].factor_ranges
+    }
+    # What is known of a section after the fit is what is known of it before the next.
+    bending = found.find("column bending")
+    index = [p.parameter for p in found.parameters].index(bending.parameter)
+    (known,) = prior_uncertainty(again.machine, [bending.parameter])
+    assert known == pytest.approx(
+        student(found.degrees) / 1.96 * math.sqrt(found.covariance[index, index]), rel=0.02
+    )
+    assert known < MEMBER_PRIOR
     # The new file predicts what was read, and its budgets carry the intervals of the fit.
     there = compare(again.machine, stiffness, campaign.measured, parameters=())
     assert there.chi_squared == pytest.approx(found.fit.chi_squared, rel=0.3, abs=2.0)
@@ -49,8 +64,14 @@ def test_round_trip_of_the_demo(read):
 
 def test_factors_that_are_there_are_replaced():
     text = '[[member]]\nname = "a"\nfactor = { bending = 1.0, torsion = 2 } # mine\n'
-    assert with_member_factors(text, {"a": {"torsion": 0.5}}) == text.replace("2 }", "0.5 }")
-    with pytest.raises(InputError, match="has no factor shear"):
-        with_member_factors(text, {"a": {"shear": 0.5}})
+    assert with_member_factors(text, {"a": {"torsion": (0.5, 0.5, 0.5)}}) == text.replace("2 }", "0.5 }")
+    ranged = with_member_factors(text, {"a": {"torsion": (0.5, 0.4, 0.6), "shear": (0.9, 0.9, 0.9)}})
+    assert "torsion = { value = 0.5, low = 0.4, high = 0.6 }, shear = 0.9 } # mine" in ranged
+    # What was a number may become a range, and the other way round; a table of its own takes a line.
+    assert with_member_factors(ranged, {"a": {"torsion": (2.0, 2.0, 2.0)}}).startswith(text[:-10])
+    table = '[[member]]\nname = "a"\n[member.factor]\nbending = 1.1\n'
+    assert with_member_factors(table, {"a": {"wall": (0.9, 0.8, 1.0)}}) == (
+        table + "wall = { value = 0.9, low = 0.8, high = 1 }\n"
+    )
     with pytest.raises(InputError, match='there is no member "b"'):
-        with_member_factors(text, {"b": {"shear": 0.5}})
+        with_member_factors(text, {"b": {"shear": (0.5, 0.5, 0.5)}})

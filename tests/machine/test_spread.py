@@ -13,7 +13,7 @@ from strongback.machine.budget import budget
 from strongback.machine.ceiling import ceilings, remaining
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, scaled
-from strongback.machine.spread import _all_budgets, budget_spread, joint_spreads
+from strongback.machine.spread import _all_budgets, budget_spread, joint_spreads, known_spreads
 from strongback.machine.values import RIGID
 
 
@@ -51,13 +51,28 @@ def test_interval_of_one_joint_is_its_own_range(mill):
     assert middle / low == pytest.approx(np.exp(0.5 * 1.959963984540054), rel=0.01)
 
 
+def test_ranges_of_factors_on_members_count(mill):
+    """Where forces have one way only, the machine with the factor at either end of its range is the end of the interval."""
+    column = replace(mill.members[0], factor_ranges=(("bending", 0.5, 2.0),))
+    machine = replace(mill, members=(column, *mill.members[1:]))
+    sections = dict(mill.sections)
+    bending = Parameter(kind="member", part=column.name, mechanism="bending")
+    assert known_spreads(machine) == {bending: pytest.approx(np.log(4.0) / (2 * 1.959963984540054))}
+    found = budget_spread(machine, sections, mill.pulls[0], draws=4096)
+    ends = [
+        budget(assemble(scaled(mill, {bending: f}), sections), mill.pulls[0]).total for f in (2.0, 1.0, 0.5)
+    ]
+    assert found.total == pytest.approx(ends, rel=2e-3)
+    assert ends[2] > 1.04 * ends[0]
+
+
 def test_shares_of_parts_and_ranges(mill):
     machine = with_ranges(mill)
     found = budget_spread(machine, dict(mill.sections), mill.pulls[0])
     assert found.total[0] < budget(assemble(mill, dict(mill.sections)), mill.pulls[0]).total < found.total[2]
     assert found.parts[0][0] == "base joint"
     assert all(low <= middle <= high for _, (low, middle, high) in found.parts)
-    with pytest.raises(MachineError, match="no joint has a range"):
+    with pytest.raises(MachineError, match="nothing has a range"):
         budget_spread(mill, dict(mill.sections), mill.pulls[0])
 
 

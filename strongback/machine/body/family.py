@@ -2,9 +2,9 @@
 
 With C the compliance of the interfaces and g how much softer the contact is than meant, C(g) rises and is concave. A thin
 wall on a bed of springs gives as a power of the bed between 1/4 and 1 (Hetényi, Beams on Elastic Foundation, 1946), so that
-C is smooth in the square root of g: a spline through a few condensed bodies, with the slope that the energy in their contact
-gives, holds it to some parts in a thousand. Beyond the last of them it goes on as a straight line in g, which is exact for
-a rigid wall.
+C is smooth in the square root of g: a spline through a few condensed bodies, with the slope that the energy in their
+contact gives, holds it to some parts in a thousand. Beyond the last of them it goes on as a straight line in g, which is
+exact for a rigid wall.
 """
 
 from __future__ import annotations
