@@ -156,13 +156,15 @@ def _new(made: Sequence[Pull | Gauge], own: Sequence[Pull | Gauge]) -> list:  # 
     return [item for item in made if not any(like(item, known) for known in own)]
 
 
+def _stands(member: Member) -> bool:
+    along = np.subtract(member.end, member.start)
+    return abs(float(along[2])) > 0.9 * float(np.linalg.norm(along))
+
+
 def _uprights(machine: Machine) -> list[Member]:
-    found = []
-    for member in machine.members:
-        along = np.subtract(member.end, member.start)
-        if member.model == "beam" and abs(along[2]) > 0.9 * float(np.linalg.norm(along)):
-            found.append(member)
-    return found
+    """Columns and plates that stand: upright beams, without the quill or spindle that carries the tool."""
+    standing = [m for m in machine.members if m.model == "beam" and _stands(m)]
+    return [m for m in standing if m.name != machine.tool.part or len(machine.members) == 1]
 
 
 def _reference(machine: Machine) -> str:
@@ -175,7 +177,7 @@ def _gauges(machine: Machine) -> list[Gauge]:
     found = []
     reference = _reference(machine)
     for member in machine.members:
-        if member.model == "beam" and member not in _uprights(machine):
+        if member.model == "beam" and not _stands(member):
             found += _level_gauges(member, reference)
     found += _across(machine)
     for member in _uprights(machine):

@@ -259,6 +259,7 @@ def _waterfall(axes: Any, split: Split) -> None:
     axes.set_yticks(range(len(names) + 1), [*names, "measured"])
     axes.set_ylim(len(names) + 0.6, -0.6)
     axes.axvline(0.0, color=style.INK, lw=0.7)
+    axes.use_sticky_edges = False
     axes.margins(x=0.05)
     axes.autoscale(axis="x")
     axes.set_xlabel("ln(after/before) [%]")

@@ -1,6 +1,7 @@
 """Planning of readings: greedy choice against laws and brute force. Machine invented."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -81,6 +82,22 @@ def test_candidates_are_many_and_new(machine):
     # The mill has a gauge at the top of its column in x already; there is no second one on the same spot.
     spots = [(g.part, g.at, g.direction, g.reference) for p, g in found if p.name == "jack"]
     assert len(set(spots)) == len(spots)
+
+
+def test_nobody_is_sent_to_the_top_of_a_quill(machine):
+    """A quill stands upright, but its upper end is in the head: only columns take rows of gauges and pulls at the top."""
+    quill = replace(machine.members[0], name="quill", start=(0.0, 0.25, 0.5), end=(0.0, 0.25, 0.3))
+    spans = (replace(quill.spans[0], length=0.2),)
+    holder = replace(machine.joints[-1], name="bore", parts=("arm", "quill"), at=(0.0, 0.25, 0.4))
+    there = replace(
+        machine,
+        members=(*machine.members, replace(quill, spans=spans)),
+        joints=(*machine.joints, holder),
+        tool=replace(machine.tool, part="quill"),
+    )
+    names = {name for pull, gauge in candidates(there) for name in (pull.name, gauge.name)}
+    assert any(n.startswith("column top") for n in names)
+    assert not [n for n in names if n.startswith("quill")]
 
 
 def test_candidates_take_several_loads(machine):
