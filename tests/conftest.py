@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-import pytest
+import os
+
+for _threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(
+        _threads, "1"
+    )  # as the command does, and before numpy starts: small matrices gain nothing
+
+import pytest  # noqa: E402
 
 
 @pytest.fixture(autouse=True, scope="session")

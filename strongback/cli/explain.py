@@ -25,7 +25,7 @@ from strongback.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from strongback.evidence.change import Change
     from strongback.evidence.filled_body import FilledBody
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from strongback.machine.body.family import BodyFamily
     from strongback.machine.values import Machine
     from strongback.project.readings import DataSet
+    from strongback.section.values import SectionStiffness
 
 
 @subcommand("explain", "strongback explain demo", "strongback explain demo --json")
@@ -121,10 +122,11 @@ def _change(machine: Machine, after: DataSet) -> Change:
             family = fill_family(new, outline, lambda o: dict(solved_section(o).limits))
     old = {a for a, _ in after.sections}
     changed = [m.name for m in machine.members if any(s.section in old for s in m.spans)]
-    before, there = _bodies(machine, meant, changed, filled)
+    stiffness = section_stiffness(machine)
+    before, there = _bodies((machine, meant), changed, filled, stiffness)
     return Change(
         machine=machine,
-        stiffness=section_stiffness(machine),
+        stiffness=stiffness,
         sections=after.sections,
         family=family,
         causes=causes_of(machine, changed, filled=family is not None, bodies=tuple(before)),
@@ -134,12 +136,16 @@ def _change(machine: Machine, after: DataSet) -> Change:
 
 
 def _bodies(
-    before: Machine, meant: Machine, changed: Sequence[str], filled: set[str]
+    machines: tuple[Machine, Machine],
+    changed: Sequence[str],
+    filled: set[str],
+    stiffness: Mapping[str, SectionStiffness],
 ) -> tuple[Bodies, dict[str, BodyFamily | FilledBody]]:
     """Members that are bodies before and after the change as meant."""
     from strongback.evidence.filled_body import filled_body
     from strongback.machine.contact_families import body_families
 
+    before, meant = machines
     if all(m.model == "beam" for m in before.members):
         return {}, {}
     with progress("walls before") as step:
@@ -148,7 +154,7 @@ def _bodies(
     with progress("walls after") as step:
         for member in (m for m in meant.members if m.name in changed and m.name in first):
             if filled & {span.section for span in member.spans}:
-                after[member.name] = filled_body(meant, member, step)
+                after[member.name] = filled_body(before, meant, member, stiffness, step)
             else:
                 after[member.name] = body_families(meant)[member.name]
     return first, after

@@ -33,7 +33,8 @@ from strongback.section.values import SectionStiffness
 __all__ = ["Cause", "Change", "ChangeModel", "causes_of", "with_sections"]
 
 Array = NDArray[np.float64]
-Kind = Literal["stiffness", "modulus", "bond", "load"]
+Kind = Literal["stiffness", "modulus", "bond", "flex", "load"]
+FRACTIONS = ("bond", "flex")  # kinds whose variable is a fraction
 Stage = Literal["before", "after"]
 OF_BODIES = (WALL, CONTACT)  # stiffnesses whose derivatives are taken by differences
 STEP = (
@@ -51,9 +52,9 @@ class Cause:
     Parameters
     ----------
     name : str
-    kind : {"stiffness", "modulus", "bond", "load"}
+    kind : {"stiffness", "modulus", "bond", "flex", "load"}
         What its variable is: logarithm of a factor on stiffnesses, on the modulus of the fill, on the load; or the
-        fraction of the bond that is lost.
+        fraction of the bond that is lost, of the give of the walls that the fill did not stop.
     prior_u : float
         Standard uncertainty of that variable beforehand.
     parameters : tuple of Parameter
@@ -71,7 +72,7 @@ class Cause:
 
     def shown(self, value: float) -> float:
         """The variable as it is shown: a factor, or a fraction lost."""
-        return value if self.kind == "bond" else math.exp(value)
+        return value if self.kind in FRACTIONS else math.exp(value)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -148,7 +149,7 @@ def causes_of(
     bodies: Sequence[str] = (),
     load_prior: float = LOAD_PRIOR,
 ) -> tuple[Cause, ...]:
-    """Causes to consider: the fill and its bond, or the gain of the section, every joint, the supports, the load.
+    """Causes to consider: the fill, its bond and the walls it holds, or the gain of the section; joints, supports, load.
 
     Parameters
     ----------
@@ -174,6 +175,8 @@ def causes_of(
             )
         )
         found.append(Cause(name="bond", kind="bond", prior_u=0.5, low=0.0, high=1.0))
+        if any(member in bodies for member in changed):
+            found.append(Cause(name="wall flex", kind="flex", prior_u=0.5, low=0.0, high=1.0))
     else:
         for member in changed:
             found += [
@@ -374,9 +377,12 @@ class ChangeModel:
             found[member.name] = (
                 made.at(contact)
                 if isinstance(made, BodyFamily)
-                else made.at(contact, *self._fill(phi, made.hold))
+                else made.at(contact, *self._fill(phi, made.hold), self._flex(phi))
             )
         return found
+
+    def _flex(self, phi: Array) -> float:
+        return sum(float(v) for v, c in zip(phi, self.change.causes, strict=True) if c.kind == "flex")
 
     def _fill(self, phi: Array, meant: float) -> tuple[float, float]:
         log_modulus, hold = 0.0, meant

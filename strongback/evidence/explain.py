@@ -336,10 +336,11 @@ def _verdict(cause: Cause, told: bool, ends: tuple[float, float]) -> str:
     if not told:
         return "not determined by these readings"
     low, high = ends
-    none = max(cause.low, 0.0) if cause.kind == "bond" else 0.0
     if cause.kind == "bond":
         return "some of the bond is lost" if low > 0.02 else "no loss of bond is needed"
-    if low <= none <= high:
+    if cause.kind == "flex":
+        return "the fill does not hold the walls" if low > 0.02 else "the fill holds the walls"
+    if low <= 0.0 <= high:
         return f"no change of {cause.name} is needed"
     words = {"stiffness": ("softer", "stiffer"), "modulus": ("lower than meant", "higher than meant")}
     below, above = words.get(cause.kind, ("lower", "higher"))

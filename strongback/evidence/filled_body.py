@@ -16,9 +16,10 @@ from strongback.machine.body import BodyStiffness
 from strongback.machine.body.family import BodyFamily
 from strongback.machine.body.rigid import relative_motions
 from strongback.machine.columns import column_body, contact_over_wall
+from strongback.machine.pad_give import beam_give, pad_give
 from strongback.machine.values import Machine, Member
 from strongback.section.bond import fills_of, with_bond
-from strongback.section.values import Outline
+from strongback.section.values import Outline, SectionStiffness
 
 __all__ = ["FilledBody", "filled_body"]
 
@@ -42,20 +43,26 @@ class FilledBody:
         With the contact as meant, one for each modulus.
     hold : float
         Hold that was meant: 1 bonded, 0 sliding.
+    unheld : ndarray, shape (6 (interfaces - 1), 6 (interfaces - 1))
+        What the walls under the pads give empty less what they give filled, without the beam [m/N and so on]: the give that
+        the fill was to stop. Zero where it is not known.
     """
 
     moduli: Array
     bonded: tuple[BodyFamily, ...]
     sliding: tuple[BodyStiffness, ...]
     hold: float
+    unheld: Array
 
     @property
     def meant(self) -> float:
         """Factor on the contact stiffness of the pads that is in the bodies already."""
         return self.bonded[0].meant
 
-    def at(self, contact: float, log_modulus: float, hold: float) -> BodyStiffness:
+    def at(self, contact: float, log_modulus: float, hold: float, flex: float = 0.0) -> BodyStiffness:
         """The body with a contact factor, a modulus of exp(`log_modulus`) of the one meant and a hold between 0 and 1.
+
+        `flex` is the share of the give of the empty walls that the fill does not stop: a void or a gap behind a pad.
 
         A smooth curve over the logarithm of the modulus; stiffness linear in the hold, as in `sections.FillFamily`.
         Contact adds as much compliance to a sliding fill as to a bonded one, since both stay in touch with the wall
@@ -71,6 +78,12 @@ class FilledBody:
         body = self.bonded[0].nominal
         follow = relative_motions(body.points)
         carried = body.gauges - body.gauges[:, 6:] @ follow
+        if flex > 0.0:  # the same forces move the pads further, and all else as before
+            give = np.linalg.inv(stiff)
+            softer = np.linalg.inv(give + flex * self.unheld)
+            beds = softer @ give @ beds @ give @ softer
+            gauges = gauges @ give @ softer
+            stiff = 0.5 * (softer + softer.T)
         return dataclasses.replace(
             body,
             stiffness=follow.T @ stiff @ follow,
@@ -96,15 +109,23 @@ def _mixed(
     return 0.5 * (mixed[0] + mixed[0].T), 0.5 * (mixed[1] + mixed[1].T), mixed[2]
 
 
-def filled_body(machine: Machine, member: Member, progress: Progress | None = None) -> FilledBody:
+def filled_body(
+    before: Machine,
+    machine: Machine,
+    member: Member,
+    stiffness: Mapping[str, SectionStiffness],
+    progress: Progress | None = None,
+) -> FilledBody:
     """Condense a member with a fill for several moduli and contacts, bonded and sliding.
 
     Parameters
     ----------
-    machine : Machine
-        As meant, with the filled sections.
+    before, machine : Machine
+        Without the change, and as meant with the filled sections.
     member : Member
-        One of its members, a body with a fill.
+        One of the members of `machine`, a body with a fill.
+    stiffness : mapping of str to SectionStiffness
+        Of the sections of both.
     progress : callable, optional
         Called with the fraction done.
 
@@ -136,7 +157,28 @@ def filled_body(machine: Machine, member: Member, progress: Progress | None = No
         bonded=tuple(bonded),
         sliding=tuple(sliding),
         hold=_hold(machine, member),
+        unheld=_unheld(before, (machine, member, bonded[MODULI.index(1.0)].nominal), stiffness),
     )
+
+
+def _unheld(
+    before: Machine, after: tuple[Machine, Member, BodyStiffness], stiffness: Mapping[str, SectionStiffness]
+) -> Array:
+    machine, member, full = after
+    found = np.zeros((len(full.stiffness) - 6,) * 2)
+    if full.names[0] != "base":
+        return found
+    old = next(m for m in before.members if m.name == member.name)
+    empty = column_body(before, old)
+    for pad in (p for p in machine.pads if p.name in full.names):
+        walls = [
+            pad_give(body, pad.name) - beam_give(there, own, pad, stiffness)
+            for there, own, body in ((before, old, empty), (machine, member, full))
+        ]
+        values, vectors = np.linalg.eigh(0.5 * (walls[0] + walls[0].T - walls[1] - walls[1].T))
+        at = slice(full.columns(pad.name).start - 6, full.columns(pad.name).stop - 6)
+        found[at, at] = (vectors * np.maximum(values, 0.0)) @ vectors.T
+    return found
 
 
 def _own_outlines(machine: Machine, member: Member) -> Mapping[str, Outline]:

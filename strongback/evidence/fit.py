@@ -7,6 +7,7 @@ of Q is an error that moves several of them together.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -23,9 +24,11 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Model = Callable[[Array], tuple[Array, Array]]
 Residuals = Callable[[Array], tuple[Array, Array]]
-MOST_ROUNDS = 60
+MOST_ROUNDS = 120
 MOST_STEPS = 200
-MOST_HALVINGS = 12
+MOST_FAILURES = 20
+NEARER = 0.4  # of a step that led uphill, for the next from the same place
+WIDE = 10.0  # a prior as wide as this says nothing of the size of a parameter
 SETTLED = 1e-6
 SMALL = 3e-3  # of a standard uncertainty
 COARSE = 3e-3
@@ -198,7 +201,8 @@ def fit(
     """Minimise.
 
     The model is evaluated, replaced by its stand-in there, that one minimised, and so on until nothing moves: the result
-    is a minimum of the problem itself, found with few evaluations of the model.
+    is a minimum of the problem itself, found with few evaluations of the model. Where a step leads uphill the stand-in is
+    minimised anew within a smaller box around the place (a trust region).
 
     Parameters
     ----------
@@ -222,24 +226,26 @@ def fit(
     moving = np.ones(len(x), dtype=bool) if free is None else free
     predicted, J = problem.model(x)
     total, evaluations, last = problem.total(x, predicted), 1, np.zeros_like(x)
+    scale = np.where(problem.prior_u < WIDE, problem.prior_u, np.maximum(np.abs(x), 1.0))
+    reach, failures = np.inf, 0
     for _ in range(MOST_ROUNDS):
-        step = _least(_around(problem, x, predicted, J), x, problem.low, problem.high, moving) - x
+        low, high = (np.maximum(problem.low, x - reach * scale), np.minimum(problem.high, x + reach * scale))
+        step = _least(_around(problem, x, predicted, J), x, low, high, moving) - x
         step = np.where(problem.inverse, step, np.clip(step, -problem.longest, problem.longest))
         if _settled(problem, step, J):
             return _fit(problem, x, predicted, J, moving, evaluations)
         step = _relaxed(step, last)
-        for _ in range(MOST_HALVINGS):
-            predicted, J_new = problem.tried(x + step)
-            new_total = problem.total(x + step, predicted)
-            evaluations += 1
-            if new_total <= total * (1.0 + 1e-12) + 1e-12:
-                break
-            step = 0.5 * step
-        else:  # no way down: settled to rounding
-            return _fit(problem, x, *problem.model(x), moving, evaluations)
-        stalled = total - new_total < enough * total
-        x, total, last = x + step, new_total, step
-        predicted, J = problem.model(x) if J_new is None else (predicted, J_new)
+        tried, J_new = problem.tried(x + step)
+        new_total = problem.total(x + step, tried)
+        evaluations += 1
+        if new_total > total * (1.0 + 1e-12) + 1e-12:  # the stand-in does not hold so far: nearer next time
+            failures, reach = failures + 1, NEARER * float(np.max(np.abs(step) / scale))
+            if failures > MOST_FAILURES:  # no way down: settled to rounding
+                return _fit(problem, x, predicted, J, moving, evaluations)
+            continue
+        stalled = failures == 0 and total - new_total < enough * total
+        x, total, last, reach, failures = x + step, new_total, step, 3.0 * reach, 0
+        predicted, J = problem.model(x) if J_new is None else (tried, J_new)
         if stalled:
             return _fit(problem, x, predicted, J, moving, evaluations)
     raise NotConvergedError(
@@ -337,6 +343,7 @@ def profile(problem: Problem, found: Fit, index: int, width: float) -> tuple[flo
 
     last = found.x
 
+    @functools.cache  # the search starts where the last one ended: asked twice it must not answer twice
     def rise(value: float) -> float:
         nonlocal last
         start = np.clip(last + direction * (value - last[index]), problem.low, problem.high)

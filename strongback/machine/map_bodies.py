@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 
 from strongback.machine.body.values import BodyStiffness
 from strongback.machine.columns import Progress, column_body, machine_bodies
-from strongback.machine.compliance import tool_compliance
 from strongback.machine.frames import carriage, member_axes
 from strongback.machine.loop import Loop, assemble
-from strongback.machine.values import GROUND, RIGID, Machine, Member, Pad, Place, Support
+from strongback.machine.pad_give import beam_give, pad_contact_give, pad_give
+from strongback.machine.values import Machine, Member, Pad
 from strongback.section.values import SectionStiffness
 
 __all__ = ["map_builder"]
@@ -121,9 +121,9 @@ class _Told:
             there = _with_pad_moved(machines[0], first, step)
             body = column_body(there, member, akin=body, progress=progress)
             pad = _pads_on(there, member)[0]
-            give = _give(body, pad.name)
-            walls.append(give - _beam_give(there, member, pad, stiffness))
-            contacts.append(_contact_give(body, pad.name))
+            give = pad_give(body, pad.name)
+            walls.append(give - beam_give(there, member, pad, stiffness))
+            contacts.append(pad_contact_give(body, pad.name))
         assert body is not None
         return cls(
             member=member,
@@ -138,7 +138,7 @@ class _Told:
         """The body with its pad where the machine has it, on base and pad alone."""
         pad = _pads_on(there, self.member)[0]
         height = _height(self.member, pad)
-        give = _beam_give(there, self.member, pad, self.stiffness) + _parabola(
+        give = beam_give(there, self.member, pad, self.stiffness) + _parabola(
             self.heights, self.walls, height
         )
         stiff = np.linalg.inv(0.5 * (give + give.T))
@@ -163,45 +163,6 @@ def _with_pad_moved(machine: Machine, pad: Pad, step: Array) -> Machine:
     x, y, z = (float(v) for v in np.add(pad.at, step))
     pads = tuple(dataclasses.replace(p, at=(x, y, z)) if p.name == pad.name else p for p in machine.pads)
     return dataclasses.replace(machine, pads=pads)
-
-
-def _give(body: BodyStiffness, pad: str) -> Array:
-    """Motions of a pad per force on it, the base standing still and other interfaces free, in member axes, (6, 6)."""
-    base, own = body.columns("base"), body.columns(pad)
-    free = np.ones(len(body.stiffness), dtype=bool)
-    free[base] = False
-    places = np.flatnonzero(free)
-    flexible = np.linalg.inv(body.stiffness[np.ix_(places, places)])
-    mine = np.searchsorted(places, np.arange(own.start, own.stop))
-    return np.asarray(flexible[np.ix_(mine, mine)])
-
-
-def _contact_give(body: BodyStiffness, pad: str) -> Array:
-    """Part of `_give` in the contact under all pads: give' (energy there) give."""
-    free = np.ones(len(body.stiffness), dtype=bool)
-    free[body.columns("base")] = False
-    places = np.flatnonzero(free)
-    flexible = np.linalg.inv(body.stiffness[np.ix_(places, places)])
-    own = body.columns(pad)
-    mine = flexible[:, np.searchsorted(places, np.arange(own.start, own.stop))]
-    return np.asarray(mine.T @ body.contact[np.ix_(places, places)] @ mine)
-
-
-def _beam_give(
-    machine: Machine, member: Member, pad: Pad, stiffness: Mapping[str, SectionStiffness]
-) -> Array:
-    """The same of the beam alone, clamped at its base, in member axes."""
-    alone = Machine(
-        name=member.name,
-        sections=machine.sections,
-        members=(dataclasses.replace(member, model="beam"),),
-        supports=(Support(name="base", part=member.name, at=member.start, stiffness=(RIGID,) * 6),),
-        tool=Place(part=member.name, at=pad.at),
-        work=Place(part=GROUND, at=pad.at),
-    )
-    axes = member_axes(member)
-    turn = np.kron(np.eye(2), axes)
-    return np.asarray(turn @ tool_compliance(assemble(alone, stiffness)) @ turn.T)
 
 
 def _parabola(heights: Array, values: Array, at: float) -> Array:

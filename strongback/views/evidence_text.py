@@ -494,7 +494,7 @@ def causes_table(found: Explanation, width: int) -> str:
     alone = {a.name: a for a in found.alone}
     rows = [
         [
-            c.cause.name + (" lost" if c.cause.kind == "bond" else ""),
+            c.cause.name + {"bond": " lost", "flex": " left"}.get(c.cause.kind, ""),
             *(number(v, 3) for v in (c.value, c.low, c.high)),
             _probability(alone[c.cause.name].probability),
             c.verdict,

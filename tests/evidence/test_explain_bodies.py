@@ -21,6 +21,7 @@ from strongback.machine.contact_families import body_families
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, responses, scaled
 from strongback.machine.sections import section_stiffness
+from strongback.machine.values import Span
 from strongback.section.bond import with_bond
 
 pytestmark = pytest.mark.slow
@@ -64,8 +65,8 @@ def meant(machine):
 
 
 @pytest.fixture(scope="module")
-def poured(meant):
-    return filled_body(meant, meant.members[0])
+def poured(machine, meant):
+    return filled_body(machine, meant, meant.members[0], section_stiffness(machine))
 
 
 @pytest.fixture(scope="module")
@@ -115,6 +116,7 @@ def test_slopes_of_both_stages_are_those_of_their_readings(machine, change):
     parameters = tuple(HIDDEN)
     model = ChangeModel(change, pairs_of(machine), pairs_of(machine), parameters)
     z = np.concatenate([np.log(list(HIDDEN.values())), np.full(len(change.causes), 0.1)])
+    assert [c.kind for c in change.causes[:3]] == ["modulus", "bond", "flex"]
     values, J = model(z)
     assert values == pytest.approx(model.value(z), rel=1e-9, abs=1e-15)
     for i in range(len(z)):
@@ -168,6 +170,36 @@ def test_a_softer_base_and_half_the_modulus_are_split(machine, meant, change):
         assert parts["base"] == pytest.approx(base, rel=0.15, abs=0.005)
         assert parts["fill modulus"] == pytest.approx(modulus, rel=0.15, abs=0.005)
         assert s.meant == pytest.approx(math.log(as_meant[i] / first[i]), rel=0.02)
+
+
+def test_a_pour_that_stopped_short_is_found(machine, meant, change):
+    """The truth is a tube filled to 180 mm of 480, condensed anew: the walls under the saddle give as before."""
+    column = replace(
+        meant.members[0],
+        spans=(Span(section="tube filled", length=0.18), Span(section="tube", length=0.3)),
+    )
+    voided = replace(meant, members=(column, *meant.members[1:]))
+    first, second = (
+        responses(
+            assemble(m := scaled(there, HIDDEN), change.stiffness, bodies=machine_bodies(m)),
+            pairs_of(machine),
+        )
+        for there in (machine, voided)
+    )
+    parameters = default_parameters(machine, change.bodies_before)
+    found = explain(
+        change,
+        campaign(machine, first, 3),
+        campaign(machine, second, 4),
+        parameters=parameters,
+        prior_u=prior_uncertainty(machine, parameters),
+    )
+    flex = found.find("wall flex")
+    assert flex.verdict == "the fill does not hold the walls"
+    assert flex.low > 0.3
+    likeliest = found.alone[0]
+    assert likeliest.name == "wall flex"
+    assert {a.name for a in found.alone if a.excluded} >= {"the change as meant", "base", "fill modulus"}
 
 
 def test_a_saddle_put_back_takes_its_contact_along(machine, change):

@@ -184,6 +184,20 @@ def test_more_unknowns_than_readings():
     assert len(found.weak) == 2
 
 
+def test_a_model_that_bends_the_other_way_is_still_brought_down():
+    """Rosenbrock's valley: the stand-in leads uphill at once, and the box around the place brings it to (1, 1)."""
+
+    def valley(x):
+        return np.array([10.0 * (x[1] - x[0] ** 2), 1.0 - x[0]]), np.array(
+            [[-20.0 * x[0], 10.0], [-1.0, 0.0]]
+        )
+
+    found = fit(problem(valley, [0.0, 0.0], 1.0, 2, prior_u=1e6), np.array([-1.2, 1.0]))
+    assert found.x == pytest.approx([1.0, 1.0], abs=1e-4)
+    bent = fit(problem(valley, [0.0, 0.0], 1.0, 2, prior_u=1e6, inverse=True), np.array([-1.2, 1.0]))
+    assert bent.x == pytest.approx([1.0, 1.0], abs=1e-3)
+
+
 def test_errors_that_data_share_are_generalised_least_squares():
     """Against the closed form (A' V⁻¹ A + P⁻¹)⁻¹ A' V⁻¹ y (JCGM 102; any textbook of linear models)."""
     rng = np.random.default_rng(4)
