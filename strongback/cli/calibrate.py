@@ -91,12 +91,15 @@ def command(
             heading("What these readings cannot tell")
             say(text.bullets(found.findings, width()))
     say_faults(log, campaign)
+    source = f'calibrated on readings "{log.name}"'
+    if any(holder.source == source for _, holder in read.machine.holders()):
+        note(
+            f'the project was calibrated on "{log.name}" already: to use it twice makes the intervals too narrow'
+        )
     if write is not None:
         from strongback.project.calibrated import write_calibrated
 
-        made = write_calibrated(
-            read, found.machine, write, f'calibrated on readings "{log.name}"', force=force
-        )
+        made = write_calibrated(read, found.machine, write, source, force=force)
         note(f"wrote {made}")
     if figures and not as_json:
         from strongback.views import style

@@ -26,6 +26,7 @@ from strongback.evidence.model import (
     default_parameters,
     in_words,
     match,
+    prior_covariance,
     prior_uncertainty,
     refuse_nothing,
 )
@@ -41,6 +42,7 @@ __all__ = ["CalibratedParameter", "Calibration", "calibrate"]
 Array = NDArray[np.float64]
 REACH = math.log(1e4)  # how far a stiffness may move from where it starts
 MOST_ADVICE = 6
+FAINT = 2e-3  # a correlation below this is left out
 FELT = 3.0  # a stiffness moves the readings by so many standard uncertainties within what is known of it
 NOT_NORMAL = 0.15  # relative error of the parabola from which on an interval is profiled
 
@@ -91,7 +93,7 @@ class Calibration:
     Parameters
     ----------
     machine : Machine
-        With fitted stiffnesses; the ranges of its joints and factors are the intervals of the fit.
+        With fitted stiffnesses; ranges of its joints and factors are the intervals of the fit, correlation is its own.
     parameters : tuple of CalibratedParameter
     logarithms : ndarray, shape (n,)
         Of the fitted factors on the stiffnesses of the starting machine.
@@ -202,12 +204,14 @@ def calibrate(
         findings += _advice(machine, stiffness, chosen, found, judged, instrument, bodies)
     start, J = model(np.zeros(n))
     return Calibration(
-        machine=_calibrated(machine, chosen, found, profiled),
+        machine=_correlated(_calibrated(machine, chosen, found, profiled), chosen, found),
         parameters=rows,
         logarithms=found.x[:n],
         covariance=found.covariance[:n, :n],
         load_gain=math.exp(found.x[n]),
-        before=compared(matched, start, J, np.diag(known**2), model.slants(np.zeros(n), matched.measured)),
+        before=compared(
+            matched, start, J, prior_covariance(machine, chosen), model.slants(np.zeros(n), matched.measured)
+        ),
         after=_after(matched, found, n, model.slants(found.x[:n], matched.measured)),
         identifiability=judged,
         findings=tuple(findings),
@@ -331,6 +335,20 @@ def _calibrated(machine: Machine, parameters: Sequence[Parameter], found: Fit, e
         for member, before in zip(moved.members, machine.members, strict=True)
     )
     return dataclasses.replace(moved, joints=tuple(joints), supports=tuple(supports), members=members)
+
+
+def _correlated(machine: Machine, parameters: Sequence[Parameter], found: Fit) -> Machine:
+    """The machine with the correlations of the fit in place of its own between the same stiffnesses."""
+    names, correlation = [str(p) for p in parameters], found.correlation
+    fitted = set(names)
+    kept = [row for row in machine.correlation if not {row[0], row[1]} <= fitted]
+    new = [
+        (names[i], names[j], float(correlation[i, j]))
+        for i in range(len(names))
+        for j in range(i + 1, len(names))
+        if abs(correlation[i, j]) >= FAINT
+    ]
+    return dataclasses.replace(machine, correlation=(*kept, *new))
 
 
 def _with_ranges(

@@ -17,7 +17,7 @@ from strongback.evidence.model import (
     Matched,
     default_parameters,
     match,
-    prior_uncertainty,
+    prior_covariance,
     refuse_nothing,
 )
 from strongback.evidence.readings import Measured
@@ -104,7 +104,7 @@ def compare(
     parameters : sequence of Parameter, optional
         What the prediction is uncertain in; default as in a calibration.
     covariance : ndarray, shape (n, n), optional
-        Of the logarithms of those stiffnesses; default from their ranges.
+        Of the logarithms of those stiffnesses; default from their ranges and correlation.
     bodies : mapping of str to BodyFamily, optional
 
     Returns
@@ -120,7 +120,7 @@ def compare(
     refuse_nothing(matched)
     chosen = tuple(default_parameters(machine, bodies or {}) if parameters is None else parameters)
     model = LoopModel.of(machine, stiffness, matched.pairs, chosen, bodies)
-    known = np.diag(prior_uncertainty(machine, chosen) ** 2) if covariance is None else covariance
+    known = prior_covariance(machine, chosen) if covariance is None else covariance
     start = np.zeros(len(chosen))
     predicted, J = model(start)
     return compared(matched, predicted, J, known, model.slants(start, matched.measured))

@@ -21,7 +21,7 @@ from strongback.machine.layout import CONTACT, WALL, on_bare_wall
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, parameters_of, scaled
 from strongback.machine.solve import gauge_row, pull_load, refuse_blind
-from strongback.machine.spread import joint_spreads, known_spreads
+from strongback.machine.spread import joint_spreads, known_correlation, known_spreads
 from strongback.machine.values import GROUND, Gauge, Machine, Pull
 from strongback.section.values import SectionStiffness
 
@@ -36,6 +36,7 @@ __all__ = [
     "default_parameters",
     "in_words",
     "match",
+    "prior_covariance",
     "prior_uncertainty",
     "pulled_on_its_wall",
     "size_of",
@@ -340,6 +341,12 @@ def prior_uncertainty(machine: Machine, parameters: Sequence[Parameter]) -> Arra
     """Standard uncertainty of the logarithm of each stiffness before any reading, (n,)."""
     ranges = known_spreads(machine)
     return np.array([ranges.get(p, _unranged(p)) for p in parameters], dtype=float)
+
+
+def prior_covariance(machine: Machine, parameters: Sequence[Parameter]) -> Array:
+    """Covariance of the logarithms of stiffnesses before any reading, (n, n)."""
+    u = prior_uncertainty(machine, parameters)
+    return np.asarray(known_correlation(machine, parameters) * np.outer(u, u))
 
 
 def _unranged(parameter: Parameter) -> float:

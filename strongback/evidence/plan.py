@@ -17,6 +17,7 @@ from strongback.evidence.model import (
     Pair,
     at_load,
     default_parameters,
+    prior_covariance,
     prior_uncertainty,
     pulled_on_its_wall,
     size_of,
@@ -420,7 +421,7 @@ def plan(
     every = tuple(candidates(machine) if choices is None else choices)
     chosen = tuple(default_parameters(machine, bodies or {}) if parameters is None else parameters)
     prior = prior_uncertainty(machine, chosen)
-    C = np.diag(prior**2) if covariance is None else covariance
+    C = prior_covariance(machine, chosen) if covariance is None else covariance
     field = _field(
         machine, stiffness, every, chosen, instrument or Instrument(), (repeats, reading_scatter), bodies
     )

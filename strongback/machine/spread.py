@@ -17,7 +17,7 @@ from scipy.special import ndtri
 
 from strongback.errors import MachineError
 from strongback.machine.body.values import BodyStiffness
-from strongback.machine.budget import shares_of
+from strongback.machine.budget import contributions, shares_of
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, rows_of, scaled
 from strongback.machine.solve import pull_load, tool_rows
@@ -25,7 +25,14 @@ from strongback.machine.values import COMPONENTS, Joint, Machine, Pull, Support,
 from strongback.machine.variants import component_index, indeterminacy
 from strongback.section.values import SectionStiffness
 
-__all__ = ["BudgetSpread", "RowSpread", "budget_spread", "joint_spreads", "known_spreads"]
+__all__ = [
+    "BudgetSpread",
+    "RowSpread",
+    "budget_spread",
+    "joint_spreads",
+    "known_correlation",
+    "known_spreads",
+]
 
 Array = NDArray[np.float64]
 NINETY_FIVE = 1.959963984540054
@@ -66,6 +73,7 @@ class BudgetSpread:
     parts : tuple of (str, tuple of float)
         Share of each part [-].
     draws : int
+        0 for intervals to first order.
     """
 
     pull: str
@@ -111,6 +119,32 @@ def known_spreads(machine: Machine) -> dict[Parameter, float]:
         for name, low, high in member.factor_ranges
         if 0.0 < low < high < np.inf
     }
+
+
+def known_correlation(machine: Machine, parameters: Sequence[Parameter]) -> Array:
+    """Correlation of the logarithms of stiffnesses, as the machine states it.
+
+    Parameters
+    ----------
+    machine : Machine
+    parameters : sequence of Parameter
+
+    Returns
+    -------
+    ndarray, shape (parameters, parameters)
+        Positive semidefinite with ones on its diagonal; what was rounded or left out is made good.
+    """
+    place = {str(p): i for i, p in enumerate(parameters)}
+    found = np.eye(len(parameters))
+    for first, second, value in machine.correlation:
+        if first in place and second in place:
+            found[place[first], place[second]] = found[place[second], place[first]] = value
+    values, vectors = np.linalg.eigh(found)
+    if len(values) and values[0] < 0.0:
+        found = (vectors * np.maximum(values, 0.0)) @ vectors.T
+        size = np.sqrt(np.diag(found))
+        found = found / np.outer(size, size)
+    return found
 
 
 def _sigma(low: float, high: float) -> float:
@@ -162,6 +196,8 @@ def budget_spread(
     Returns
     -------
     BudgetSpread
+        Of a machine that states a correlation to first order: readings fix sums of compliances, and straight lines between
+        logarithms leave such sums by more than they are known.
 
     Raises
     ------
@@ -171,6 +207,8 @@ def budget_spread(
     known = known_spreads(machine) if spreads is None else dict(spreads)
     if not known:
         raise MachineError("nothing has a range", hint="give joints low and high, or calibrate them")
+    if spreads is None and machine.correlation:
+        return _linear(assemble(machine, stiffness, bodies=bodies), pull, direction, known)
     factors = np.exp(_draws(np.array(list(known.values())), correlation, draws, seed))
     sprung = np.array([p.kind != "member" for p in known])
     joints = [p for p in known if p.kind != "member"]
@@ -180,6 +218,63 @@ def budget_spread(
             mine = [(parameter.kind, parameter.part, row) for row in rows_of(parameter)]
             rows[:, [i for i, name in enumerate(names) if name in mine]] /= factor[:, None]
     return _summary(pull.name, rows, names)
+
+
+def _linear(
+    loop: Loop, pull: Pull, direction: Vector | None, known: Mapping[Parameter, float]
+) -> BudgetSpread:
+    """Intervals to first order from spreads and the correlation of the machine."""
+    load, virtual = pull_load(loop, pull)[:, None], _virtual(loop, pull, direction)[:, None]
+    rows = {name: float(v[0]) for name, v in contributions(loop, load, virtual).items()}
+    total = sum(rows.values())
+    owner: dict[tuple[str, str, str], int] = {
+        (p.kind, p.part, name): i
+        for i, p in enumerate(known)
+        for name in rows_of(p)
+        if (p.kind, p.part, name) in rows
+    }
+    sigma = np.array(list(known.values()))
+    covariance = known_correlation(loop.machine, list(known)) * np.outer(sigma, sigma)
+    slopes = {name: np.zeros(len(known)) for name in rows}  # of each row by the logarithms, over the whole
+    for key, i in owner.items():
+        slopes[key][i] = -rows[key] / total
+    whole = np.sum(list(slopes.values()), axis=0)
+
+    def share(names: Sequence[tuple[str, str, str]]) -> tuple[float, float, float]:
+        own = sum(rows[n] for n in names) / total
+        slope = np.sum([slopes[n] for n in names], axis=0) - own * whole
+        half = NINETY_FIVE * _deviation(slope, covariance)
+        return own - half, own, own + half
+
+    found = []
+    for name, value in rows.items():
+        width = NINETY_FIVE * float(sigma[owner[name]]) if name in owner else 0.0
+        ends = sorted((value * np.exp(-width), value * np.exp(width)))
+        kind, part, mechanism = name
+        found.append(
+            RowSpread(
+                part=part,
+                kind=kind,
+                mechanism=mechanism,
+                contribution=(float(ends[0]), value, float(ends[1])),
+                share=share([name]),
+            )
+        )
+    width = NINETY_FIVE * _deviation(whole, covariance)
+    by_part = {part: share([n for n in rows if n[1] == part]) for part in dict.fromkeys(n[1] for n in rows)}
+    return BudgetSpread(
+        pull=pull.name,
+        total=(total * float(np.exp(-width)), total, total * float(np.exp(width))),
+        rows=tuple(sorted(found, key=lambda row: -abs(row.contribution[1]))),
+        parts=tuple(sorted(by_part.items(), key=lambda item: -abs(item[1][1]))),
+        draws=0,
+    )
+
+
+def _deviation(slope: Array, covariance: Array) -> float:
+    return float(
+        np.sqrt(max(float(slope @ covariance @ slope), 0.0))
+    )  # rounding may leave a little less than nothing
 
 
 def _draws(sigma: Array, correlation: Array | None, draws: int, seed: int) -> Array:

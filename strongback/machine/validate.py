@@ -111,9 +111,9 @@ def _check_member(member: Member, sections: set[str]) -> None:
         if not (factor > 0.0 and math.isfinite(factor)):
             raise MachineError(f'member "{member.name}": factor on {name} must be above 0')
     for name, low, high in member.factor_ranges:
-        if not 0.0 < low <= dict(member.factors).get(name, 1.0) <= high < math.inf:
+        if not 0.0 < low <= high < math.inf:
             raise MachineError(
-                f'member "{member.name}": factor on {name} does not lie between its low and high'
+                f'member "{member.name}": range of the factor on {name} must rise from above 0'
             )
 
 

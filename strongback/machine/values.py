@@ -329,6 +329,9 @@ class Machine:
         The same point on the part that carries the work; its part may be `GROUND`.
     state : tuple of (str, str)
         Gib, lock, quill and the like, in words.
+    correlation : tuple of (str, str, float)
+        Of the logarithms of two stiffnesses within their ranges, by the names of their `parameters.Parameter`; pairs that
+        are not listed are independent.
     """
 
     name: str
@@ -345,6 +348,7 @@ class Machine:
     pads: tuple[Pad, ...] = ()
     travels: tuple[Travel, ...] = ()
     state: tuple[tuple[str, str], ...] = ()
+    correlation: tuple[tuple[str, str, float], ...] = ()
 
     def holders(self) -> tuple[tuple[Literal["joint", "support"], Joint | Support], ...]:
         """Every joint and support with its kind."""

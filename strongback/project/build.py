@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -10,8 +11,10 @@ from typing import Any, TypeVar
 import numpy as np
 
 from strongback.errors import InputError, MaterialError
+from strongback.machine.parameters import Parameter
 from strongback.machine.validate import check_machine
 from strongback.machine.values import (
+    COMPONENTS,
     GROUND,
     Block,
     Gauge,
@@ -28,6 +31,7 @@ from strongback.machine.values import (
     Vector,
 )
 from strongback.materials import Material
+from strongback.project.correlation import read_correlation
 from strongback.project.document import Path
 from strongback.project.outlines import build_sections
 from strongback.project.schema import (
@@ -225,7 +229,26 @@ def _assembled(
         pads=values["pad"],
         travels=values["travel"],
         state=state,
+        correlation=_correlation(builder, head, values),
     )
+
+
+def _correlation(
+    builder: _Builder, head: MachineTable, values: Mapping[str, tuple[Any, ...]]
+) -> tuple[tuple[str, str, float], ...]:
+    if head.correlation is None:
+        return ()
+    source = builder.reader.open(("machine", "correlation"), head.correlation)
+    if source is None:
+        return ()
+    holders = (("joint", h.name) for h in values["joint"]), (("support", h.name) for h in values["support"])
+    names = [
+        str(Parameter(kind=kind, part=part, mechanism=c))  # type: ignore[arg-type]
+        for kind, part in itertools.chain(*holders)
+        for c in COMPONENTS
+    ]
+    names += [f"{m.name}, {factor}" for m in values["member"] for factor in FactorTable.model_fields]
+    return read_correlation(source, names, builder.reader.faults)
 
 
 def _member(builder: _Builder, row: Row[MemberTable]) -> Member | None:

@@ -9,6 +9,8 @@ from typing import TypeAlias
 from strongback.errors import InputError
 from strongback.machine.values import COMPONENTS, Joint, Machine, Member, Support
 from strongback.project.atomic import write_text
+from strongback.project.correlation import FILE_NAME as CORRELATION
+from strongback.project.correlation import correlation_text
 from strongback.project.document import Document, parse
 from strongback.project.document import Path as KeyPath
 from strongback.project.read import FILE_NAME, Project
@@ -17,7 +19,7 @@ from strongback.project.source import Source, nearest, read_source
 
 FactorWithRange: TypeAlias = tuple[float, float, float]
 
-__all__ = ["with_calibrated_machine", "with_member_factors", "write_calibrated"]
+__all__ = ["with_calibrated_machine", "with_correlation_file", "with_member_factors", "write_calibrated"]
 
 
 def with_calibrated_machine(text: str, before: Machine, after: Machine, *, source: str = "") -> str:
@@ -46,6 +48,27 @@ def with_calibrated_machine(text: str, before: Machine, after: Machine, *, sourc
         if (new.factors, new.factor_ranges) != (old.factors, old.factor_ranges)
     }
     return with_member_factors(with_joint_stiffness(text, values, source=source), factors)
+
+
+def with_correlation_file(text: str) -> str:
+    """Text of a project file that names the table of correlations.
+
+    Examples
+    --------
+    >>> print(with_correlation_file('[machine]\\nname = "mill"\\n'), end="")
+    [machine]
+    name = "mill"
+    correlation = "correlation.csv"
+    """
+    bare = text.removeprefix("\ufeff")
+    document = parse(Source(name="project", text=bare))
+    line_end = "\r\n" if "\r\n" in bare else "\n"
+    place = document.places.get(("machine", "correlation"))
+    if place is not None:
+        start, end, written = place.start, place.end, f'"{CORRELATION}"'
+    else:
+        start, end, written = _beside(document, ("machine",), f'correlation = "{CORRELATION}"', line_end)
+    return text[: len(text) - len(bare)] + bare[:start] + written + bare[end:]
 
 
 def _springs(old: Joint | Support, new: Joint | Support) -> dict[tuple[str, str], tuple[float, float, float]]:
@@ -175,11 +198,15 @@ def write_calibrated(
             f'there is a {FILE_NAME} in "{folder}" already', hint="choose another folder, or add --force"
         )
     text = with_calibrated_machine(read.text, read.machine, after, source=source)
+    if after.correlation:
+        text = with_correlation_file(text)
     folder.mkdir(parents=True, exist_ok=True)
     for table in sorted(read.folder.rglob("*.csv")):
         to = folder / table.relative_to(read.folder)
         if to.resolve() != table.resolve():
             to.parent.mkdir(parents=True, exist_ok=True)
             write_text(to, read_source(table, table.name).text)
+    if after.correlation:
+        write_text(folder / CORRELATION, correlation_text(after.correlation))
     write_text(file, text)
     return file

@@ -11,7 +11,17 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
 
-from strongback.project.quantities import Direction, Length, Name, Point3, Words, fail, quantity, vector
+from strongback.project.quantities import (
+    Direction,
+    FilePath,
+    Length,
+    Name,
+    Point3,
+    Words,
+    fail,
+    quantity,
+    vector,
+)
 from strongback.project.schema_joints import JointTable, SupportTable
 from strongback.project.schema_sections import MOST_CELLS, SectionTable
 from strongback.project.tables import LengthTable, Table
@@ -43,6 +53,10 @@ class MachineTable(Table):
     note: Annotated[
         Words, Field(description="anything the reader should know, such as where data come from")
     ] = ""
+    correlation: Annotated[
+        FilePath | None,
+        Field(description="table of the correlation between stiffnesses, as a calibration writes it"),
+    ] = None
 
 
 class MaterialTable(Table):

@@ -8,7 +8,10 @@ import pytest
 from strongback.cli.frame import main
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
-FOLDERS = ["demo", *(str(EXAMPLES / name) for name in ("iron-mill", "tapping-stand", "portal-router", "tube-mill"))]
+FOLDERS = [
+    "demo",
+    *(str(EXAMPLES / name) for name in ("iron-mill", "tapping-stand", "portal-router", "tube-mill")),
+]
 
 
 def run(capsys, *words):

@@ -1,12 +1,15 @@
 """A calibrated machine written back as a project: read again, it is the calibrated machine."""
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from strongback import project
-from strongback.errors import InputError
+from strongback.cli.frame import main
+from strongback.errors import InputError, ProjectError
 from strongback.evidence.calibrate import calibrate
 from strongback.evidence.compare import compare
 from strongback.evidence.model import MEMBER_PRIOR, prior_uncertainty
@@ -14,7 +17,12 @@ from strongback.evidence.reduce import reduce
 from strongback.evidence.uncertainty import student
 from strongback.machine.sections import section_stiffness
 from strongback.machine.spread import budget_spread
-from strongback.project.calibrated import with_calibrated_machine, with_member_factors
+from strongback.project.calibrated import (
+    with_calibrated_machine,
+    with_correlation_file,
+    with_member_factors,
+    write_calibrated,
+)
 
 
 @pytest.fixture(scope="module")
@@ -75,3 +83,59 @@ def test_factors_that_are_there_are_replaced():
     )
     with pytest.raises(InputError, match='there is no member "b"'):
         with_member_factors(text, {"b": {"shear": (0.5, 0.5, 0.5)}})
+
+
+@pytest.mark.slow
+def test_what_is_known_together_is_written_and_read_again(read, tmp_path):
+    """A prediction at the tool hangs on sums of joints that the readings know far better than each joint."""
+    data = read.extras["readings"][0]
+    stiffness = section_stiffness(read.machine)
+    campaign = reduce(data.readings, data.instrument, name=data.name)
+    found = calibrate(read.machine, stiffness, campaign.measured, instrument=data.instrument, advise=False)
+    file = write_calibrated(read, found.machine, tmp_path / "mill", "calibrated on before")
+    again = project.read(file).machine
+    assert len(again.correlation) == len(found.machine.correlation) > 50
+    for mine, its in zip(again.correlation, found.machine.correlation, strict=True):
+        assert mine[:2] == its[:2]
+        assert mine[2] == pytest.approx(its[2], abs=5e-5)
+    there = compare(again, stiffness, campaign.measured)
+    fitted = {(r.measured.pull, r.measured.gauge): r for r in found.after.rows}
+    ratios = []
+    for row in (
+        there.rows
+    ):  # never less than after the fit; more where an interval was profiled and is wider than its u
+        ratios.append(row.u_predicted / fitted[row.measured.pull, row.measured.gauge].u_predicted)
+    assert 0.98 <= min(ratios) <= np.median(ratios) <= 1.05
+    assert max(ratios) <= 1.6
+    alone = compare(replace(again, correlation=()), stiffness, campaign.measured)
+    tool = [
+        next(r.u_predicted for r in c.rows if r.measured.gauge == "tool x" and r.measured.pull == "sideways")
+        for c in (there, alone)
+    ]
+    assert tool[0] < 0.4 * tool[1]
+    spreads = [
+        budget_spread(m, stiffness, read.machine.pulls[0], draws=256).total
+        for m in (again, replace(again, correlation=()))
+    ]
+    assert spreads[0][2] - spreads[0][0] < 0.5 * (spreads[1][2] - spreads[1][0])
+
+
+@pytest.mark.parametrize(
+    ("row", "message"),
+    [
+        ('"base, about x";"base, about q";0.5', 'no stiffness is called "base, about q"'),
+        ('"base, about x";"base, about y";1.5', '"1.5" is no correlation'),
+        ('"base, about x";"base, about y"', "2 columns, 3 are due"),
+    ],
+)
+def test_a_table_of_correlations_with_a_fault(tmp_path, row, message):
+    folder = tmp_path / "mill"
+    assert main(["new", str(folder), "--demo"]) == 0
+    file = folder / "project.toml"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(with_correlation_file(text), encoding="utf-8")
+    (folder / "correlation.csv").write_text(f"first;second;correlation\n{row}\n", encoding="utf-8")
+    with pytest.raises(ProjectError) as caught:
+        project.read(folder)
+    assert "correlation.csv:2:" in str(caught.value)
+    assert message in str(caught.value)

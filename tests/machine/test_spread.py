@@ -14,7 +14,7 @@ from strongback.machine.ceiling import ceilings, remaining
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, scaled
 from strongback.machine.spread import _all_budgets, budget_spread, joint_spreads, known_spreads
-from strongback.machine.values import RIGID
+from strongback.machine.values import COMPONENTS, RIGID
 
 
 def with_ranges(machine, factor=3.0):
@@ -64,6 +64,46 @@ def test_ranges_of_factors_on_members_count(mill):
     ]
     assert found.total == pytest.approx(ends, rel=2e-3)
     assert ends[2] > 1.04 * ends[0]
+
+
+def test_joints_that_are_known_together_are_known_better_in_their_sum(mill):
+    """Two joints of which readings know the sum of what they give: each may be either, the tool hardly moves."""
+    machine = with_ranges(mill)
+    sections = dict(machine.sections)
+    pull = machine.pulls[0]
+    rows = budget(assemble(machine, sections), pull).rows
+    first, second = [r for r in rows if r.kind == "joint"][:2]
+    names = [f"{r.part}, {r.mechanism}" for r in (first, second)]
+    sharp = with_only(
+        machine,
+        {names[0]: 0.05 / first.contribution, names[1]: 0.05 / second.contribution},
+        first.contribution,
+    )
+    found = budget_spread(replace(sharp, correlation=((*names, -1.0),)), sections, pull)
+    alone = budget_spread(replace(sharp, correlation=((*names, 0.0),)), sections, pull)
+    total = budget(assemble(machine, sections), pull).total
+    assert found.draws == alone.draws == 0
+    assert found.total == pytest.approx((total, total, total), rel=1e-6)
+    # Two independent ones add in squares: u = sqrt(2) 0.05 times the first contribution.
+    expected = total * np.exp(1.959963984540054 * np.sqrt(2.0) * 0.05 * abs(first.contribution) / total)
+    assert alone.total[2] == pytest.approx(expected, rel=1e-6)
+    # Without correlation the draws say the same as the first order, as far as that goes.
+    drawn = budget_spread(sharp, sections, pull, draws=4096)
+    assert drawn.total == pytest.approx(alone.total, rel=0.005)
+
+
+def with_only(machine, spreads, size):
+    """The machine with ranges on some joint components alone, u of the logarithm = spread times size."""
+
+    def end(joint, sign):
+        return tuple(
+            k * np.exp(sign * 1.959963984540054 * abs(spreads.get(f"{joint.name}, {c}", 0.0) * size))
+            for c, k in zip(COMPONENTS, joint.stiffness, strict=True)
+        )
+
+    return replace(
+        machine, joints=tuple(replace(j, low=end(j, -1.0), high=end(j, 1.0)) for j in machine.joints)
+    )
 
 
 def test_shares_of_parts_and_ranges(mill):
