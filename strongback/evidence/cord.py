@@ -35,8 +35,8 @@ def across(pull: Pull) -> tuple[Pull, Pull] | None:
     if size == 0.0:
         return None
     along = np.asarray(pull.force) / size
-    helper = np.roll(np.eye(3)[int(np.argmax(np.abs(along)))], 1)
-    first = helper - (helper @ along) * along
+    other = np.roll(np.eye(3)[int(np.argmax(np.abs(along)))], 1)
+    first = other - (other @ along) * along
     first /= np.linalg.norm(first)
     turned = (first, np.cross(along, first))
     a, b = (dataclasses.replace(pull, force=_vector(size * d), couple=(0.0, 0.0, 0.0)) for d in turned)
