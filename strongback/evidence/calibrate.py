@@ -210,9 +210,9 @@ def calibrate(
         covariance=found.covariance[:n, :n],
         load_gain=math.exp(found.x[n]),
         before=compared(
-            matched, start, J, prior_covariance(machine, chosen), model.slants(np.zeros(n), matched.measured)
+            matched, start, J, prior_covariance(machine, chosen), model.slants(np.zeros(n), matched.slants)
         ),
-        after=_after(matched, found, n, model.slants(found.x[:n], matched.measured)),
+        after=_after(matched, found, n, model.slants(found.x[:n], matched.slants)),
         identifiability=judged,
         findings=tuple(findings),
         fit=found,
@@ -241,7 +241,7 @@ def _problem(
         low=-reach,
         high=reach,
         inverse=np.append(np.ones(n, dtype=bool), False),
-        shared=model.slants(at, measured),
+        shared=model.slants(at, [m.slant for m in measured]),
     )
 
 

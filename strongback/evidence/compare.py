@@ -123,7 +123,7 @@ def compare(
     known = prior_covariance(machine, chosen) if covariance is None else covariance
     start = np.zeros(len(chosen))
     predicted, J = model(start)
-    return compared(matched, predicted, J, known, model.slants(start, matched.measured))
+    return compared(matched, predicted, J, known, model.slants(start, matched.slants))
 
 
 def compared(matched: Matched, predicted: Array, J: Array, covariance: Array, slants: Array) -> Comparison:

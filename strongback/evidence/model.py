@@ -78,6 +78,11 @@ class Matched:
     left_out: tuple[LeftOut, ...]
     notes: tuple[str, ...]
 
+    @property
+    def slants(self) -> tuple[float, ...]:
+        """Standard deviation of the direction of the pull of every value [rad]."""
+        return tuple(m.slant for m in self.measured)
+
 
 def size_of(pull: Pull) -> float:
     """Size of the force of a pull, or of its couple where it has no force [N or N m]."""
@@ -254,10 +259,10 @@ class LoopModel:
     def _ends(self, loop: Loop) -> tuple[Array, Array]:
         return self._first if self._turned is None else loads_and_rows(loop, self.pairs)
 
-    def slants(self, x: Array, measured: Sequence[Measured]) -> Array:
-        """Errors that pulls off their direction cause at the logarithms x, see `cord.slant_errors`."""
+    def slants(self, x: Array, angles: Sequence[float]) -> Array:
+        """Errors that pulls off their direction by angles [rad] cause at the logarithms x, see `cord.slant_errors`."""
         loop = self._loop(x)
-        return slant_errors(loop, self.pairs, [m.slant for m in measured], self._ends(loop)[1])
+        return slant_errors(loop, self.pairs, angles, self._ends(loop)[1])
 
     def _loop(self, x: Array) -> Loop:
         """The loop at the logarithms x; the last few are kept."""

@@ -347,7 +347,8 @@ def _field(
     noise: tuple[int, float],
     bodies: Bodies | None,
 ) -> _Field:
-    expected, J = LoopModel.of(machine, stiffness, pairs, parameters, bodies)(np.zeros(len(parameters)))
+    model, start = LoopModel.of(machine, stiffness, pairs, parameters, bodies), np.zeros(len(parameters))
+    expected, J = model(start)
     steps = np.array([instrument.resolutions.get(g.name, g.resolution) for _, g in pairs])
     index = np.flatnonzero(np.abs(expected) >= LEAST_STEPS * steps).tolist()
     if not index:
@@ -355,7 +356,9 @@ def _field(
             "no gauge moves by five steps of its scale under any pull",
             hint="raise the loads or use a finer gauge",
         )
-    u = np.array([reading_uncertainty(instrument, pairs[i][1], *noise) for i in index])
+    own = np.array([reading_uncertainty(instrument, pairs[i][1], *noise) for i in index])
+    # A cord off its direction counts as if each reading had its own: gauges are chosen one by one.
+    u = np.hypot(own, np.linalg.norm(model.slants(start, [instrument.u_angle] * len(pairs))[index], axis=1))
     return _Field(
         pairs=tuple(pairs[i] for i in index),
         expected=expected[index],

@@ -13,6 +13,7 @@ from strongback.evidence.calibrate import calibrate
 from strongback.evidence.compare import compare
 from strongback.evidence.cord import across, slant_errors
 from strongback.evidence.model import LoopModel
+from strongback.evidence.plan import plan
 from strongback.evidence.readings import Instrument, Reading
 from strongback.evidence.reduce import reduce
 from strongback.machine.loop import assemble
@@ -127,4 +128,16 @@ def test_straight_cords_change_nothing(machine, stiffness):
     exact = truth_of(machine, stiffness, FULL, NAMES, np.zeros(8))
     campaign = reduce(log(FULL, exact), Instrument(u_angle=0.0))
     model = LoopModel.of(machine, stiffness, pairs_of(machine, FULL), NAMES)
-    assert model.slants(np.zeros(8), campaign.measured).shape == (23, 0)
+    assert model.slants(np.zeros(8), [m.slant for m in campaign.measured]).shape == (23, 0)
+
+
+def test_a_plan_trusts_a_reading_less_the_more_its_cord_may_be_off(machine, stiffness):
+    """A jack on a slender column: the cross force of 3 degrees moves the gauge more than its scatter."""
+    choices = pairs_of(machine, [("jack", "tool y"), ("jack", "tool z")])
+    straight, slanted = (
+        plan(
+            machine, stiffness, 2, choices=choices, parameters=NAMES[:1], instrument=Instrument(u_angle=angle)
+        ).steps[-1]
+        for angle in (0.0, math.radians(3.0))
+    )
+    assert slanted.gain < 0.9 * straight.gain
