@@ -191,9 +191,8 @@ def calibrate(
     n = len(chosen)
     problem = _problem(model, matched.measured, known, instrument, np.zeros(n))
     found = fit(problem)
-    if (
-        problem.shared is not None and problem.shared.size
-    ):  # how far a slanted pull goes depends on what was fitted
+    # How far a slanted pull goes depends on what was fitted.
+    if problem.shared is not None and problem.shared.size:
         problem = _problem(model, matched.measured, known, instrument, found.x[:n])
         found = fit(problem, found.x)
     judged = identify(found.sensitivity[:, :n], known, own=found.jacobian[:, :n] / problem.u[:, None])

@@ -34,6 +34,9 @@ AS_MEANT = "the change as meant"
 EXCLUDED = 0.05
 ALONE = 1e-3  # relative fall of the sum of squares at which the fit of a single cause may stop
 REACH = math.log(1e3)
+HELD = (
+    0.3  # of the give of the empty walls: with less than that left for sure a fill may be said to hold them
+)
 LEARNED = 0.5  # half of the variance gone: a number may be given
 
 
@@ -220,9 +223,8 @@ def explain(
     model = ChangeModel(change, first.pairs, second.pairs, parameters)
     problem = _problem(model, first.measured, second.measured, prior_u, u_load)
     found = fit(problem)
-    if (
-        problem.shared is not None and problem.shared.size
-    ):  # how far a slanted pull goes depends on what was fitted
+    # How far a slanted pull goes depends on what was fitted.
+    if problem.shared is not None and problem.shared.size:
         problem = _problem(model, first.measured, second.measured, prior_u, u_load, found.x[:-1])
         found = fit(problem, found.x)
     degrees = max(float(np.median([min(m.uncertainty.degrees, 1e6) for m in first.measured])), 1.0)
@@ -339,7 +341,9 @@ def _verdict(cause: Cause, told: bool, ends: tuple[float, float]) -> str:
     if cause.kind == "bond":
         return "some of the bond is lost" if low > 0.02 else "no loss of bond is needed"
     if cause.kind == "flex":
-        return "the fill does not hold the walls" if low > 0.02 else "the fill holds the walls"
+        if low > 0.02:
+            return "the fill does not hold the walls"
+        return "the fill holds the walls" if high < HELD else "no give of the walls is needed"
     if low <= 0.0 <= high:
         return f"no change of {cause.name} is needed"
     words = {"stiffness": ("softer", "stiffer"), "modulus": ("lower than meant", "higher than meant")}

@@ -10,7 +10,7 @@ from campaigns import log
 
 from strongback import project
 from strongback.evidence.change import Change, ChangeModel, causes_of, with_sections
-from strongback.evidence.explain import explain
+from strongback.evidence.explain import _verdict, explain
 from strongback.evidence.filled_body import filled_body
 from strongback.evidence.model import at_load, default_parameters, prior_uncertainty
 from strongback.evidence.readings import Instrument
@@ -230,3 +230,19 @@ def test_readings_that_turn_their_sign_are_named_and_not_split(machine, change):
     )
     assert NAMES[0] not in [(s.pull, s.gauge) for s in found.splits]
     assert any('the sign turns: "tool x" under "sideways"' in f for f in found.findings)
+
+
+@pytest.mark.parametrize(
+    ("ends", "words"),
+    [
+        ((0.1, 0.5), "the fill does not hold the walls"),
+        ((0.0, 0.2), "the fill holds the walls"),
+        (
+            (0.0, 0.5),
+            "no give of the walls is needed",
+        ),  # it may give half of it: nobody can say that it holds
+    ],
+)
+def test_words_about_the_walls_claim_no_more_than_the_interval(change, ends, words):
+    cause = next(c for c in change.causes if c.kind == "flex")
+    assert _verdict(cause, True, ends) == words
