@@ -16,7 +16,17 @@ if TYPE_CHECKING:
     from strongback.project import Project
     from strongback.project.readings import DataSet
 
-__all__ = ["BAD_ROWS", "bodies_of", "campaign_of", "chosen", "data_option", "data_sets", "say_faults"]
+__all__ = [
+    "BAD_ROWS",
+    "bodies_of",
+    "campaign_of",
+    "chosen",
+    "data_option",
+    "data_sets",
+    "on_its_machine",
+    "picture_name",
+    "say_faults",
+]
 
 BAD_ROWS = 3  # exit code: bad input, shown beside what could be used
 
@@ -42,6 +52,13 @@ def chosen(read: Project, name: str | None) -> DataSet:
     if name is None:
         return sets[0]
     return next(d for d in sets if d.name == pick(name, [d.name for d in sets], "data set"))
+
+
+def picture_name(kind: str, read: Project, data: DataSet) -> str:
+    """File name of a picture of a data set."""
+    from strongback.project.out_names import out_names
+
+    return out_names(kind, [each.name for each in data_sets(read)], ".png")[data.name]
 
 
 def campaign_of(data: DataSet) -> Campaign:

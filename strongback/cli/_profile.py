@@ -30,7 +30,7 @@ def frame_of(text: str) -> Frame:
 
 def from_scan(path: Path, frame: str, material: Material, out: Path | None) -> Outline:
     """The outline of a picture; drawn over the picture into `out`."""
-    from strongback.cli.deflect import slug
+    from strongback.project.out_names import out_names
     from strongback.section.scan import read_scan
 
     scan = read_scan(path, frame_of(frame), name=path.stem, material=material)
@@ -40,7 +40,7 @@ def from_scan(path: Path, frame: str, material: Material, out: Path | None) -> O
         from strongback.views import style
         from strongback.views.scan_plot import scan_figure
 
-        written = style.save(scan_figure(scan), out / f"scan-{slug(path.stem)}.png")
+        written = style.save(scan_figure(scan), out / out_names("scan", [path.stem], ".png")[path.stem])
         note(f"wrote {written}: check that the outline lies on the picture\n")
     return scan.outline
 

@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strongback.cli._evidence import bodies_of, campaign_of, chosen, data_option, on_its_machine, say_faults
+from strongback.cli._evidence import (
+    bodies_of,
+    campaign_of,
+    chosen,
+    data_option,
+    on_its_machine,
+    picture_name,
+    say_faults,
+)
 from strongback.cli.common import (
     emit_json,
     figures_option,
@@ -105,7 +113,8 @@ def command(
         from strongback.views import style
         from strongback.views.evidence_plot import comparison_figure, correlation_figure
 
-        note(f"wrote {style.save(comparison_figure(found.after), out / f'calibrated-{log.name}.png')}")
+        named = picture_name("calibrated", read, log)
+        note(f"wrote {style.save(comparison_figure(found.after), out / named)}")
         note(f"wrote {style.save(correlation_figure(found), out / 'correlation.png')}")
 
 

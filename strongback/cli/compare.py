@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from strongback.cli._evidence import bodies_of, campaign_of, chosen, data_option, on_its_machine, say_faults
+from strongback.cli._evidence import (
+    bodies_of,
+    campaign_of,
+    chosen,
+    data_option,
+    on_its_machine,
+    picture_name,
+    say_faults,
+)
 from strongback.cli.common import (
     emit_json,
     figures_option,
@@ -51,4 +59,5 @@ def command(project: str, data: str | None, as_json: bool, out: Path, figures: b
         from strongback.views import style
         from strongback.views.evidence_plot import comparison_figure
 
-        note(f"wrote {style.save(comparison_figure(found), out / f'comparison-{log.name}.png')}")
+        named = picture_name("comparison", read, log)
+        note(f"wrote {style.save(comparison_figure(found), out / named)}")

@@ -101,27 +101,23 @@ def show(ready: Assembled, results: list[PullResult], *, details: bool = True) -
 
 def draw(ready: Assembled, results: list[PullResult], out: Path) -> list[Path]:
     """Draw the machine under every pull, and the budget; the files."""
+    from strongback.project.out_names import out_names
     from strongback.views import style
     from strongback.views.budget_plot import budget_figure
     from strongback.views.machine_plot import machine_figure
     from strongback.views.wall_plot import wall_figure
 
-    made = [
-        style.save(machine_figure(ready.loop, r.deflection), out / f"machine-{slug(r.pull.name)}.png")
-        for r in results
-    ]
+    pulls, bodies = [pull.name for pull in ready.machine.pulls], list(ready.loop.bodies)
+    wholes = out_names("machine", pulls, ".png")
+    walls = out_names("walls", [(body, pull) for body in bodies for pull in pulls], ".png")
+    made = [style.save(machine_figure(ready.loop, r.deflection), out / wholes[r.pull.name]) for r in results]
     made += [
         style.save(
             wall_figure(ready.loop, r.deflection, member),
-            out / f"walls-{slug(member)}-{slug(r.pull.name)}.png",
+            out / walls[member, r.pull.name],
         )
         for member in ready.loop.bodies
         for r in results
     ]
     made.append(style.save(budget_figure(ready.machine, [r.budget for r in results]), out / "budget.png"))
     return made
-
-
-def slug(name: str) -> str:
-    """A name as part of a file name."""
-    return "".join(c if c.isalnum() else "-" for c in name.lower()).strip("-") or "unnamed"

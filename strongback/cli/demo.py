@@ -25,6 +25,7 @@ def command(as_json: bool, out: Path) -> None:
     from strongback.cli._machine import assembled, pull_results
     from strongback.cli.deflect import draw, show
     from strongback.project import read
+    from strongback.project.out_names import out_names
     from strongback.section.values import Outline
     from strongback.views import deflection_text, style
     from strongback.views.section_plot import profile_figure
@@ -38,10 +39,11 @@ def command(as_json: bool, out: Path) -> None:
         return
     show(ready, results, details=False)
     made = draw(ready, results, out)
+    pictures = out_names("section", [name for name, _ in machine.sections], ".png")
     for name, section in machine.sections:
         if isinstance(section, Outline):
             figure = profile_figure(section, ready.stiffness[name])
-            made.append(style.save(figure, out / f"section-{name}.png"))
+            made.append(style.save(figure, out / pictures[name]))
     say()
     say(f"Figures in {out.resolve()}:")
     for path in made:

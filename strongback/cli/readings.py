@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from strongback.cli._evidence import BAD_ROWS, campaign_of, chosen, data_option, say_faults
+from strongback.cli._evidence import BAD_ROWS, campaign_of, chosen, data_option, picture_name, say_faults
 from strongback.cli.common import (
     emit_json,
     figures_option,
@@ -37,7 +37,8 @@ def command(
     """
     from strongback.views import evidence_text as text
 
-    log = chosen(load(project), data)
+    read = load(project)
+    log = chosen(read, data)
     campaign = campaign_of(log)
     if as_json:
         emit_json("readings", text.readings_dict(log, campaign))
@@ -54,6 +55,7 @@ def command(
         from strongback.views import style
         from strongback.views.evidence_plot import readings_figure
 
-        note(f"wrote {style.save(readings_figure(campaign), out / f'readings-{log.name}.png')}")
+        named = picture_name("readings", read, log)
+        note(f"wrote {style.save(readings_figure(campaign), out / named)}")
     if bad:
         ctx.exit(BAD_ROWS)

@@ -20,7 +20,6 @@ from strongback.cli.common import (
     subcommand,
     width,
 )
-from strongback.cli.deflect import slug
 
 CHECK_NOT_MET = 1
 
@@ -86,6 +85,7 @@ def command(
 
     strongback section --scan face.png --frame "140 mm x 110 mm" --material steel
     """
+    from strongback.project.out_names import out_names
     from strongback.section.values import Outline
 
     if weighed is not None and project is not None:
@@ -93,12 +93,14 @@ def command(
     note_mesher()
     drawn = out if figures and not as_json else None
     sections = _sections(project, table, material, unit, (scan, frame, drawn))
+    names = [name for name, _ in sections]
+    profiles, stresses = out_names("section", names, ".png"), out_names("stress", names, ".png")
     sheets, checks = [], []
     for name, section in sections:
         if isinstance(section, Outline):
-            sheet = _solved(name, section, tolerance, mesher, as_json, out if figures else None)
+            sheet = _solved(name, section, tolerance, mesher, as_json, drawn and drawn / profiles[name])
             if stress and drawn is not None:
-                _draw_stress(name, section, drawn)
+                _draw_stress(name, section, drawn / stresses[name])
             if weighed is not None:
                 checks.append(_weighed(section, weighed, as_json))
                 sheet = {**sheet, "weighed": checks[-1]}
@@ -152,7 +154,7 @@ def _weighed(outline: Outline, mass: str, as_json: bool) -> dict[str, object]:
 
 
 def _solved(
-    name: str, outline: Outline, tolerance: float, mesher: str, as_json: bool, out: Path | None
+    name: str, outline: Outline, tolerance: float, mesher: str, as_json: bool, picture: Path | None
 ) -> dict[str, object]:
     """Solve one section; print its sheet and draw it unless JSON is asked for."""
     from strongback.section.check import check
@@ -168,16 +170,15 @@ def _solved(
     heading(f"section {name}")
     say(section_text.sheet(solved, formulas, outline, width()))
     say()
-    if out is not None:
+    if picture is not None:
         from strongback.views import style
         from strongback.views.section_plot import profile_figure
 
-        path = style.save(profile_figure(outline, solved.stiffness), out / f"section-{slug(name)}.png")
-        note(f"wrote {path}\n")
+        note(f"wrote {style.save(profile_figure(outline, solved.stiffness), picture)}\n")
     return {}
 
 
-def _draw_stress(name: str, outline: Outline, out: Path) -> None:
+def _draw_stress(name: str, outline: Outline, picture: Path) -> None:
     """The stress of unit loads, on a mesh of its own."""
     from strongback.section import stress
     from strongback.section.mesh import mesh
@@ -186,7 +187,7 @@ def _draw_stress(name: str, outline: Outline, out: Path) -> None:
 
     made = mesh(outline)
     figure = stress_figure(made, stress.stress(made), name)
-    note(f"wrote {style.save(figure, out / f'stress-{slug(name)}.png')}\n")
+    note(f"wrote {style.save(figure, picture)}\n")
 
 
 def _given(name: str, section: SectionStiffness, as_json: bool) -> dict[str, object]:
