@@ -112,10 +112,9 @@ def _cached(case: str) -> dict[str, Any]:
         os.environ["STRONGBACK_CACHE"] = place
         cache.save(cache.key("body", case), solve(case).to_arrays())
         started = time.perf_counter()
-        kept = cache.load(cache.key("body", case))
-        if kept is None:
+        body = cache.load(cache.key("body", case), BodyStiffness.from_arrays)
+        if body is None:
             raise RuntimeError("the cache kept nothing")
-        body = BodyStiffness.from_arrays(kept)
         return {"seconds": time.perf_counter() - started, "deflections": deflections(body)}
 
 

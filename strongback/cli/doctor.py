@@ -42,9 +42,9 @@ def _cache() -> dict[str, Any]:
     place = cache.folder()
     if place is None:
         return {"folder": None, "files": 0, "bytes": 0, "writable": False}
-    files = list(place.glob("*.npz"))
+    files = cache.entries(place)
     parent = next(p for p in (place, *place.parents) if p.exists())
-    size = sum(f.stat().st_size for f in files)
+    size = sum(size for _, size, _ in files)
     return {"folder": str(place), "files": len(files), "bytes": size, "writable": os.access(parent, os.W_OK)}
 
 

@@ -95,12 +95,9 @@ def column_body(
     lengths = tuple(span.length for span in member.spans)
     start = None if akin is None else akin.shapes
     name = cache.key("body", tuple(outlines), lengths, pads, points, base, end, size, CHORD, start)
-    kept = cache.load(name)
+    kept = cache.load(name, BodyStiffness.from_arrays)
     if kept is not None:
-        try:
-            return BodyStiffness.from_arrays(kept)
-        except (KeyError, ValueError, TypeError):
-            pass  # written by something else: condense again
+        return kept
     meshes = span_meshes(outlines, size=size)
     made = body_stiffness(
         list(zip(meshes, lengths, strict=True)),

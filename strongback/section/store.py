@@ -77,12 +77,9 @@ def solved_section(
     SolvedSection
     """
     name = cache.key("section", outline, tolerance, mesher, half_wave)
-    kept = cache.load(name)
+    kept = cache.load(name, lambda arrays: _unpacked(arrays, outline.name))
     if kept is not None:
-        try:
-            return _unpacked(kept, outline.name)
-        except (KeyError, ValueError, IndexError):
-            pass  # written by something else: solve again
+        return kept
     result = analyse(outline, tolerance=tolerance, mesher=mesher, half_wave=half_wave)
     cache.save(name, _packed(result))
     return SolvedSection(
@@ -119,7 +116,9 @@ def _pack_stiffness(label: str, section: SectionStiffness) -> dict[str, Array]:
 
 
 def _unpacked(kept: dict[str, NDArray[np.generic]], name: str) -> SolvedSection:
-    about = np.asarray(kept["about"], dtype=float)
+    """The section that `_packed` took apart; ValueError or KeyError where the arrays are no such thing."""
+    about = _numbers(kept, "about", (4,))
+    errors = _numbers(kept, "errors", (len(_ERRORS),))
     limits = tuple(
         (k, _unpack_stiffness(k, kept, name)) for k in ("bonded", "sliding") if f"{k} numbers" in kept
     )
@@ -127,9 +126,7 @@ def _unpacked(kept: dict[str, NDArray[np.generic]], name: str) -> SolvedSection:
         stiffness=_unpack_stiffness("own", kept, name),
         GJ_lower=float(about[0]),
         GJ_upper=float(about[1]),
-        errors=tuple(
-            (key, float(value)) for key, value in zip(_ERRORS, np.asarray(kept["errors"], float), strict=True)
-        ),
+        errors=tuple((key, float(value)) for key, value in zip(_ERRORS, errors, strict=True)),
         limits=limits,
         elements=int(about[2]),
         seconds=float(about[3]),
@@ -138,11 +135,18 @@ def _unpacked(kept: dict[str, NDArray[np.generic]], name: str) -> SolvedSection:
     )
 
 
+def _numbers(kept: dict[str, NDArray[np.generic]], label: str, shape: tuple[int, ...]) -> Array:
+    found = kept[label]
+    if found.dtype != np.float64 or found.shape != shape:
+        raise ValueError(f'"{label}" is {found.dtype} {found.shape}, not float64 {shape}')
+    return np.asarray(found, dtype=np.float64)
+
+
 def _unpack_stiffness(label: str, kept: dict[str, NDArray[np.generic]], name: str) -> SectionStiffness:
-    numbers = [float(v) for v in np.asarray(kept[f"{label} numbers"], dtype=float)]
+    numbers = [float(v) for v in _numbers(kept, f"{label} numbers", (len(_SCALARS) + 9,))]
     values = dict(zip(_SCALARS, numbers, strict=False))
     rest = numbers[len(_SCALARS) :]
-    matrix = np.asarray(kept[f"{label} matrix"], dtype=float).reshape(8, 8)
+    matrix = _numbers(kept, f"{label} matrix", (8, 8))
     return SectionStiffness(
         name=name,
         centroid=(rest[0], rest[1]),

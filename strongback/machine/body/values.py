@@ -175,8 +175,11 @@ class BodyStiffness:
         ------
         KeyError
             If one is missing.
+        ValueError
+            If one has not the kind of numbers or the shape that goes with the others.
         """
         values = {field.name: arrays[field.name] for field in dataclasses.fields(cls)}
+        _check_arrays(values)
         return cls(
             **{
                 **values,
@@ -191,3 +194,47 @@ class BodyStiffness:
             f"BodyStiffness({', '.join(self.names)}: {self.unknowns:,} unknowns, {self.rank} shapes, "
             f"{len(self.gauge_points)} gauge points, missing {self.missing:.0e})"
         )
+
+
+def _check_arrays(arrays: Mapping[str, NDArray[np.generic]]) -> None:
+    """Refuse arrays that are no body: kind of numbers, shapes that belong together, indices that point at something."""
+    kinds = {"names": "U", "triangles": "i", "region": "i", "span_elements": "i", "rank": "i"}
+    sizes = {"2": 2, "3": 3, "6": 6}
+    shapes: dict[str, tuple[str | int, ...]] = {
+        "names": ("interfaces",),
+        "points": ("interfaces", 3),
+        "nodes": ("nodes", 2),
+        "planes": ("planes",),
+        "triangles": ("triangles", 6),
+        "region": ("spans", "triangles"),
+        "elastic": ("regions", 2),
+        "span_elements": ("spans",),
+        "gauge_points": ("gauges", 3),
+        "contact_areas": ("pads",),
+        "rank": (),
+        "missing": (),
+    }
+    for name, wanted in shapes.items():
+        found = arrays[name].shape
+        if len(found) != len(wanted) or any(
+            sizes.setdefault(str(w), n) != n for w, n in zip(wanted, found, strict=True)
+        ):
+            raise ValueError(f"{name} has shape {found}")
+    motions = 6 * sizes["interfaces"]
+    grown = {
+        "stiffness": (motions, motions),
+        "contact": (motions, motions),
+        "gauges": (3 * sizes["gauges"], motions),
+        "shapes": (3 * sizes["nodes"], arrays["shapes"].shape[-1]),
+        "amplitudes": (sizes["planes"], arrays["shapes"].shape[-1], motions - 6),
+    }
+    for name, shape in grown.items():
+        if arrays[name].shape != shape:
+            raise ValueError(f"{name} has shape {arrays[name].shape}, not {shape}")
+    for name, array in arrays.items():
+        if array.dtype.kind != kinds.get(name, "f"):
+            raise ValueError(f"{name} holds {array.dtype}")
+    for name, least, most in (("triangles", 0, sizes["nodes"]), ("region", -1, sizes["regions"])):
+        index = np.asarray(arrays[name], dtype=np.int64)
+        if index.size and not (least <= int(index.min()) and int(index.max()) < most):
+            raise ValueError(f"{name} points at nothing")
