@@ -1,6 +1,6 @@
 """Draws the five-cell beam of this example and writes its rings to five-cell-beam.csv; all sizes are invented.
 
-Run in this folder: python draw.py. Sizes in millimetres; x points to the operator, y up.
+Run in this folder: python draw.py. Sizes in millimetres; x points away from the operator, y up.
 """
 
 from __future__ import annotations
@@ -13,16 +13,16 @@ from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
 SKIN, WEB, AROUND_SLOT = 3.2, 2.6, 2.6
-FACE = Polygon([(-42, -72), (42, -72), (42, 72), (-12, 72), (-42, 46)])  # the rear upper edge is cut off
-SLOTS = [("+x", 50), ("+x", -50), ("-x", -2), ("-y", 0)]
-WEBS = [box(-42, 26, 42, 26 + WEB), box(-42, -34, 42, -34 + WEB), box(-4, -33, -4 + WEB, 72)]
-BOSS, BORE = (4.0, 27.3), 6.8  # where two webs meet; tapped M8
+FACE = Polygon([(42, -72), (-42, -72), (-42, 72), (12, 72), (42, 46)])  # the rear upper edge is cut off
+SLOTS = [("-x", 50), ("-x", -50), ("+x", -2), ("-y", 0)]
+WEBS = [box(-42, 26, 42, 26 + WEB), box(-42, -34, 42, -34 + WEB), box(4 - WEB, -33, 4, 72)]
+BOSS, BORE = (-4.0, 27.3), 6.8  # where two webs meet; tapped M8
 NAMES = {
     "bottom": (0, -50),
-    "middle front": (25, 0),
-    "middle rear": (-25, 10),
-    "top front": (20, 55),
-    "top rear": (-20, 45),
+    "middle front": (-25, 0),
+    "middle rear": (25, 10),
+    "top front": (-20, 55),
+    "top rear": (20, 45),
 }
 
 

@@ -50,4 +50,4 @@ def show_map(machine: Machine, *, as_json: bool, out: Path, figures: bool) -> No
     say(map_text(points, width()))
     if figures:
         note("")
-        note(f"wrote {style.save(map_figure(machine.name, points), out / 'map.png')}")
+        note(f"wrote {style.save(map_figure(machine, points), out / 'map.png')}")

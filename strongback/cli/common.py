@@ -41,7 +41,7 @@ __all__ = [
 
 DEMO = "demo"
 OUT = "strongback-out"
-SCHEMA = 1
+SCHEMA = 2
 
 Body = Callable[..., None]
 
@@ -136,7 +136,7 @@ def emit_json(kind: str, content: Mapping[str, object]) -> None:
     Parameters
     ----------
     kind : str
-        Name of the command; with the version it makes ``schema``, such as ``"strongback.deflect.1"``.
+        Name of the command; with the version it makes ``schema``, such as ``"strongback.deflect.2"``.
     content : mapping
         Text, numbers, lists and mappings; keys carry units. A number that is not finite becomes null.
     """

@@ -1,5 +1,5 @@
-"""Frozen values of the machine stage. Positions in metres in the axes of the machine: X along the table, Y fore-aft
-(positive from column to operator), Z up; nod is rotation about X, roll about Y, yaw or twist about Z.
+"""Frozen values of the machine stage. Positions in metres in the axes of the room: X to the operator's right, Y away from
+the operator, Z up; nod is rotation about X, roll about Y, yaw or twist about Z.
 
 A machine is a set of *parts* that joints and supports hold together. A part is a `Member` (elastic) or a `Block`
 (as good as rigid). Joints, supports, masses, pulls and gauges name a part and a point in space; the point is carried by
@@ -12,6 +12,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from strongback.machine.room import Operator
 from strongback.section.values import Outline, SectionStiffness
 
 __all__ = [
@@ -332,6 +333,8 @@ class Machine:
     correlation : tuple of (str, str, float)
         Of the logarithms of two stiffnesses within their ranges, by the names of their `parameters.Parameter`; pairs that
         are not listed are independent.
+    operator : {"-y", "+y", "-x", "+x"}
+        Side on which the operator stands; see `room`.
     """
 
     name: str
@@ -349,6 +352,7 @@ class Machine:
     travels: tuple[Travel, ...] = ()
     state: tuple[tuple[str, str], ...] = ()
     correlation: tuple[tuple[str, str, float], ...] = ()
+    operator: Operator = "-y"
 
     def holders(self) -> tuple[tuple[Literal["joint", "support"], Joint | Support], ...]:
         """Every joint and support with its kind."""

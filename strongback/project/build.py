@@ -230,6 +230,7 @@ def _assembled(
         travels=values["travel"],
         state=state,
         correlation=_correlation(builder, head, values),
+        operator=head.operator,
     )
 
 

@@ -21,6 +21,11 @@ from strongback.project.tables import Reader
 __all__ = ["FILE_NAME", "Project", "project_file", "read", "read_text"]
 
 FILE_NAME = "project.toml"
+FORMAT = 2
+CHANGES = (
+    "since format 1: Y points away from the operator (turn the sign of every y and of every +y, -y); walls that "
+    "carry a pad give by default; a spindle and a slideway are described by what one sees"
+)
 MOST_TABLES = 200  # keys looked at on the top level; a file with more of them is no project
 
 
@@ -145,6 +150,7 @@ def read_text(text: str, path: str | Path) -> Project:
 def _read(source: Source, file: Path) -> Project:
     document = parse(source)
     faults = Faults()
+    _refuse_other_format(document, faults)
     reader = Reader(document, file.parent, faults)
     _refuse_unknown(reader)
     built = build_machine(reader)
@@ -167,8 +173,27 @@ def _read(source: Source, file: Path) -> Project:
     )
 
 
+def _refuse_other_format(document: Document, faults: Faults) -> None:
+    """A file that does not say how it is meant is not guessed at: the same figures mean another machine."""
+    if not document.data:
+        return  # an empty file has other faults
+    told = document.data.get("format")
+    if told == FORMAT and not isinstance(told, bool):
+        return
+    if told is None:
+        faults.add(document.source, None, f"has no line format = {FORMAT}", f"put it first; {CHANGES}")
+    else:
+        place = document.place(("format",))
+        assert place is not None
+        words = (
+            f"format = {document.written(('format',))[:40]} is not known; this program reads format {FORMAT}"
+        )
+        faults.add(document.source, place.start, words, CHANGES, width=place.end - place.start)
+    faults.raise_if_any()
+
+
 def _refuse_unknown(reader: Reader) -> None:
-    known = [*TABLES, "state", *(extra.key for extra in EXTRAS)]
+    known = ["format", *TABLES, "state", *(extra.key for extra in EXTRAS)]
     for key in list(reader.document.data)[:MOST_TABLES]:
         if key not in known:
             reader.fault_at_key((key,), f'unknown table or key "{key[:40]}"', nearest(key, known, "tables"))

@@ -11,6 +11,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
 
+from strongback.machine.room import Operator
 from strongback.project.quantities import (
     Direction,
     FilePath,
@@ -53,6 +54,13 @@ class MachineTable(Table):
     note: Annotated[
         Words, Field(description="anything the reader should know, such as where data come from")
     ] = ""
+    operator: Annotated[
+        Operator,
+        Field(
+            description='side on which the operator stands: "-y", "+y", "-x" or "+x"; words and pictures say left and '
+            "right as seen from there"
+        ),
+    ] = "-y"
     correlation: Annotated[
         FilePath | None,
         Field(description="table of the correlation between stiffnesses, as a calibration writes it"),

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.machine.room import Operator, right_of, towards
+
 __all__ = ["Camera", "spread"]
 
 Array = NDArray[np.float64]
@@ -20,22 +22,25 @@ class Camera:
     Parameters
     ----------
     turn : float
-        About Z, from straight in front (looking along -Y) [rad].
+        About Z to the operator's right, from straight in front [rad].
     tilt : float
         Upwards [rad].
+    operator : {"-y", "+y", "-x", "+x"}
+        Side on which the operator stands.
     """
 
     turn: float = math.radians(35.0)
     tilt: float = math.radians(20.0)
+    operator: Operator = "-y"
 
     def axes(self) -> Array:
         """Rows: right and up on the page, and towards the eye, (3, 3)."""
         c, s = math.cos(self.turn), math.sin(self.turn)
         ct, st = math.cos(self.tilt), math.sin(self.tilt)
-        # Seen from +Y, +X points to the left of the page.
-        towards = np.array([-s * ct, c * ct, st])
-        right = np.array([-c, -s, 0.0])
-        return np.array([right, np.cross(towards, right), towards])
+        aside, front = np.array(right_of(self.operator)), np.array(towards(self.operator))
+        eye = ct * (c * front + s * aside) + np.array([0.0, 0.0, st])
+        right = c * aside - s * front
+        return np.array([right, np.cross(eye, right), eye])
 
     def page(self, points: Array) -> Array:
         """Points on the page.
@@ -51,7 +56,7 @@ class Camera:
         Examples
         --------
         >>> Camera(turn=0.0, tilt=0.0).page(np.array([1.0, 5.0, 2.0])).tolist()
-        [-1.0, 2.0]
+        [1.0, 2.0]
         """
         return np.asarray(points @ self.axes()[:2].T)
 

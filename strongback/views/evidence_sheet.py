@@ -15,6 +15,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from strongback.evidence.plan import Plan, Step
+from strongback.machine.room import View, side_word, views
 from strongback.machine.values import Machine, Pull
 from strongback.project import Project
 from strongback.project.atomic import write_text
@@ -32,7 +33,6 @@ from strongback.views.fill_sheet import STYLE
 __all__ = ["new_places", "plan_figure", "sheet", "table_to_fill_in", "write_sheet"]
 
 REPEATS = 3
-VIEWS = (("from the front", 0, 2, "x", "z"), ("from the right", 1, 2, "y", "z"))
 
 
 def write_sheet(read: Project, machine: Machine, plan: Plan, out: Path) -> list[Path]:
@@ -149,7 +149,7 @@ def sheet(machine: Machine, plan: Plan, state: dict[str, str], picture: bytes) -
         "<h2>Where gauges and pulls go</h2>",
         f'<img alt="gauges and pulls by number" src="data:image/png;base64,{image}" style="width:100%">',
         "<h2>Readings, in this order</h2>",
-        _readings(plan.steps),
+        _readings(plan.steps, machine),
         f"<p>{escape(plan_words(plan, 400))}</p>",
         "<h2>How</h2>",
         "<ul class='do'>" + "".join(f"<li>{escape(text)}</li>" for text in HOW) + "</ul>",
@@ -176,7 +176,13 @@ HOW = (
 )
 
 
-def _readings(steps: Sequence[Step]) -> str:
+def _reads(step: Step, machine: Machine) -> str:
+    """Direction in which the reading counts up, in figures and in the operator's words."""
+    word = side_word(step.gauge.direction, machine.operator)
+    return direction_text(step.gauge.direction) + (f", {word}" if word else "")
+
+
+def _readings(steps: Sequence[Step], machine: Machine) -> str:
     """A row for each reading, and under it a box to write in for every set-up."""
     head = (
         "<thead><tr><th></th><th>pull</th><th class=n>load</th><th>gauge</th><th>at [mm]</th><th>reads</th>"
@@ -190,7 +196,7 @@ def _readings(steps: Sequence[Step]) -> str:
         rows.append(
             f"<tbody class=whole><tr><td class=n>{i}</td><td>{escape(s.pull.name)}</td>"
             f"<td class=n>{load_text(s.pull, s.load)}</td>"
-            f"<td>{escape(s.gauge.name)}</td><td>{at}</td><td>{escape(direction_text(s.gauge.direction))}</td>"
+            f"<td>{escape(s.gauge.name)}</td><td>{at}</td><td>{escape(_reads(s, machine))}</td>"
             f"<td>{escape(stand_text(s))}</td><td class=n>{1e6 * low:.0f} to {1e6 * high:.0f}</td>"
             f"<td class=n>{load_text(s.pull, math.ceil(s.least_load))}</td></tr>"
             f"<tr><td></td><td colspan=8><div class=boxes>{boxes}</div></td></tr></tbody>"
@@ -215,7 +221,7 @@ def plan_figure(machine: Machine, plan: Plan, *, width_mm: float = 170.0) -> Fig
         figure = style.new_figure(width_mm, 0.62 * width_mm)
         every = figure.subplots(1, 2)
         letters = _letters(plan)
-        for axes, view in zip(every, VIEWS, strict=True):
+        for axes, view in zip(every, views(machine.operator), strict=True):
             _view(axes, machine, plan, letters, view)
         lines = [f"{letters[p.name]}  {p.name}: {load_text(p, s.load)}" for p, s in _pulls(plan)]
         lines += [f"{i}  {s.gauge.name}" for i, s in enumerate(_gauges(plan), 1)]
@@ -241,10 +247,8 @@ def _letters(plan: Plan) -> dict[str, str]:
     return {pull.name: chr(ord("A") + i) for i, (pull, _) in enumerate(_pulls(plan))}
 
 
-def _view(
-    axes: Any, machine: Machine, plan: Plan, letters: dict[str, str], view: tuple[str, int, int, str, str]
-) -> None:
-    name, h, v, across, up = view
+def _view(axes: Any, machine: Machine, plan: Plan, letters: dict[str, str], view: View) -> None:
+    h, v = view.across, 2
     colours = style.colours_of(machine)
     points = [np.array([m.start, m.end]) for m in machine.members]
     reach = max(float(np.ptp(np.vstack(points), axis=0).max()), 0.1)
@@ -270,9 +274,16 @@ def _view(
         _arrow(axes, step.gauge.at, step.gauge.direction, (h, v), length, str(i), style.INK, placed)
     axes.set_aspect("equal")
     axes.margins(0.18)
-    axes.set_title(name, fontsize=style.NORMAL)
-    axes.set_xlabel(f"{across} [mm]")
-    axes.set_ylabel(f"{up} [mm]")
+    axes.set_title(view.name, fontsize=style.NORMAL)
+    axes.set_xlabel(_axis_words(view, machine))
+    axes.set_ylabel("z [mm]")
+    if view.sign < 0.0:
+        axes.invert_xaxis()
+
+
+def _axis_words(view: View, machine: Machine) -> str:
+    plus = tuple(1.0 if k == view.across else 0.0 for k in range(3))
+    return f"{'xy'[view.across]} [mm], + {side_word(plus, machine.operator)}"
 
 
 def _free_spot(x: float, y: float, size: float, placed: Sequence[tuple[float, float]]) -> tuple[float, float]:

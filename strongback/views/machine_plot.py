@@ -12,11 +12,12 @@ from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
-from matplotlib.patches import Patch
+from matplotlib.patches import Ellipse, Patch
 from matplotlib.patheffects import Normal, Stroke
 from numpy.typing import NDArray
 
 from strongback.machine.loop import Loop
+from strongback.machine.room import right_of, towards
 from strongback.machine.solve import Deflection, PartMotion
 from strongback.machine.values import GROUND, Gauge, Machine, Pull, Vector
 from strongback.views import style
@@ -28,7 +29,7 @@ __all__ = ["machine_figure"]
 
 Array = NDArray[np.float64]
 MM = 1e3
-LIGHT = np.array([-0.35, 0.65, 0.67])
+LIGHT = np.array([0.35, 0.65, 0.67])  # from the operator's right, from the front, from above
 RANGE = 0.16  # length of an arrow as a fraction of the machine
 NARROW = 120.0  # width of a figure below which all labels stand on one side [mm]
 LETTER = 1.42  # mean width of a letter of the small type [mm]
@@ -54,7 +55,12 @@ def machine_figure(
     matplotlib.figure.Figure
     """
     factor = magnification(loop.machine, deflection)
-    scene = _Scene(loop=loop, deflection=deflection, camera=camera or Camera(), factor=factor)
+    scene = _Scene(
+        loop=loop,
+        deflection=deflection,
+        camera=camera or Camera(operator=loop.machine.operator),
+        factor=factor,
+    )
     colours = style.colours_of(loop.machine)
     low, high = _limits(scene)
     labels = _labels(scene, low, high, narrow=width_mm < NARROW)
@@ -140,7 +146,7 @@ def _draw_moved(axes: Axes, scene: _Scene, colours: dict[str, str]) -> None:
     for skin in skins(scene.loop, scene.deflection):
         own = np.concatenate([_faces(skin, scene.factor)])
         faces.append(own)
-        tints.append(_tints(own, colours[skin.part]))
+        tints.append(_tints(own, colours[skin.part], scene))
         _draw_caps(axes, scene, skin, colours[skin.part])
     every, tint = np.concatenate(faces), np.concatenate(tints)
     order = np.argsort(scene.camera.depth(every.mean(axis=1)))
@@ -171,11 +177,13 @@ def _draw_caps(axes: Axes, scene: _Scene, skin: Skin, colour: str) -> None:
     )
 
 
-def _tints(faces: Array, colour: str) -> Array:
+def _tints(faces: Array, colour: str, scene: _Scene) -> Array:
     """Colour of each face by how it turns to the light, (faces, 3)."""
     normal = np.cross(faces[:, 2] - faces[:, 0], faces[:, 3] - faces[:, 1])
     size = np.linalg.norm(normal, axis=1, keepdims=True)
-    facing = np.abs((normal / np.where(size > 0.0, size, 1.0)) @ (LIGHT / np.linalg.norm(LIGHT)))
+    aside, front = right_of(scene.machine.operator), towards(scene.machine.operator)
+    light = LIGHT @ np.array([aside, front, (0.0, 0.0, 1.0)])
+    facing = np.abs((normal / np.where(size > 0.0, size, 1.0)) @ (light / np.linalg.norm(light)))
     base = np.array(to_rgb(colour))
     return np.asarray(base * (0.62 + 0.38 * facing[:, None]))
 
@@ -429,14 +437,32 @@ def pull_text(pull: Pull) -> str:
 
 
 def _triad(axes: Axes, scene: _Scene, low: Array) -> None:
-    """Directions of the machine's axes, in the lower left corner."""
+    """Directions of the machine's axes and where the operator stands, in the lower left corner."""
     reach = 0.11 * scene.size * MM
-    corner = low + np.array([0.6, 0.4]) * reach
+    corner = low + np.array([1.3, 1.0]) * reach
     for name, way in zip("XYZ", scene.camera.page(np.eye(3)), strict=True):
         end = corner + reach * way
         _arrow(axes, corner, end, "->,head_width=0.15,head_length=0.3", 0.8)
         spot = corner + 1.3 * reach * way
         axes.text(float(spot[0]), float(spot[1]), name, ha="center", va="center", fontsize=style.SMALL)
+    _operator(axes, corner, scene.camera.page(np.array(towards(scene.machine.operator))), reach)
+
+
+def _operator(axes: Axes, corner: Array, way: Array, reach: float) -> None:
+    """Head and shoulders, seen from above, on the side where the operator stands."""
+    at = corner + 1.25 * reach * way
+    shoulders = Ellipse((float(at[0]), float(at[1])), 0.62 * reach, 0.2 * reach, color=style.PALE, zorder=7)
+    head = Ellipse((float(at[0]), float(at[1])), 0.2 * reach, 0.2 * reach, color=style.INK, zorder=8)
+    axes.add_patch(shoulders)
+    axes.add_patch(head)
+    axes.text(
+        float(at[0]),
+        float(at[1]) - 0.16 * reach,
+        "operator",
+        ha="center",
+        va="top",
+        fontsize=style.SMALL,
+    )
 
 
 def _round_length(length: float) -> float:

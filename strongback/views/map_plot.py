@@ -13,6 +13,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Ellipse
 from numpy.typing import NDArray
 
+from strongback.machine.room import views
+from strongback.machine.values import Machine
 from strongback.machine.workspace import WorkPoint
 from strongback.views import style
 from strongback.views.tables import Column, table
@@ -20,41 +22,41 @@ from strongback.views.tables import Column, table
 __all__ = ["as_rows", "map_figure", "map_text"]
 
 Array = NDArray[np.float64]
-PLANES = (("front view", 0, 2), ("side view", 1, 2))
 DIRECTIONS = ("along X", "along Y", "along Z")
 
 
-def map_figure(name: str, points: Sequence[WorkPoint]) -> Figure:
+def map_figure(machine: Machine, points: Sequence[WorkPoint]) -> Figure:
     """Compliance over the work space.
 
     Parameters
     ----------
-    name : str
-        Of the machine.
+    machine : Machine
     points : sequence of WorkPoint
 
     Returns
     -------
     Figure
-        Curves along the first travel, and ellipses of compliance in front and side view, all to one scale.
+        Curves along the first travel, and ellipses of compliance seen from the front and from the right, to one scale.
     """
     with matplotlib.rc_context(style.settings()):
-        return _figure(name, points)
+        return _figure(machine, points)
 
 
-def _figure(name: str, points: Sequence[WorkPoint]) -> Figure:
+def _figure(machine: Machine, points: Sequence[WorkPoint]) -> Figure:
     figure = style.new_figure(190.0, 105.0)
     left, front, side = figure.subplots(1, 3, width_ratios=(1.25, 1.0, 1.0))
     _curves(left, points)
     scale = _ellipse_scale(points)
     softest = np.array([p.principal[0] for p in points]) * 1e6
     shade = Normalize(float(softest.min()), max(float(softest.max()), float(softest.min()) * 1.001))
-    for axes, (title, across, up) in zip((front, side), PLANES, strict=True):
-        _ellipses(axes, points, across, up, scale, shade)
-        axes.set_title(title, loc="left")
+    for axes, view in zip((front, side), views(machine.operator), strict=True):
+        _ellipses(axes, points, view.across, 2, scale, shade)
+        axes.set_title(view.name, loc="left")
+        if view.sign < 0.0:
+            axes.invert_xaxis()
     bar = figure.colorbar(ScalarMappable(shade, style.FIELD), ax=(front, side), fraction=0.05, pad=0.03)
     bar.set_label("softest direction [µm/N]")
-    figure.suptitle(f"{name}: where the tool is soft", x=0.01, ha="left", fontweight="bold")
+    figure.suptitle(f"{machine.name}: where the tool is soft", x=0.01, ha="left", fontweight="bold")
     return figure
 
 

@@ -9,6 +9,8 @@ import pytest
 from strongback.cli.frame import main
 
 HEAD = """
+format = 2
+
 [machine]
 name = "mill"
 """

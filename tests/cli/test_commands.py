@@ -35,7 +35,7 @@ def as_json(capsys, *words):
     # Where the C mesher is missing, a line on stderr says so; stdout holds the object alone.
     assert [line for line in said.err.splitlines() if not line.startswith("note: the C mesher")] == []
     found = json.loads(said.out)
-    assert found["schema"] == f"strongback.{words[0]}.1"
+    assert found["schema"] == f"strongback.{words[0]}.2"
     return found
 
 

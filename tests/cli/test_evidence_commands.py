@@ -29,7 +29,7 @@ def as_json(capsys, *words):
 @pytest.mark.parametrize("folder", FOLDERS)
 def test_every_example_has_readings_that_calibrate(capsys, folder):
     values = as_json(capsys, "readings", folder)
-    assert values["schema"] == "strongback.readings.1"
+    assert values["schema"] == "strongback.readings.2"
     assert not values["faults"]
     assert len(values["values"]) >= 5
     compared = as_json(capsys, "compare", folder)

@@ -176,7 +176,7 @@ def test_completion_offers_commands():
 def test_json_has_no_infinity(capsys):
     common.emit_json("probe", {"a": float("inf"), "b": [1.0, float("nan")], "c": (2,)})
     assert json.loads(capsys.readouterr().out) == {
-        "schema": "strongback.probe.1",
+        "schema": "strongback.probe.2",
         "a": None,
         "b": [1.0, None],
         "c": [2],

@@ -53,7 +53,7 @@ def test_the_demo_is_mixed(folder, capsys):
 def test_json_is_one_object_with_a_schema(folder, capsys):
     assert main(["mix", str(DEMO), "--draws", "16", "--no-walls", "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
-    assert data["schema"] == "strongback.mix.1"
+    assert data["schema"] == "strongback.mix.2"
     pulls = {p["name"]: p for p in data["before_after"]["pulls"]}
     side = pulls["sideways"]
     assert side["ceiling"] < side["ratio"][0] < side["ratio"][1] < 1.0

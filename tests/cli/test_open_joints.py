@@ -11,6 +11,8 @@ from strongback.cli.deflect import command
 
 # A slide on a spring along x with 5 µm of play from stop to stop; all invented.
 PLAY = """
+format = 2
+
 [machine]
 name = "slide"
 

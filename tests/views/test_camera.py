@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from strongback.machine.room import OPERATORS, right_of, side_word, towards, views
 from strongback.views.camera import Camera, spread
 
 
@@ -18,11 +19,35 @@ def test_axes_are_right_handed_and_orthonormal(turn, tilt):
     assert np.cross(axes[0], axes[1]) == pytest.approx(axes[2], abs=1e-12)
 
 
-def test_up_is_up_and_the_operator_sees_x_to_the_left():
-    camera = Camera()
+@pytest.mark.parametrize("operator", OPERATORS)
+def test_up_is_up_and_the_operator_s_right_is_right(operator):
+    camera, front = Camera(operator=operator), np.array(towards(operator))
+    right = np.cross(-front, (0.0, 0.0, 1.0))  # of somebody who looks at the machine
     assert camera.page(np.array([0.0, 0.0, 1.0]))[1] > 0.9
-    assert camera.page(np.array([1.0, 0.0, 0.0]))[0] < -0.5
-    assert camera.depth(np.array([0.0, 1.0, 0.0])) > camera.depth(np.zeros(3))
+    assert camera.page(right)[0] > 0.5
+    assert camera.depth(front) > 0.5
+    assert camera.depth(right) > 0.0  # seen a little from the right
+
+
+def test_x_is_to_the_right_of_the_operator_and_y_goes_away_as_the_standard_has_it():
+    assert towards("-y") == (0.0, -1.0, 0.0)
+    assert right_of("-y") == (1.0, 0.0, 0.0)
+
+
+def test_words_turn_with_the_operator():
+    assert [side_word((1.0, 0.0, 0.0), o) for o in OPERATORS] == [
+        "to the right",
+        "to the left",
+        "away from the operator",
+        "towards the operator",
+    ]
+
+
+def test_plain_views_have_the_operator_s_right_hand_on_the_right():
+    for operator in OPERATORS:
+        front, side = views(operator)
+        assert right_of(operator)[front.across] == front.sign
+        assert towards(operator)[side.across] == -side.sign  # the operator stands at the left of the page
 
 
 @given(st.lists(st.floats(-5, 15), min_size=1, max_size=12))
