@@ -123,13 +123,13 @@ def section_matrix(section: Any, member: Member) -> arb_mat:
     return scale.transpose() * arb_mat([vec(row) for row in section.matrix]) * scale
 
 
-def warps(D: arb_mat) -> bool:
-    return bool(D[7, 7] > 0)
+def warps(section: Any) -> bool:
+    return section.matrix[7][7] > 0
 
 
-def amplitude(D: arb_mat) -> arb:
-    """w, the root mean square of the warping function, weighted by the modulus [m²]."""
-    return (D[7, 7] / D[2, 2]).sqrt()
+def amplitude(section: Any) -> arb:
+    """w, the root mean square of the warping function, weighted by the modulus [m²]; no factor of stiffness changes it."""
+    return (arb(section.matrix[7][7]) / arb(section.matrix[2][2])).sqrt()
 
 
 def _slope(D: arb_mat) -> arb_mat:
@@ -139,7 +139,7 @@ def _slope(D: arb_mat) -> arb_mat:
     follows from gamma_w = tau - f:  n'e = -f, n = e_6 - e_5, so  T2 = -(f + n'S F0) / n'S n  with F0 the forces at T2 = 0.
     Balance of a slice: V' = N' = T' = 0, Mx' = Vy, My' = -Vx, B' = -T2.
     """
-    full = warps(D)
+    full = bool(D[7, 7] > 0)
     size = 8 if full else 7
     S = arb_mat([[D[i, k] for k in range(size)] for i in range(size)]).inv()
     strain, torque = [[arb(0)] * 14 for _ in range(8)], [arb(0)] * 14  # e and T2 from y
@@ -227,22 +227,22 @@ class _System:
             arm = minus(minus(at, member.start), [along * v for v in s])
             stops.append((along, carried(axes, arm), at, jumps))
         stops.sort(key=functools.cmp_to_key(lambda a, b: -1 if a[0].mid() < b[0].mid() else 1))
-        sections = dict(self.machine.sections)
+        sections = [dict(self.machine.sections)[span.section] for span in member.spans]
         y = [self.nothing(self.unknown()) for _ in range(6)] + [self.nothing() for _ in range(8)]
-        here, far, before = arb(0), arb(0), None
+        here, far = arb(0), arb(0)
         for k, span in enumerate(member.spans):
             last = k == len(member.spans) - 1
             far = length if last else far + arb(span.length)
-            D = section_matrix(sections[span.section], member)
+            section, before = sections[k], sections[k - 1]
             if k == 0:
-                self._start(y, D, member.ends[0], member.start, s)
-            elif warps(before) and warps(D):  # f w and B / w go on
-                ratio = amplitude(before) / amplitude(D)
+                self._start(y, section, member.ends[0], member.start, s)
+            elif warps(before) and warps(section):  # f w and B / w go on
+                ratio = amplitude(before) / amplitude(section)
                 y[F], y[B] = [v * ratio for v in y[F]], [v / ratio for v in y[B]]
             else:
                 self._end(y, before, "held")
-                self._start(y, D, "held")
-            slope, before = _slope(D), D
+                self._start(y, section, "held")
+            slope = _slope(section_matrix(section, member))
             while stops and (last or stops[0][0] < far):
                 there, carry, at, jumps = stops.pop(0)
                 y, here = _gone(y, slope, there - here), there
@@ -251,19 +251,19 @@ class _System:
                     for i in range(6):
                         y[7 + i][column] -= dot([row[i] for row in carry], wrench)
             y, here = _gone(y, slope, far - here), far
-        self._end(y, D, member.ends[1], member.end, s)
+        self._end(y, sections[-1], member.ends[1], member.end, s)
         self.equations += y[7:13]
 
-    def _start(self, y: list[Row], D: arb_mat, kind: str, at: Any = None, s: Any = None) -> None:
-        y[F] = self.nothing(self.unknown() if warps(D) and kind in ("free", "joined") else None)
-        y[B] = self.nothing(self.unknown() if warps(D) and kind in ("held", "joined") else None)
+    def _start(self, y: list[Row], section: Any, kind: str, at: Any = None, s: Any = None) -> None:
+        y[F] = self.nothing(self.unknown() if warps(section) and kind in ("free", "joined") else None)
+        y[B] = self.nothing(self.unknown() if warps(section) and kind in ("held", "joined") else None)
         if kind == "joined":
-            self.joined.append((at, s, D, y[F], y[B]))
+            self.joined.append((at, s, section, y[F], y[B]))
 
-    def _end(self, y: list[Row], D: arb_mat, kind: str, at: Any = None, s: Any = None) -> None:
+    def _end(self, y: list[Row], section: Any, kind: str, at: Any = None, s: Any = None) -> None:
         if kind == "joined":
-            self.joined.append((at, s, D, y[F], [-v for v in y[B]]))
-        elif warps(D):
+            self.joined.append((at, s, section, y[F], [-v for v in y[B]]))
+        elif warps(section):
             self.equations.append(y[F if kind == "held" else B])
 
     def _joins(self) -> None:
@@ -273,11 +273,11 @@ class _System:
             near = [k for k in left if _meets(self.joined[k], self.joined[left[0]])]
             left = [k for k in left if k not in near]
             ends = [self.joined[k][2:] for k in near if warps(self.joined[k][2])]
-            fs = [[v * amplitude(D) for v in f] for D, f, _ in ends]
+            fs = [[v * amplitude(section) for v in f] for section, f, _ in ends]
             if len(ends) < len(near):  # one of them does not warp: a plane section for all
                 self.equations += fs
             else:
-                bs = [[v / amplitude(D) for v in b] for D, _, b in ends]
+                bs = [[v / amplitude(section) for v in b] for section, _, b in ends]
                 self.equations += [minus(f, fs[0]) for f in fs[1:]]
                 self.equations.append([sum(column, arb(0)) for column in zip(*bs)])
 

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from oracle.exact import Truth
 
 from strongback.errors import StrongbackError
-from strongback.machine.loop import assemble
+from strongback.machine.budget import budget
+from strongback.machine.ceiling import ceilings
+from strongback.machine.contact import OneSided, Play, solve_contact
+from strongback.machine.loop import Loop, assemble
+from strongback.machine.parameters import Parameter
 from strongback.machine.solve import solve_all
-from strongback.machine.values import Machine
+from strongback.machine.values import COMPONENTS, Machine, Pull
 
 ZERO = 1e-12  # of the motion of the machine: nothing
 
@@ -24,14 +29,20 @@ class Answers:
     reactions: np.ndarray
 
 
+def loop_of(machine: Machine) -> Loop:
+    """The machine assembled."""
+    return assemble(machine, dict(machine.sections))
+
+
 def answers(machine: Machine) -> Answers:
     """Every pull of a machine."""
-    found = solve_all(assemble(machine, dict(machine.sections)), machine.pulls)
+    found = solve_all(loop_of(machine), machine.pulls)
+    held = len(machine.supports)
     return Answers(
         tool=np.array([[*d.tool_displacement, *d.tool_rotation] for d in found]).T,
         gauges=np.array([[value for _, value in d.gauges] for d in found]).T,
         reactions=np.stack(
-            [np.array([w for _, w in d.reactions[: len(machine.supports)]]) for d in found], axis=2
+            [np.reshape([w for _, w in d.reactions[:held]], (held, 6)) for d in found], axis=2
         ),
     )
 
@@ -42,6 +53,28 @@ def answers_or_refusal(machine: Machine) -> Answers | StrongbackError:
         return answers(machine)
     except StrongbackError as error:
         return error
+
+
+def contact(
+    machine: Machine, pull: Pull, laws: Mapping[tuple[str, int], OneSided | Play]
+) -> tuple[np.ndarray, list[str]]:
+    """Motions of tool and gauges, and the state of every law; as one of `exact.states`."""
+    kinds = {holder.name: kind for kind, holder in machine.holders()}
+    named = {Parameter(kind=kinds[o], part=o, mechanism=COMPONENTS[i]): law for (o, i), law in laws.items()}
+    found = solve_contact(loop_of(machine), pull, named)
+    gauges = [value for _, value in found.gauges]
+    return np.array([*found.tool_displacement, *found.tool_rotation, *gauges]), [s for _, s in found.states]
+
+
+def remains(machine: Machine) -> dict[str, float]:
+    """By part: the fraction of the deflection under the first pull that is left when it is rigid."""
+    return {c.part: c.remains for c in ceilings(machine, dict(machine.sections), machine.pulls[0])}
+
+
+def budget_gap(machine: Machine) -> float:
+    """Sum of the budget's rows against its total, as a fraction."""
+    found = budget(loop_of(machine), machine.pulls[0])
+    return abs(sum(row.contribution for row in found.rows) / found.total - 1.0)
 
 
 def error(found: Answers | Truth, truth: Truth) -> float:
