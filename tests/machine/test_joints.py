@@ -19,7 +19,8 @@ from strongback.machine.joints import (
     slideway,
     spindle,
 )
-from strongback.machine.joints.slideway import SlidePad, slide_stiffness
+from strongback.machine.joints.contact import slide_stiffness
+from strongback.machine.joints.slideway import SlidePad
 
 KGF_CM2 = 98066.5
 FOUR = tuple(Bolt(at=(x, y), diameter=8e-3, preload=10e3) for x in (-0.04, 0.04) for y in (-0.05, 0.05))

@@ -5,16 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from strongback.errors import MachineError
-from strongback.machine.joints.contact import KGF_PER_CM2
+from strongback.machine.joints.contact import slide_stiffness
 from strongback.machine.joints.starting import StartingStiffness, positive, spread
 from strongback.machine.values import FREE, Six
 
-__all__ = ["SlidePad", "slide_stiffness", "slideway"]
+__all__ = ["SlidePad", "slideway"]
 
 SOURCE = "Levina, in Ito, Modular Design for Machine Tools, 2008, Table 6-7"
-# Compliance per area of slideways below 3 kgf/cm² by width of the way [m]: lowest and highest, [µm cm²/kgf].
-_BY_WIDTH = ((0.05, (0.5, 0.7)), (0.1, (1.0, 1.0)), (0.2, (2.0, 2.5)), (0.3, (3.2, 3.2)), (0.4, (4.0, 4.0)))
-VERTICAL = (1.3, 1.4)  # vertical slideways are this much more compliant (same table)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,33 +28,6 @@ class SlidePad:
 
     at: tuple[float, float]
     size: tuple[float, float]
-
-
-def slide_stiffness(width: float, *, vertical: bool = False) -> tuple[float, float]:
-    """Range of the stiffness per area of a slideway.
-
-    Parameters
-    ----------
-    width : float
-        Of the way [m].
-    vertical : bool
-
-    Returns
-    -------
-    tuple of float
-        Lowest and highest [N/m³].
-
-    Examples
-    --------
-    >>> [round(k / 1e9, 2) for k in slide_stiffness(0.08)]  # N/mm³ for 1.0 µm cm²/kgf
-    [98.07, 98.07]
-    """
-    positive("width of the way", width)
-    for limit, (low, high) in _BY_WIDTH:
-        if width < limit:
-            soft, stiff = (high * VERTICAL[1], low * VERTICAL[0]) if vertical else (high, low)
-            return KGF_PER_CM2 / (soft * 1e-6), KGF_PER_CM2 / (stiff * 1e-6)
-    raise MachineError(f"a way {width * 1e3:g} mm wide is beyond the table (400 mm)")
 
 
 def slideway(
