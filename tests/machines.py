@@ -19,9 +19,14 @@ from strongback.machine.values import (
     Span,
     Support,
 )
-from strongback.section.values import SectionStiffness, stiffness_from_constants
+from strongback.materials import material
+from strongback.section.outline import filled, moved
+from strongback.section.shapes import rectangular_tube
+from strongback.section.values import Fill, Insert, Outline, SectionStiffness, stiffness_from_constants
 
 FIXED = (RIGID,) * 6
+WALL, FILL, ROD = 60e-3 * 80e-3 - 52e-3 * 72e-3, 52e-3 * 72e-3 - 12e-3**2, 12e-3**2  # of the two tubes [m²]
+LENGTH = 0.5  # of their column [m]
 
 
 def isotropic(E, G, A, Iy, Iz, J, *, shear=1e9, name="bar"):
@@ -175,3 +180,57 @@ def braced(machine):
         stiffness=(2e6, 3e6, 1e6, 1e3, 1e3, 1e3),
     )
     return replace(machine, joints=(*machine.joints, stay))
+
+
+def welded_tubes() -> Outline:
+    """Two steel tubes 60 x 80 x 4 mm side by side, the left one filled around a square rod of 12 mm."""
+    steel = material("steel")
+    one = rectangular_tube(steel, 0.06, 0.08, 0.004)
+    two = moved(one, (0.06, 0.0))
+    rod = tuple((0.006 * x, 0.006 * y) for x, y in ((-1, -1), (1, -1), (1, 1), (-1, 1)))
+    outline = Outline(
+        name="two tubes",
+        walls=(replace(one.walls[0], name="left"), replace(two.walls[0], name="right")),
+        cells=(replace(one.cells[0], name="left"), replace(two.cells[0], name="right")),
+    )
+    fill = Fill(material=material("epoxy mineral"), inserts=(Insert(name="rod", ring=rod, material=steel),))
+    return filled(outline, {"left": fill})
+
+
+def tube_machine() -> Machine:
+    """A column of two welded tubes with a block at its top, invented."""
+    top = (0.06, 0.0, LENGTH)
+    return Machine(
+        name="two tubes",
+        sections=(("two", welded_tubes()),),
+        members=(
+            Member(
+                name="column",
+                start=(0.0, 0.0, 0.0),
+                end=(0.0, 0.0, LENGTH),
+                x_axis=(1.0, 0.0, 0.0),
+                spans=(Span(section="two", length=0.2), Span(section="two", length=LENGTH - 0.2)),
+                ends=("held", "free"),
+            ),
+        ),
+        blocks=(Block(name="head & tool", at=(0.06, 0.1, LENGTH)),),
+        joints=(
+            Joint(
+                name="top", parts=("column", "head & tool"), at=top, stiffness=(1e8, 1e8, 1e8, 1e5, 1e5, 1e5)
+            ),
+        ),
+        supports=(Support(name="base", part="column", at=(0.06, 0.0, 0.0), stiffness=(RIGID,) * 6),),
+        pulls=(Pull(name="side < way", part="head & tool", at=top, force=(60.0, 80.0, 0.0)),),
+        gauges=(
+            Gauge(name="top x", part="column", at=(0.06, 0.0, 0.4), direction=(1.0, 0.0, 0.0)),
+            Gauge(
+                name="head y",
+                part="head & tool",
+                at=(0.06, 0.1, LENGTH),
+                direction=(0.0, 1.0, 0.0),
+                reference="column",
+            ),
+        ),
+        tool=Place(part="head & tool", at=(0.06, 0.1, 0.45)),
+        work=Place(part="ground", at=(0.06, 0.1, 0.45)),
+    )

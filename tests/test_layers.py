@@ -30,7 +30,7 @@ HIDDEN = {
 }
 # Loaded when they are used, wherever that is.
 HEAVY = {"sectionproperties", "skimage", "PIL", "cytriangle"}
-WRITERS = {"matplotlib", "meshio", "mpl_toolkits"}  # for views only
+WRITERS = {"matplotlib", "mpl_toolkits"}  # for views only
 FORBIDDEN_MODULES = {"pickle", "marshal", "shelve", "dill", "joblib", "yaml", "importlib.util"}
 FORBIDDEN_CALLS = {"eval", "exec", "compile", "__import__"}
 
@@ -193,9 +193,7 @@ def test_nothing_below_views_prints(name):
             assert node.func.id != "print", f"{name}:{node.lineno} prints"
 
 
-HEAVY_AT_START = (
-    "{'numpy', 'scipy', 'matplotlib', 'sectionproperties', 'shapely', 'pydantic', 'meshio', 'rich'}"
-)
+HEAVY_AT_START = "{'numpy', 'scipy', 'matplotlib', 'sectionproperties', 'shapely', 'pydantic', 'rich'}"
 
 
 @pytest.mark.parametrize("start", ["import strongback", "import strongback.cli", "HELP"])
@@ -213,7 +211,7 @@ def test_engines_do_not_load_figures_or_second_meshers(stage):
     names = [
         n.removesuffix(".__init__") for n in MODULES if layer_of(n) == stage and not n.endswith("_child")
     ]
-    heavy = "{'cytriangle', 'sectionproperties', 'skimage', 'matplotlib', 'meshio'}"
+    heavy = "{'cytriangle', 'sectionproperties', 'skimage', 'matplotlib'}"
     code = f"import sys\nfor n in {names!r}: __import__(n)\nprint(sorted({heavy} & set(sys.modules)))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

@@ -15,7 +15,6 @@ NEEDED = (
     "scipy",
     "shapely",
     "matplotlib",
-    "meshio",
     "click",
     "rich",
     "pydantic",
@@ -23,7 +22,6 @@ NEEDED = (
 )
 EXTRAS = {
     "scikit-image": "outlines from a scan",
-    "h5py": "meshes as .xdmf",
     "pypardiso": "faster solution of bodies",
     "distributed": "sweeps on several computers",
 }

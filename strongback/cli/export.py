@@ -17,37 +17,50 @@ from strongback.cli.common import emit_json, json_option, load, project_argument
     "path",
     required=True,
     type=click.Path(dir_okay=False, path_type=Path),
-    help="File to write: .vtu, .vtk or .xdmf.",
+    help="File to write: .vtu, .vtk, .xdmf or .glb.",
 )
 @json_option
 def command(project: str, name: str | None, path: Path, as_json: bool) -> None:
-    """Members are written as skins swept by their section, bodies as solids, blocks as points; each with displacement [m]
-    and rotation [rad] at its points and the number of its part on its cells. The cells of bodies carry their stress
-    (XX, YY, ZZ, XY, YZ, XZ in machine axes) and equivalent stress [Pa].
+    """Members are written as solids swept by all regions of their sections, blocks as boxes (they have no size in the
+    model: of a pad, a mass or the joints), tool, gauges and pull as lines; each with displacement [m] and rotation [rad] at
+    its points and the numbers of part, kind and mark on its cells. The cells of bodies carry their stress (XX, YY, ZZ, XY,
+    YZ, XZ in machine axes) and equivalent stress [Pa]. Names, pull and magnification stand in the file.
+
+    A .glb (glTF) holds shape, magnified motion and names of the parts for viewers of scenes, and no numbers on cells.
     """
     from strongback.cli._machine import assembled, chosen_pulls
     from strongback.machine.solve import solve
-    from strongback.views.mesh_files import check_format, field_mesh, write_field
+    from strongback.views.field_mesh import field_mesh
+    from strongback.views.mesh_files import SCENES, check_format, write_field, write_scene
     from strongback.views.tables import Column, table
 
-    check_format(path)
+    ending = check_format(path)
     read = load(project)
     pulls = chosen_pulls(read.machine, [name] if name else [])
     if len(pulls) > 1:
         known = ", ".join(pull.name for pull in pulls)
         raise click.UsageError(f"say which pull with --pull NAME (there are: {known})")
-    ready = assembled(read.machine)
-    mesh = field_mesh(ready.loop, solve(ready.loop, pulls[0]))
-    write_field(mesh, path)
+    loop = assembled(read.machine).loop
+    deflection = solve(loop, pulls[0])
+    mesh = field_mesh(loop, deflection)
+    if ending in SCENES:
+        write_scene(loop, deflection, path)
+    else:
+        write_field(mesh, path)
     cells = {kind: len(index) for kind, index in mesh.cells}
     if as_json:
-        parts = [{"part_id": i, "name": part} for i, part in enumerate(mesh.names)]
-        emit_json("export", {"file": str(path), "points": len(mesh.points), "cells": cells, "parts": parts})
+        parts = [{"part_id": i, "name": part} for i, part in enumerate(mesh.parts)]
+        found = {"file": str(path), "parts": parts, "magnification": mesh.magnification}
+        if ending not in SCENES:
+            found |= {"points": len(mesh.points), "cells": cells, "marks": list(mesh.marks)}
+        emit_json("export", found)
+        return
+    if ending in SCENES:
+        say(f"wrote {path}: parts by name, motion times {mesh.magnification:g}")
         return
     say(f"wrote {path}: {len(mesh.points):,} points, {sum(cells.values()):,} cells")
-    has_stress = bool(ready.loop.bodies)
-    say(
-        f"point data displacement_m, rotation_rad; cell data part_id{', stress_Pa, von_mises_Pa' * has_stress}:\n"
-    )
-    rows = [[str(i), part] for i, part in enumerate(mesh.names)]
+    say(f"point data {', '.join(mesh.point_data())}")
+    say(f"cell data {', '.join(mesh.cell_data())}")
+    say(f"the motion is seen well times {mesh.magnification:g}\n")
+    rows = [[str(i), part] for i, part in enumerate(mesh.parts)]
     say(table([Column("part_id", "", "right"), Column("part")], rows, width=width()))

@@ -1,1 +1,1 @@
-"""Results as text tables, figures and mesh files: the only importers of matplotlib and meshio."""
+"""Results as text tables, figures and mesh files: the only importers of matplotlib."""

@@ -9,27 +9,28 @@ from dataclasses import dataclass
 import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.collections import LineCollection, PolyCollection
-from matplotlib.colors import to_rgb
+from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.patches import Ellipse, Patch
 from matplotlib.patheffects import Normal, Stroke
 from numpy.typing import NDArray
 
 from strongback.machine.loop import Loop
-from strongback.machine.room import right_of, towards
+from strongback.machine.room import towards
 from strongback.machine.solve import Deflection, PartMotion
 from strongback.machine.values import GROUND, Gauge, Machine, Pull, Vector
 from strongback.views import style
 from strongback.views.camera import Camera, spread
-from strongback.views.shape import Skin, extent, magnification, moved_points, skins
+from strongback.views.painter import of_box, of_prism, paint
+from strongback.views.shape import extent, magnification, moved_points
+from strongback.views.solids import Box, Prism, boxes, prisms
 from strongback.views.tables import number, signed
 
 __all__ = ["machine_figure"]
 
 Array = NDArray[np.float64]
 MM = 1e3
-LIGHT = np.array([0.35, 0.65, 0.67])  # from the operator's right, from the front, from above
+FINE = 160  # points of a region that is drawn, beside some for each of its holes
 RANGE = 0.16  # length of an arrow as a fraction of the machine
 NARROW = 120.0  # width of a figure below which all labels stand on one side [mm]
 LETTER = 1.42  # mean width of a letter of the small type [mm]
@@ -60,6 +61,8 @@ def machine_figure(
         deflection=deflection,
         camera=camera or Camera(operator=loop.machine.operator),
         factor=factor,
+        prisms=prisms(loop, deflection, fine=FINE),
+        boxes=boxes(loop, deflection),
     )
     colours = style.colours_of(loop.machine)
     low, high = _limits(scene)
@@ -68,7 +71,7 @@ def machine_figure(
         figure, axes = _page(scene, colours, labels, low, high, width_mm)
         _draw_rest(axes, scene)
         _draw_moved(axes, scene, colours)
-        _draw_blocks(axes, scene, colours)
+        _draw_spokes(axes, scene, colours)
         _draw_tool(axes, scene, colours)
         _draw_holders(axes, scene, colours)
         _draw_pull(axes, scene)
@@ -86,6 +89,8 @@ class _Scene:
     deflection: Deflection
     camera: Camera
     factor: float
+    prisms: tuple[Prism, ...]
+    boxes: tuple[Box, ...]
 
     @property
     def machine(self) -> Machine:
@@ -112,23 +117,17 @@ class _Scene:
         return self.camera.page(points) * MM
 
 
-def _faces(skin: Skin, factor: float) -> Array:
-    """Four-cornered faces of a skin, (faces, 4, 3)."""
-    points = skin.points + factor * skin.displacement
-    nxt = np.roll(points, -1, axis=1)
-    faces = np.stack([points[:-1], nxt[:-1], nxt[1:], points[1:]], axis=2)
-    return np.asarray(faces.reshape(-1, 4, 3))
-
-
 def _draw_rest(axes: Axes, scene: _Scene) -> None:
-    """End faces and long edges of every member at rest, pale."""
+    """Outer edges of the end faces of every member at rest, and what stands out to either side of it, pale."""
     lines: list[Array] = []
-    for skin in skins(scene.loop, scene.deflection):
-        ends = [skin.points[0], skin.points[-1]]
-        lines += [scene.page(np.vstack([end, end[:1]])) for end in ends]
-        page = scene.page(skin.points)
-        for k in _silhouette(page):
-            lines.append(page[:, k])
+    for prism in scene.prisms:
+        if prism.face.kind != "wall":
+            continue
+        edges = prism.points[:, prism.outer()]
+        ends = [scene.page(edges[k]) for k in (0, -1)]
+        lines += [np.vstack([end, end[:1]]) for end in ends]
+        page = scene.page(edges)
+        lines += [page[:, k] for k in _silhouette(page)]
     axes.add_collection(LineCollection(lines, colors=style.PALE, linewidths=0.9, zorder=5))
 
 
@@ -141,65 +140,24 @@ def _silhouette(page: Array) -> list[int]:
 
 
 def _draw_moved(axes: Axes, scene: _Scene, colours: dict[str, str]) -> None:
-    """Every member moved, its faces shaded, the near ones over the far ones."""
-    faces, tints = [], []
-    for skin in skins(scene.loop, scene.deflection):
-        own = np.concatenate([_faces(skin, scene.factor)])
-        faces.append(own)
-        tints.append(_tints(own, colours[skin.part], scene))
-        _draw_caps(axes, scene, skin, colours[skin.part])
-    every, tint = np.concatenate(faces), np.concatenate(tints)
-    order = np.argsort(scene.camera.depth(every.mean(axis=1)))
-    axes.add_collection(
-        PolyCollection(
-            list(scene.page(every[order])),
-            facecolors=tint[order],
-            edgecolors=tint[order],
-            linewidths=0.4,
-            zorder=3,
-        )
-    )
+    """Every part moved, its faces shaded, the near ones over the far ones."""
+    shapes = [shape for prism in scene.prisms for shape in of_prism(prism, scene, colours[prism.part])]
+    shapes += [shape for box in scene.boxes for shape in of_box(box, scene, colours[box.part])]
+    paint(axes, shapes)
 
 
-def _draw_caps(axes: Axes, scene: _Scene, skin: Skin, colour: str) -> None:
-    """Outline of the end face that looks at the eye."""
-    points = skin.points + scene.factor * skin.displacement
-    ends = (points[0], points[-1])
-    near = max(ends, key=lambda end: float(scene.camera.depth(end.mean(axis=0))))
-    axes.add_collection(
-        PolyCollection(
-            [scene.page(near)],
-            facecolors=style.shade(colour, 0.25),
-            edgecolors=style.INK,
-            linewidths=0.5,
-            zorder=3.5,
-        )
-    )
-
-
-def _tints(faces: Array, colour: str, scene: _Scene) -> Array:
-    """Colour of each face by how it turns to the light, (faces, 3)."""
-    normal = np.cross(faces[:, 2] - faces[:, 0], faces[:, 3] - faces[:, 1])
-    size = np.linalg.norm(normal, axis=1, keepdims=True)
-    aside, front = right_of(scene.machine.operator), towards(scene.machine.operator)
-    light = LIGHT @ np.array([aside, front, (0.0, 0.0, 1.0)])
-    facing = np.abs((normal / np.where(size > 0.0, size, 1.0)) @ (light / np.linalg.norm(light)))
-    base = np.array(to_rgb(colour))
-    return np.asarray(base * (0.62 + 0.38 * facing[:, None]))
-
-
-def _draw_blocks(axes: Axes, scene: _Scene, colours: dict[str, str]) -> None:
-    """A block as spokes from its reference point to what holds it."""
-    for block in scene.machine.blocks:
-        ends = _attached(scene.machine, block.name)
-        hub = scene.page(scene.moved(block.name, block.at))
-        rest = [scene.page(np.array([block.at, end])) for end in ends]
-        axes.add_collection(LineCollection(rest, colors=style.PALE, linewidths=1.5, zorder=2))
-        spokes = [np.array([hub, scene.page(scene.moved(block.name, end))]) for end in ends]
-        axes.add_collection(
-            LineCollection(spokes, colors=colours[block.name], linewidths=3.0, capstyle="round", zorder=4)
-        )
-        axes.plot(*hub, marker="s", markersize=5, color=colours[block.name], zorder=4.5)
+def _draw_spokes(axes: Axes, scene: _Scene, colours: dict[str, str]) -> None:
+    """Lines from the box of a block to what holds it, as far as that stands away from it."""
+    for box in scene.boxes:
+        low, high = box.points[0], box.points[6]
+        for end in _attached(scene.machine, box.part):
+            near = np.clip(end, low, high)
+            if np.linalg.norm(near - end) < 1e-6:
+                continue
+            spoke = [scene.page(scene.moved(box.part, at)) for at in (tuple(near), end)]
+            axes.add_collection(
+                LineCollection([spoke], colors=colours[box.part], linewidths=3.0, capstyle="round", zorder=4)
+            )
 
 
 def _attached(machine: Machine, part: str) -> list[Vector]:
@@ -267,9 +225,10 @@ def _draw_tool(axes: Axes, scene: _Scene, colours: dict[str, str]) -> None:
 
 def _limits(scene: _Scene) -> tuple[Array, Array]:
     """Corners of everything that is drawn, with room for arrows [mm of the machine]."""
+    solids: tuple[Prism | Box, ...] = (*scene.prisms, *scene.boxes)
     points = [
         scene.page(s.points + factor * s.displacement).reshape(-1, 2)
-        for s in skins(scene.loop, scene.deflection)
+        for s in solids
         for factor in (0.0, scene.factor)
     ]
     places = [h.at for _, h in scene.machine.holders()] + [b.at for b in scene.machine.blocks]
@@ -354,6 +313,8 @@ def _subtitle(scene: _Scene) -> str:
 def _legend(scene: _Scene, colours: dict[str, str]) -> list[Patch]:
     shown = [m.name for m in scene.machine.members] + [b.name for b in scene.machine.blocks]
     handles = [Patch(color=colours[name], label=name) for name in shown]
+    if any(prism.face.kind == "fill" for prism in scene.prisms):
+        handles.append(Patch(facecolor=style.ROLES["fill"], edgecolor=style.INK, linewidth=0.5, label="fill"))
     handles.append(Patch(color=style.ROLES["joints"], label="joints, supports"))
     handles.append(Patch(facecolor="white", edgecolor=style.PALE, label="at rest"))
     return handles

@@ -1,114 +1,19 @@
-"""The machine as a shape: every member swept by its section, at rest and moved, for pictures and mesh files."""
+"""How far points of a machine move, how large it is, and how much its motion is magnified to be seen."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely.geometry import Polygon
 
 from strongback.machine.layout import BodyPlace
-from strongback.machine.loop import Loop
 from strongback.machine.solve import Deflection, PartMotion
-from strongback.machine.values import Machine, Member
-from strongback.section.values import Outline, Point2, Ring, SectionStiffness
+from strongback.machine.values import Machine
 
-__all__ = ["Skin", "body_displacement", "drawn_ring", "extent", "magnification", "moved_points", "skins"]
+__all__ = ["body_displacement", "extent", "magnification", "moved_points", "turned_points"]
 
 Array = NDArray[np.float64]
-Index = NDArray[np.int64]
-MOST_POINTS = 48  # of a ring that is drawn
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Skin:
-    """The outer faces of a member.
-
-    Parameters
-    ----------
-    part : str
-    points : ndarray, shape (stations, ring, 3)
-        At rest [m].
-    displacement : ndarray, shape (stations, ring, 3)
-        [m]
-    rotation : ndarray, shape (stations, 3)
-        Of each section [rad].
-    axis : ndarray, shape (stations, 3)
-        Where the origin of the section stands [m].
-    axis_displacement : ndarray, shape (stations, 3)
-        [m]
-    """
-
-    part: str
-    points: Array
-    displacement: Array
-    rotation: Array
-    axis: Array
-    axis_displacement: Array
-
-
-def drawn_ring(section: Outline | SectionStiffness) -> Ring:
-    """Outer edge of a section as it is drawn.
-
-    A section that is given by its stiffness is drawn as the rectangle with the same radii of gyration.
-
-    Parameters
-    ----------
-    section : Outline or SectionStiffness
-
-    Returns
-    -------
-    Ring
-        [m]
-    """
-    if isinstance(section, Outline):
-        largest = max(section.walls, key=lambda wall: Polygon(wall.ring).area)
-        return _simplified(largest.ring)
-    half_x = math.sqrt(3.0 * section.EIy / section.EA)
-    half_y = math.sqrt(3.0 * section.EIx / section.EA)
-    x, y = section.centroid
-    return tuple((x + a * half_x, y + b * half_y) for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1)))
-
-
-def _simplified(ring: Ring) -> Ring:
-    """A ring with few enough points to draw."""
-    polygon = Polygon(ring)
-    tolerance = 1e-4
-    simple = polygon
-    while len(simple.exterior.coords) > MOST_POINTS and tolerance < 0.1:
-        simple = polygon.simplify(tolerance)
-        tolerance *= 1.5
-    points: list[Point2] = [(float(x), float(y)) for x, y in list(simple.exterior.coords)[:-1]]
-    return tuple(points)
-
-
-def skins(loop: Loop, deflection: Deflection) -> tuple[Skin, ...]:
-    """Every member of a machine as a swept skin, at rest and moved.
-
-    Parameters
-    ----------
-    loop : Loop
-    deflection : Deflection
-
-    Returns
-    -------
-    tuple of Skin
-    """
-    motions = {motion.part: motion for motion in deflection.parts}
-    sections = dict(loop.machine.sections)
-    found = []
-    for member in loop.machine.members:
-        section = sections[_widest(member)]
-        place = loop.bodies.get(member.name)
-        motion = motions[member.name]
-        found.append(
-            _skin(loop, member, section, motion)
-            if place is None
-            else _body_skin(place, member, section, motion)
-        )
-    return tuple(found)
 
 
 def body_displacement(place: BodyPlace, motion: PartMotion) -> Array:
@@ -138,49 +43,6 @@ def body_displacement(place: BodyPlace, motion: PartMotion) -> Array:
     return np.asarray((rigid + own.reshape(len(body.planes), nodes, 3)) @ place.axes)
 
 
-def _body_skin(
-    place: BodyPlace, member: Member, section: Outline | SectionStiffness, motion: PartMotion
-) -> Skin:
-    """A body by its outer edge: the nodes nearest to the points of the ring that is drawn."""
-    body = place.body
-    ring = np.asarray(drawn_ring(section))
-    nearest = np.array([int(np.argmin(np.linalg.norm(body.nodes - point, axis=1))) for point in ring])
-    planes = np.arange(0, len(body.planes), 2)
-    u = body_displacement(place, motion)[planes]
-    s = body.planes[planes]
-    axis = np.asarray(member.start) + s[:, None] * place.axes[2]
-    points = axis[:, None, :] + (body.nodes[nearest] @ place.axes[:2])[None, :, :]
-    turn = np.broadcast_to(motion.rotation.mean(axis=0), axis.shape)
-    return Skin(
-        part=member.name,
-        points=points,
-        displacement=u[:, nearest],
-        rotation=turn,
-        axis=axis,
-        axis_displacement=u.mean(axis=1),
-    )
-
-
-def _widest(member: Member) -> str:
-    """The section that gives a member its looks: that of its longest span."""
-    return max(member.spans, key=lambda span: span.length).section
-
-
-def _skin(loop: Loop, member: Member, section: Outline | SectionStiffness, motion: PartMotion) -> Skin:
-    ring = np.asarray(drawn_ring(section))
-    axes = loop.stations[member.name].axes
-    arms = ring @ axes[:2]
-    return Skin(
-        part=member.name,
-        points=motion.points[:, None, :] + arms[None, :, :],
-        displacement=motion.displacement[:, None, :]
-        + np.cross(motion.rotation[:, None, :], np.broadcast_to(arms, (len(motion.points), *arms.shape))),
-        rotation=motion.rotation,
-        axis=motion.points,
-        axis_displacement=motion.displacement,
-    )
-
-
 def moved_points(motion: PartMotion, points: Array) -> Array:
     """Displacement of points that the nearest section of a part, or a block, carries along.
 
@@ -197,8 +59,25 @@ def moved_points(motion: PartMotion, points: Array) -> Array:
     """
     s, nearest = _along(motion.points, points)
     u = np.stack([np.interp(s, _lengths(motion.points), motion.displacement[:, k]) for k in range(3)], axis=1)
-    r = np.stack([np.interp(s, _lengths(motion.points), motion.rotation[:, k]) for k in range(3)], axis=1)
-    return np.asarray(u + np.cross(r, points - nearest))
+    return np.asarray(u + np.cross(turned_points(motion, points), points - nearest))
+
+
+def turned_points(motion: PartMotion, points: Array) -> Array:
+    """Rotation of the nearest section of a part, or of a block, at points.
+
+    Parameters
+    ----------
+    motion : PartMotion
+    points : ndarray, shape (n, 3)
+        [m]
+
+    Returns
+    -------
+    ndarray, shape (n, 3)
+        [rad]
+    """
+    s, _ = _along(motion.points, points)
+    return np.stack([np.interp(s, _lengths(motion.points), motion.rotation[:, k]) for k in range(3)], axis=1)
 
 
 def _lengths(line: Array) -> Array:

@@ -6,11 +6,14 @@ import re
 
 import numpy as np
 import pytest
-from machines import small_mill
+from machines import small_mill, tube_machine
+from matplotlib.collections import PathCollection
+from matplotlib.colors import to_rgb
 from matplotlib.patches import PathPatch, Rectangle
 
 from strongback.machine.budget import budget
 from strongback.machine.loop import assemble
+from strongback.machine.sections import section_stiffness
 from strongback.machine.solve import solve
 from strongback.materials import material
 from strongback.section.outline import filled, from_rings
@@ -18,9 +21,11 @@ from strongback.section.shapes import rectangular_tube
 from strongback.section.values import Fill, stiffness_from_constants
 from strongback.views import style
 from strongback.views.budget_plot import budget_figure
+from strongback.views.camera import Camera
 from strongback.views.machine_plot import machine_figure
 from strongback.views.section_plot import principal_axes, profile_figure
-from strongback.views.shape import drawn_ring, magnification, moved_points, skins
+from strongback.views.shape import magnification, moved_points
+from strongback.views.solids import end_faces, prisms
 
 WIDTHS = (80.0, 160.0)
 
@@ -81,15 +86,62 @@ def test_a_machine_with_many_gauges_keeps_its_labels_apart(loop):
     apart(texts(machine_figure(crowded, solve(crowded, machine.pulls[0]))))
 
 
-def test_skins_move_as_the_sections_that_carry_them(loop):
+def test_solids_move_as_the_sections_that_carry_them(loop):
     """A cantilever's end face: the drawn corner moves by u + r x arm."""
     deflection = solve(loop, loop.machine.pulls[0])
     motions = {m.part: m for m in deflection.parts}
-    for skin in skins(loop, deflection):
+    for skin in prisms(loop, deflection):
         motion = motions[skin.part]
         arm = skin.points[-1, 0] - motion.points[-1]
         expected = motion.displacement[-1] + np.cross(motion.rotation[-1], arm)
         assert skin.displacement[-1, 0] == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.fixture(scope="module")
+def tubes():
+    """Two welded tubes, one of them filled."""
+    machine = tube_machine()
+    made = assemble(machine, section_stiffness(machine))
+    return made, solve(made, machine.pulls[0])
+
+
+def painted(figure):
+    """Paths of the faces that are drawn, with their colours."""
+    (faces,) = [c for c in figure.axes[0].collections if isinstance(c, PathCollection)]
+    return list(zip(faces.get_paths(), faces.get_facecolors(), strict=True))
+
+
+def rings_of(path):
+    return path.to_polygons(closed_only=True)
+
+
+def test_every_wall_of_a_section_is_drawn(tubes):
+    """Both tubes span 120 mm but for their motion (some mm as drawn), and each end face has its hollow."""
+    figure = machine_figure(*tubes, camera=Camera(turn=0.0, tilt=np.pi / 2 - 1e-6))
+    ends = [path for path, _ in painted(figure) if len(rings_of(path)) == 2]
+    outer = sorted(float(np.ptp(rings_of(path)[0][:, 0])) for path in ends)
+    assert outer[-2:] == pytest.approx([60.0, 60.0], abs=4.0)
+    x = np.concatenate([rings_of(path)[0][:, 0] for path in ends])
+    assert np.ptp(x) == pytest.approx(120.0, abs=8.0)
+
+
+def test_a_hollow_looks_dark_and_a_fill_has_its_colour(tubes):
+    """From above: behind the end face of the empty tube lies something darker than any face; the fill stands out."""
+    figure = machine_figure(*tubes, camera=Camera(turn=0.0, tilt=np.pi / 2 - 1e-6))
+    looks = painted(figure)
+    fill = to_rgb(style.shade(style.ROLES["fill"], 0.25))
+    assert any(colour[:3] == pytest.approx(fill) for _, colour in looks)
+    lids = [k for k, (path, _) in enumerate(looks) if len(rings_of(path)) == 2]
+    behind = [sum(looks[k - 1][1][:3]) for k in lids if len(rings_of(looks[k - 1][0])) == 1]
+    assert min(behind) < 0.6 * min(sum(looks[k][1][:3]) for k in lids)
+    assert "fill" in [text.get_text() for text in figure.legends[0].get_texts()]
+
+
+def test_no_face_that_looks_away_is_drawn(tubes):
+    """From above no underside: the lids are drawn once for each region."""
+    figure = machine_figure(*tubes, camera=Camera(turn=0.0, tilt=np.pi / 2 - 1e-6))
+    lids = [path for path, _ in painted(figure) if len(rings_of(path)) == 2]
+    assert len(lids) == 3  # two walls, the fill around its rod
 
 
 def test_a_point_of_a_block_moves_with_it(loop):
@@ -110,7 +162,7 @@ def test_magnification_is_round_and_shows_the_motion(loop):
 
 def test_a_section_given_by_stiffness_is_drawn_with_its_radii_of_gyration():
     bar = stiffness_from_constants(name="bar", EA=12.0, EIx=4.0, EIy=1.0, GJ=1.0, kGAx=1.0, kGAy=1.0)
-    ring = np.array(drawn_ring(bar))
+    (ring,) = end_faces(bar)[0].rings
     b, h = np.ptp(ring, axis=0)
     assert b**2 / 12.0 == pytest.approx(1.0 / 12.0)  # EIy / EA
     assert h**2 / 12.0 == pytest.approx(4.0 / 12.0)  # EIx / EA
