@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import functools
-import math
 import tomllib
 from dataclasses import dataclass
 from importlib import resources
 from typing import Any
 
+from strongback import checks
 from strongback.errors import MaterialError
 
 __all__ = ["Material", "library", "material"]
@@ -60,9 +59,14 @@ class Material:
     source: str
 
     def __post_init__(self) -> None:
+        checks.text("material", "name", self.name, MaterialError)
+        where = f'material "{self.name}"'
         for key in ("E", "nu", "density", "expansion", "loss_factor"):
-            if not math.isfinite(getattr(self, key)):
-                raise MaterialError(f'material "{self.name}": {key} is not a finite number')
+            checks.frozen(self, **{key: checks.number(where, key, getattr(self, key), MaterialError)})
+        if self.E_range is not None:
+            hint = "lowest and highest Young's modulus [Pa]"
+            limits = checks.numbers(where, "E_range", self.E_range, 2, MaterialError, above=0.0, hint=hint)
+            checks.frozen(self, E_range=limits)
         if self.E <= 0.0:
             raise MaterialError(
                 f'material "{self.name}": E = {self.E:g} Pa must be above 0',
@@ -140,6 +144,6 @@ def material(name: str, own: dict[str, Material] | None = None) -> Material:
     known = {**library(), **(own or {})}
     if name in known:
         return known[name]
-    near = difflib.get_close_matches(name, list(known), n=1, cutoff=0.5)
-    hint = f'did you mean "{near[0]}"?' if near else "known: " + ", ".join(sorted(known))
-    raise MaterialError(f'unknown material "{name[:60]}"', hint=hint)
+    raise MaterialError(
+        f'unknown material "{name[:60]}"', hint=checks.nearest(name, sorted(known), cutoff=0.5)
+    )

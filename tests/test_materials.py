@@ -77,13 +77,13 @@ def test_an_unknown_name(name, hint):
     [
         ({"E": -1.0}, "E = -1 Pa must be above 0"),
         ({"E": 0.0}, "must be above 0"),
-        ({"E": math.nan}, "E is not a finite number"),
+        ({"E": math.nan}, "E = nan must be a finite number"),
         ({"nu": 0.5}, "must be above -1 and below 0.5"),
         ({"nu": -1.0}, "must be above -1"),
         ({"density": -1.0}, "must not be negative"),
-        ({"density": math.inf}, "density is not a finite number"),
-        ({"expansion": math.nan}, "expansion is not a finite number"),
-        ({"loss_factor": math.inf}, "loss_factor is not a finite number"),
+        ({"density": math.inf}, "density = inf must be a finite number"),
+        ({"expansion": math.nan}, "expansion = nan must be a finite number"),
+        ({"loss_factor": math.inf}, "loss_factor = inf must be a finite number"),
     ],
 )
 def test_impossible_properties(change, words):

@@ -15,6 +15,7 @@ from typing import TextIO
 import click
 
 from strongback import __version__
+from strongback.checks import closest
 from strongback.errors import ProjectError, StrongbackError
 
 __all__ = ["COMMANDS", "EXIT_CODES", "Commands", "main", "strongback"]
@@ -118,10 +119,8 @@ def did_you_mean(word: str, words: Sequence[str]) -> str:
     >>> did_you_mean("deflekt", ["deflect", "demo"])
     " Did you mean 'deflect'?"
     """
-    import difflib
-
-    near = difflib.get_close_matches(word, words, n=1, cutoff=0.5)
-    return f" Did you mean '{near[0]}'?" if near else ""
+    near = closest(word, words, 0.5)
+    return f" Did you mean '{near}'?" if near else ""
 
 
 def _epilog() -> str:

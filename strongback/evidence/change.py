@@ -12,6 +12,7 @@ import numpy as np
 import scipy.linalg
 from numpy.typing import NDArray
 
+from strongback import checks
 from strongback.errors import MachineError
 from strongback.evidence.cord import slant_errors
 from strongback.evidence.filled_body import FilledBody
@@ -69,6 +70,13 @@ class Cause:
     parameters: tuple[Parameter, ...] = ()
     low: float = -REACH
     high: float = REACH
+
+    def __post_init__(self) -> None:
+        where = f'cause "{self.name}"'
+        checks.one_of(where, "kind", self.kind, checks.words_of(Kind))
+        checks.number(where, "prior_u", self.prior_u, above=0.0)
+        checks.number(where, "low", self.low)
+        checks.number(where, "high", self.high)
 
     def shown(self, value: float) -> float:
         """The variable as it is shown: a factor, or a fraction lost."""

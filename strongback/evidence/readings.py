@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from strongback import checks
+from strongback.errors import ReadingsError
 from strongback.evidence.uncertainty import Uncertainty
 
 __all__ = [
@@ -66,6 +68,14 @@ class Reading:
     repeat: int = 1
     branch: str = ""
     row: int = 0
+
+    def __post_init__(self) -> None:
+        where = f'reading of "{self.gauge}" under "{self.pull}"'
+        checks.one_of(where, "branch", self.branch, ("", "up", "down"), ReadingsError)
+        for key in ("load", "loaded", "zero_before", "angle"):
+            checks.frozen(self, **{key: checks.number(where, key, getattr(self, key), ReadingsError)})
+        if self.zero_after is not None:
+            checks.frozen(self, zero_after=checks.number(where, "zero_after", self.zero_after, ReadingsError))
 
     @property
     def value(self) -> float:

@@ -16,6 +16,7 @@ import numpy as np
 import scipy.linalg
 from numpy.typing import NDArray
 
+from strongback.checks import nearest
 from strongback.errors import MachineError
 from strongback.machine import _element
 from strongback.machine.body.values import BodyStiffness
@@ -242,6 +243,13 @@ def layout(
     pieces: int,
 ) -> Layout:
     """Give every motion of every part its place."""
+    missing = {s.section for m in machine.members if m.name not in bodies for s in m.spans} - set(stiffness)
+    if missing:
+        name = min(missing)
+        raise MachineError(
+            f'section "{name}" of the machine has no stiffness here',
+            hint=nearest(name, sorted(stiffness), "sections given"),
+        )
     stations, places, blocks, size = {}, {}, {}, 0
     for member in machine.members:
         if member.name in bodies:

@@ -5,17 +5,18 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeVar
+from typing import Literal, TypeAlias, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback import checks
 from strongback.errors import MachineError
 from strongback.machine.budget import BODY, PAD_CONTACT, contributions
 from strongback.machine.layout import CONTACT, FACTORS, WALL
 from strongback.machine.loop import Loop
 from strongback.machine.solve import gauge_row, pull_load, refuse_blind
-from strongback.machine.values import COMPONENTS, Gauge, Joint, Machine, Member, Pull, Support
+from strongback.machine.values import COMPONENTS, MECHANISMS, Gauge, Joint, Machine, Member, Pull, Support
 
 __all__ = ["Parameter", "contribution_of", "parameters_of", "responses", "rows_of", "scaled", "sensitivities"]
 
@@ -32,6 +33,9 @@ _MEMBER_ROWS = {
 }
 
 
+Kind: TypeAlias = Literal["joint", "support", "member"]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Parameter:
     """A stiffness of the machine.
@@ -46,9 +50,15 @@ class Parameter:
         body ``"wall"``, all that it gives with its walls, and ``"contact"``, the faces under its pads.
     """
 
-    kind: Literal["joint", "support", "member"]
+    kind: Kind
     part: str
     mechanism: str
+
+    def __post_init__(self) -> None:
+        where = f'stiffness of "{checks.text("stiffness", "part", self.part)}"'
+        kind = checks.one_of(where, "kind", self.kind, checks.words_of(Kind))
+        words = MECHANISMS if kind == "member" else COMPONENTS
+        checks.one_of(where, "mechanism", self.mechanism, words)
 
     def __str__(self) -> str:
         return f"{self.part}, {self.mechanism}"

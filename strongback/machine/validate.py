@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 from collections import Counter
-from collections.abc import Iterable
 
 import numpy as np
 
+from strongback.checks import nearest
 from strongback.errors import MachineError
 from strongback.machine.frames import member_length
 from strongback.machine.values import GROUND, Joint, Machine, Member, Support, Vector
@@ -78,15 +77,11 @@ def _check_references(machine: Machine) -> None:
     uses += [(f'gauge "{g.name}"', part) for g in machine.gauges for part in (g.part, g.reference)]
     for what, part in uses:
         if part not in parts:
-            raise MachineError(f'{what}: no part is called "{part}"', hint=_nearest(part, parts))
+            raise MachineError(
+                f'{what}: no part is called "{part}"', hint=nearest(part, parts, "parts", cutoff=0.5)
+            )
     if machine.tool.part == GROUND:
         raise MachineError("the tool is on the ground", hint="name the part that carries the tool")
-
-
-def _nearest(name: str, known: Iterable[str]) -> str:
-    known = list(known)
-    near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
-    return f'did you mean "{near[0]}"?' if near else "parts: " + ", ".join(known)
 
 
 def _check_member(member: Member, sections: set[str]) -> None:
@@ -97,7 +92,7 @@ def _check_member(member: Member, sections: set[str]) -> None:
         if span.section not in sections:
             raise MachineError(
                 f'member "{member.name}": no section is called "{span.section}"',
-                hint=_nearest(span.section, sections),
+                hint=nearest(span.section, sorted(sections), "sections", cutoff=0.5),
             )
         if not span.length > 0.0:
             raise MachineError(f'member "{member.name}": a span of {span.length * 1e3:g} mm must be above 0')

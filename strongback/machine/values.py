@@ -10,8 +10,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import Any, Literal, TypeAlias
 
+from strongback import checks
+from strongback.errors import MachineError
 from strongback.machine.room import Operator
 from strongback.section.values import Outline, SectionStiffness
 
@@ -36,16 +38,68 @@ __all__ = [
     "Vector",
 ]
 
+POINT = "a point in the axes of the machine, x, y, z [m]"
+DIRECTION = "a direction in the axes of the machine, such as (0, 0, 1)"
+SPRINGS = "along x, y, z [N/m], about x, y, z [N m/rad]"
+
 Vector: TypeAlias = tuple[float, float, float]
 Six: TypeAlias = tuple[float, float, float, float, float, float]
 Axes: TypeAlias = tuple[Vector, Vector, Vector]
 EndCondition: TypeAlias = Literal["held", "free", "joined"]
+MemberModel: TypeAlias = Literal["beam", "body"]
 
 GROUND = "ground"
 RIGID = math.inf
 FREE = 0.0
 COMPONENTS = ("along x", "along y", "along z", "about x", "about y", "about z")
+MECHANISMS = ("bending", "torsion", "shear", "axial", "warping", "wall", "contact")
 MACHINE_AXES: Axes = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+
+
+def _named(kind: str, name: object) -> str:
+    return f'{kind} "{checks.text(kind, "name", name)}"'
+
+
+def _place(value: Block | Pad | PointMass | Place | Pull | Gauge, where: str) -> None:
+    checks.frozen(value, at=checks.numbers(where, "at", value.at, 3, hint=POINT))
+
+
+def _all_of(where: str, field: str, value: object, kind: type) -> tuple[object, ...]:
+    """A sequence of one kind as a tuple."""
+    items = checks.each(where, field, value)
+    for i, item in enumerate(items):
+        checks.instance(where, f"{field}[{i}]", item, kind)
+    return items
+
+
+def _factors(where: str, field: str, value: object, count: int) -> tuple[tuple[Any, ...], ...]:
+    """Multipliers by mechanism, from pairs or a mapping."""
+    return tuple(
+        (
+            checks.one_of(where, f"a mechanism of {field}", name, MECHANISMS),
+            *(checks.number(where, f"{field} of {name}", v, above=0.0) for v in rest),
+        )
+        for name, *rest in checks.pairs(where, field, value, count + 1)
+    )
+
+
+def _springs(holder: Joint | Support, where: str) -> None:
+    """Where six springs stand, which way they point, and how stiff they are."""
+    axes = checks.each(where, "axes", holder.axes)
+    if len(axes) != 3:
+        raise MachineError(f"{where}: axes must be three directions", hint=DIRECTION)
+    stiffness = {
+        field: checks.numbers(where, field, value, 6, least=0.0, infinite=True, hint=SPRINGS)
+        for field in ("stiffness", "low", "high")
+        if (value := getattr(holder, field)) is not None
+    }
+    checks.frozen(
+        holder,
+        at=checks.numbers(where, "at", holder.at, 3, hint=POINT),
+        axes=tuple(checks.numbers(where, f"axes[{i}]", a, 3, hint=DIRECTION) for i, a in enumerate(axes)),
+        loss_factor=checks.number(where, "loss_factor", holder.loss_factor, least=0.0),
+        **stiffness,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +116,10 @@ class Span:
 
     section: str
     length: float
+
+    def __post_init__(self) -> None:
+        checks.text("span", "section", self.section)
+        checks.frozen(self, length=checks.number(f'span of section "{self.section}"', "length", self.length))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,9 +153,31 @@ class Member:
     x_axis: Vector
     spans: tuple[Span, ...]
     ends: tuple[EndCondition, EndCondition] = ("free", "free")
-    model: Literal["beam", "body"] = "beam"
+    model: MemberModel = "beam"
     factors: tuple[tuple[str, float], ...] = ()
     factor_ranges: tuple[tuple[str, float, float], ...] = ()
+
+    def __post_init__(self) -> None:
+        where = _named("member", self.name)
+        ends = checks.each(where, "ends", self.ends)
+        if len(ends) != 2:
+            raise MachineError(
+                f"{where}: ends = {checks.shown(self.ends)} must be two words", hint="for start and end"
+            )
+        checks.frozen(
+            self,
+            start=checks.numbers(where, "start", self.start, 3, hint=POINT),
+            end=checks.numbers(where, "end", self.end, 3, hint=POINT),
+            x_axis=checks.numbers(where, "x_axis", self.x_axis, 3, hint=DIRECTION),
+            spans=_all_of(where, "spans", self.spans, Span),
+            ends=tuple(
+                checks.one_of(where, f"ends[{i}]", end, checks.words_of(EndCondition))
+                for i, end in enumerate(ends)
+            ),
+            model=checks.one_of(where, "model", self.model, checks.words_of(MemberModel)),
+            factors=_factors(where, "factors", self.factors, 1),
+            factor_ranges=_factors(where, "factor_ranges", self.factor_ranges, 2),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +193,9 @@ class Block:
 
     name: str
     at: Vector
+
+    def __post_init__(self) -> None:
+        _place(self, _named("block", self.name))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,6 +228,20 @@ class Pad:
     size: tuple[float, float]
     stiffness: float = 1e12
     tangential: float = 0.5
+
+    def __post_init__(self) -> None:
+        where = _named("pad", self.name)
+        checks.text(where, "part", self.part)
+        _place(self, where)
+        checks.frozen(
+            self,
+            normal=checks.numbers(where, "normal", self.normal, 3, hint=DIRECTION),
+            size=checks.numbers(
+                where, "size", self.size, 2, above=0.0, hint="across and along the member [m]"
+            ),
+            stiffness=checks.number(where, "stiffness", self.stiffness, above=0.0, infinite=True),
+            tangential=checks.number(where, "tangential", self.tangential, least=0.0),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,6 +276,14 @@ class Joint:
     loss_factor: float = 0.0
     source: str = ""
 
+    def __post_init__(self) -> None:
+        where = _named("joint", self.name)
+        parts = checks.each(where, "parts", self.parts)
+        if len(parts) != 2:
+            raise MachineError(f"{where}: parts = {checks.shown(self.parts)} must be two names of parts")
+        checks.frozen(self, parts=tuple(checks.text(where, "parts", part) for part in parts))
+        _springs(self, where)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Support:
@@ -203,6 +308,11 @@ class Support:
     loss_factor: float = 0.0
     source: str = ""
 
+    def __post_init__(self) -> None:
+        where = _named("support", self.name)
+        checks.text(where, "part", self.part)
+        _springs(self, where)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PointMass:
@@ -225,6 +335,16 @@ class PointMass:
     mass: float
     inertia: Vector = (0.0, 0.0, 0.0)
 
+    def __post_init__(self) -> None:
+        where = _named("mass", self.name)
+        checks.text(where, "part", self.part)
+        _place(self, where)
+        checks.frozen(
+            self,
+            mass=checks.number(where, "mass", self.mass, least=0.0),
+            inertia=checks.numbers(where, "inertia", self.inertia, 3, hint="about x, y, z [kg m²]"),
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
@@ -232,6 +352,10 @@ class Place:
 
     part: str
     at: Vector
+
+    def __post_init__(self) -> None:
+        checks.text("place", "part", self.part)
+        _place(self, f'place on "{self.part}"')
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -257,6 +381,17 @@ class Pull:
     force: Vector = (0.0, 0.0, 0.0)
     couple: Vector = (0.0, 0.0, 0.0)
     against: str = GROUND
+
+    def __post_init__(self) -> None:
+        where = _named("pull", self.name)
+        checks.text(where, "part", self.part)
+        checks.text(where, "against", self.against)
+        _place(self, where)
+        checks.frozen(
+            self,
+            force=checks.numbers(where, "force", self.force, 3, hint="along x, y, z of the machine [N]"),
+            couple=checks.numbers(where, "couple", self.couple, 3, hint="about x, y, z of the machine [N m]"),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -287,6 +422,19 @@ class Gauge:
     stand: Vector | None = None
     resolution: float = 1e-6
 
+    def __post_init__(self) -> None:
+        where = _named("gauge", self.name)
+        checks.text(where, "part", self.part)
+        checks.text(where, "reference", self.reference)
+        _place(self, where)
+        checks.frozen(
+            self,
+            direction=checks.numbers(where, "direction", self.direction, 3, hint=DIRECTION),
+            resolution=checks.number(where, "resolution", self.resolution, least=0.0),
+        )
+        if self.stand is not None:
+            checks.frozen(self, stand=checks.numbers(where, "stand", self.stand, 3, hint=POINT))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Travel:
@@ -312,6 +460,21 @@ class Travel:
     low: float
     high: float
     stays: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        where = _named("travel", self.name)
+        checks.frozen(
+            self,
+            parts=tuple(
+                checks.text(where, "parts", part) for part in checks.each(where, "parts", self.parts)
+            ),
+            stays=tuple(
+                checks.text(where, "stays", name) for name in checks.each(where, "stays", self.stays)
+            ),
+            direction=checks.numbers(where, "direction", self.direction, 3, hint=DIRECTION),
+            low=checks.number(where, "low", self.low),
+            high=checks.number(where, "high", self.high),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -354,9 +517,43 @@ class Machine:
     correlation: tuple[tuple[str, str, float], ...] = ()
     operator: Operator = "-y"
 
+    def __post_init__(self) -> None:
+        where = _named("machine", self.name)
+        sections = checks.pairs(where, "sections", self.sections)
+        for name, section in sections:
+            checks.instance(where, f'section "{name}"', section, (Outline, SectionStiffness))
+        lists = {field: _all_of(where, field, getattr(self, field), kind) for field, kind in LISTS.items()}
+        for field in ("tool", "work"):
+            checks.instance(where, field, getattr(self, field), Place)
+        checks.one_of(where, "operator", self.operator, checks.words_of(Operator))
+        checks.frozen(
+            self,
+            sections=sections,
+            state=checks.pairs(where, "state", self.state),
+            correlation=tuple(
+                (first, checks.text(where, "correlation", second), checks.number(where, "correlation", r))
+                for first, second, r in checks.pairs(where, "correlation", self.correlation, 3)
+            ),
+            **lists,
+        )
+
     def holders(self) -> tuple[tuple[Literal["joint", "support"], Joint | Support], ...]:
         """Every joint and support with its kind."""
         return (
             *(("joint", joint) for joint in self.joints),
             *(("support", support) for support in self.supports),
         )
+
+
+LISTS: dict[str, type] = {
+    "members": Member,
+    "blocks": Block,
+    "joints": Joint,
+    "supports": Support,
+    "masses": PointMass,
+    "pulls": Pull,
+    "gauges": Gauge,
+    "pads": Pad,
+    "travels": Travel,
+}
+"""What each list of a machine holds."""

@@ -166,7 +166,7 @@ def _beside(document: Document, path: KeyPath, line: str, line_end: str) -> tupl
 
 
 def write_calibrated(
-    read: Project, after: Machine, folder: Path, source: str, *, force: bool = False
+    read: Project, after: Machine, folder: str | Path, source: str, *, force: bool = False
 ) -> Path:
     """Write a calibrated project into a folder: the project file with fitted stiffnesses, and the tables beside it.
 
@@ -175,7 +175,7 @@ def write_calibrated(
     read : Project
         That the calibration began with.
     after : Machine
-    folder : Path
+    folder : str or Path
         Made if it is not there.
     source : str
         For the joints that changed.
@@ -192,6 +192,7 @@ def write_calibrated(
     InputError
         If there is a project already.
     """
+    folder = Path(folder)
     file = folder / FILE_NAME
     if file.exists() and not force:
         raise InputError(

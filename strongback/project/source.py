@@ -7,13 +7,12 @@ what is wrong with any number of sources and reports all of it once, in file ord
 from __future__ import annotations
 
 import bisect
-import difflib
 import os
 import stat
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from strongback.checks import closest, nearest
 from strongback.errors import ProjectError
 
 __all__ = ["MAX_BYTES", "MAX_LINES", "Fault", "Faults", "Source", "nearest", "read_source", "within"]
@@ -184,26 +183,6 @@ class Faults:
         raise ProjectError("\n".join(blocks), faults=faults)
 
 
-def nearest(name: str, known: Iterable[str], what: str = "known") -> str:
-    """A hint for a name that is not there.
-
-    Examples
-    --------
-    >>> nearest("colum", ["bed", "column"])
-    'did you mean "column"?'
-    """
-    names = list(dict.fromkeys(k for k in known if k))
-    lowered = {k.lower(): k for k in names}
-    close = [lowered[name.lower()]] if name.lower() in lowered else []
-    close = close or difflib.get_close_matches(name[:80], names, n=1, cutoff=0.55)
-    if close:
-        return f'did you mean "{close[0]}"?'
-    if not names:
-        return f"{what}: none"
-    more = f" and {len(names) - 12} more" if len(names) > 12 else ""
-    return f"{what}: " + ", ".join(names[:12]) + more
-
-
 def within(folder: Path, relative: str) -> Path:
     """A path that a file names, which must stay under the folder of the project.
 
@@ -243,12 +222,12 @@ def within(folder: Path, relative: str) -> Path:
     return found
 
 
-def read_source(path: Path, name: str) -> Source:
+def read_source(path: str | Path, name: str) -> Source:
     """Read a text file within the limits.
 
     Parameters
     ----------
-    path : Path
+    path : str or Path
     name : str
         How messages call it.
 
@@ -261,7 +240,7 @@ def read_source(path: Path, name: str) -> Source:
     ProjectError
         If it is not there, not a regular file, too large or not UTF-8.
     """
-    raw = _bytes(path, name)
+    raw = _bytes(Path(path), name)
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise ProjectError(f'"{name}" is written in UTF-16', hint="save it as UTF-8 text")
     try:
@@ -304,5 +283,5 @@ def _beside(path: Path) -> str:
         names = sorted(entry.name for entry in path.parent.iterdir() if entry.is_file())[:200]
     except OSError:
         return f'there is no folder "{path.parent.name}"'
-    near = difflib.get_close_matches(path.name, names, n=1, cutoff=0.75)
-    return f'did you mean "{near[0]}"?' if near else ""
+    near = closest(path.name, names, 0.75)
+    return f'did you mean "{near}"?' if near else ""

@@ -30,7 +30,6 @@ What the builder returns is found in ``Project.extras[key]``; it is called with 
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path as FilePath
@@ -39,6 +38,7 @@ from typing import Annotated, Any, ClassVar, Generic, TypeVar
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
 
 from strongback import units
+from strongback.checks import closest
 from strongback.errors import ProjectError, UnitError
 from strongback.machine.values import Machine
 from strongback.project.document import Document, Path
@@ -369,10 +369,8 @@ _WORDS = {
 def _plain_words(kind: str, context: Mapping[str, Any], value: Any) -> tuple[str, str]:
     if kind == "literal_error":
         expected = str(context.get("expected", "")).replace("'", '"')
-        near = difflib.get_close_matches(
-            str(value)[:40], expected.replace(" or ", ", ").replace('"', "").split(", ")
-        )
-        return f"must be {expected}", f'did you mean "{near[0]}"?' if near else ""
+        near = closest(str(value), expected.replace(" or ", ", ").replace('"', "").split(", "))
+        return f"must be {expected}", f'did you mean "{near}"?' if near else ""
     if kind in ("too_short", "too_long"):
         least, most = context.get("min_length"), context.get("max_length")
         return f"must have {f'at least {least}' if kind == 'too_short' else f'at most {most}'} items", ""

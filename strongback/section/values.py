@@ -17,12 +17,15 @@ EIx = integral of E y², EIy of E x², EIxy of E x y.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback import checks
+from strongback.errors import OutlineError
 from strongback.materials import Material
 from strongback.section import _constants as constants
 
@@ -47,7 +50,47 @@ Matrix: TypeAlias = tuple[tuple[float, ...], ...]
 Bond: TypeAlias = Literal["bonded", "sliding"] | float
 """How a fill holds to the wall: fully, not along the member, or with a slip stiffness per area [N/m³]."""
 
+SCALARS = ("EA", "EIx", "EIy", "EIxy", "GJ", "EGamma", "kGAx", "kGAy", "mass_per_length")
+TUPLES = (("centroid", 2), ("shear_centre", 2), ("mass_centroid", 2), ("inertia_per_length", 3))
+
 STRAINS = ("shear x", "shear y", "axial", "bending x", "bending y", "torsion", "secondary torsion", "warping")
+
+
+def _named(kind: str, name: object) -> str:
+    return f'{kind} "{checks.text(kind, "name", name, OutlineError)}"'
+
+
+def _ring(where: str, field: str, value: object) -> Ring:
+    """Points as a tuple of pairs; whether they bound an area is for `check`, which names the point in mm."""
+    points = checks.each(where, field, value, OutlineError)
+    if all(type(p) is tuple and len(p) == 2 and type(p[0]) is type(p[1]) is float for p in points):
+        return points
+    made = []
+    for i, point in enumerate(points):
+        items = checks.each(where, f"{field}[{i}]", point, OutlineError)
+        if len(items) != 2 or any(isinstance(v, str | bool) for v in items):
+            raise OutlineError(
+                f"{where}: {field}[{i}] = {checks.shown(point)} must be two numbers", hint="x and y [m]"
+            )
+        try:
+            made.append((float(items[0]), float(items[1])))
+        except (TypeError, ValueError):
+            raise OutlineError(
+                f"{where}: {field}[{i}] = {checks.shown(point)} must be two numbers", hint="x and y [m]"
+            ) from None
+    return tuple(made)
+
+
+def _rings(where: str, field: str, value: object) -> tuple[Ring, ...]:
+    rings = checks.each(where, field, value, OutlineError)
+    return tuple(_ring(where, f"{field}[{i}]", ring) for i, ring in enumerate(rings))
+
+
+def _bond(where: str, value: object) -> Bond:
+    """A word or a slip stiffness per area."""
+    if isinstance(value, str):
+        return checks.one_of(where, "bond", value, checks.words_of(Bond), OutlineError)  # type: ignore[return-value]
+    return checks.number(where, "bond", value, OutlineError, least=0.0, infinite=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +111,11 @@ class Insert:
     ring: Ring
     material: Material
     bore: Ring = ()
+
+    def __post_init__(self) -> None:
+        where = _named("insert", self.name)
+        checks.instance(where, "material", self.material, Material, OutlineError)
+        checks.frozen(self, ring=_ring(where, "ring", self.ring), bore=_ring(where, "bore", self.bore))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +138,19 @@ class Fill:
     bores: tuple[Ring, ...] = ()
     inserts: tuple[Insert, ...] = ()
 
+    def __post_init__(self) -> None:
+        where = "fill"
+        checks.instance(where, "material", self.material, Material, OutlineError)
+        inserts = checks.each(where, "inserts", self.inserts, OutlineError)
+        for insert in inserts:
+            checks.instance(where, "inserts", insert, Insert, OutlineError)
+        checks.frozen(
+            self,
+            bond=_bond(f"{where} of {self.material.name}", self.bond),
+            bores=_rings(where, "bores", self.bores),
+            inserts=inserts,
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
@@ -107,6 +168,12 @@ class Cell:
     name: str
     ring: Ring
     fill: Fill | None = None
+
+    def __post_init__(self) -> None:
+        where = _named("cell", self.name)
+        if self.fill is not None:
+            checks.instance(where, "fill", self.fill, Fill, OutlineError)
+        checks.frozen(self, ring=_ring(where, "ring", self.ring))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,6 +195,11 @@ class Wall:
     ring: Ring
     holes: tuple[Ring, ...] = ()
 
+    def __post_init__(self) -> None:
+        where = _named("wall", self.name)
+        checks.instance(where, "material", self.material, Material, OutlineError)
+        checks.frozen(self, ring=_ring(where, "ring", self.ring), holes=_rings(where, "holes", self.holes))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outline:
@@ -147,6 +219,16 @@ class Outline:
     name: str
     walls: tuple[Wall, ...]
     cells: tuple[Cell, ...] = ()
+
+    def __post_init__(self) -> None:
+        where = _named("outline", self.name)
+        walls = checks.each(where, "walls", self.walls, OutlineError)
+        cells = checks.each(where, "cells", self.cells, OutlineError)
+        for wall in walls:
+            checks.instance(where, "walls", wall, Wall, OutlineError)
+        for cell in cells:
+            checks.instance(where, "cells", cell, Cell, OutlineError)
+        checks.frozen(self, walls=walls, cells=cells)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -231,6 +313,15 @@ class SectionStiffness:
     mass_centroid: Point2
     inertia_per_length: tuple[float, float, float]
     matrix: Matrix
+
+    def __post_init__(self) -> None:
+        where = _named("section", self.name)
+        single = {key: checks.number(where, key, getattr(self, key), OutlineError) for key in SCALARS}
+        points = {key: checks.numbers(where, key, getattr(self, key), n, OutlineError) for key, n in TUPLES}
+        rows = [tuple(row) for row in self.matrix]
+        if [len(row) for row in rows] != [8] * 8 or not all(math.isfinite(v) for row in rows for v in row):
+            raise OutlineError(f"{where}: matrix must be 8 x 8 finite numbers")
+        checks.frozen(self, matrix=tuple(rows), **single, **points)
 
 
 def stiffness_from_constants(

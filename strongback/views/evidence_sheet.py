@@ -35,7 +35,7 @@ __all__ = ["new_places", "plan_figure", "sheet", "table_to_fill_in", "write_shee
 REPEATS = 3
 
 
-def write_sheet(read: Project, machine: Machine, plan: Plan, out: Path) -> list[Path]:
+def write_sheet(read: Project, machine: Machine, plan: Plan, out: str | Path) -> list[Path]:
     """Write the page, its picture and the table to fill in.
 
     Parameters
@@ -44,14 +44,14 @@ def write_sheet(read: Project, machine: Machine, plan: Plan, out: Path) -> list[
         For the state of the machine.
     machine : Machine
     plan : Plan
-    out : Path
+    out : str or Path
         Folder.
 
     Returns
     -------
     list of Path
     """
-    figure = plan_figure(machine, plan)
+    figure, out = plan_figure(machine, plan), Path(out)
     picture = style.save(figure, out / "plan.png")
     page, log = out / "test-sheet.html", out / "readings-to-fill-in.csv"
     state = {str(k): str(v) for k, v in read.document.data.get("state", {}).items()}

@@ -126,13 +126,13 @@ def png(figure: Figure) -> bytes:
     return buffer.getvalue()
 
 
-def save(figure: Figure, path: Path) -> Path:
+def save(figure: Figure, path: str | Path) -> Path:
     """Write a figure as PNG, whole or not at all; its folder is made.
 
     Parameters
     ----------
     figure : Figure
-    path : Path
+    path : str or Path
 
     Returns
     -------
@@ -144,7 +144,7 @@ def save(figure: Figure, path: Path) -> Path:
     EnvironmentFault
         If it cannot be written.
     """
-    data = png(figure)
+    path, data = Path(path), png(figure)
     path.parent.mkdir(parents=True, exist_ok=True)
     write_bytes(path, data)
     return path

@@ -5,9 +5,9 @@ Figures are ranges from memory or common practice where no source is named; meas
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass
 
+from strongback.checks import nearest
 from strongback.errors import MixError
 from strongback.materials import Material
 
@@ -189,8 +189,4 @@ def fill_kind(name: str) -> FillKind:
     """
     if name in KINDS:
         return KINDS[name]
-    near = difflib.get_close_matches(name, list(KINDS), n=1, cutoff=0.5)
-    raise MixError(
-        f'unknown fill "{name[:60]}"',
-        hint=f'did you mean "{near[0]}"?' if near else "known: " + ", ".join(KINDS),
-    )
+    raise MixError(f'unknown fill "{name[:60]}"', hint=nearest(name, KINDS, cutoff=0.5))

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from strongback import checks
 from strongback.errors import MixError
 from strongback.remedies.fill._checks import above_zero, not_negative
 
@@ -166,6 +167,9 @@ def layers(height: float, highest: float, mass: float, mixer: float, pot_life: f
     )
 
 
+AccessKind = Literal["bolt", "wire", "screw", "hole", "adjuster"]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Access:
     """Something in or at the cells that must stay free.
@@ -183,10 +187,15 @@ class Access:
     """
 
     name: str
-    kind: Literal["bolt", "wire", "screw", "hole", "adjuster"]
+    kind: AccessKind
     cell: str
     at: float
     sleeve: bool = False
+
+    def __post_init__(self) -> None:
+        where = f'access "{self.name}"'
+        checks.one_of(where, "kind", self.kind, checks.words_of(AccessKind), MixError)
+        checks.number(where, "at", self.at, MixError)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

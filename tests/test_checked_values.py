@@ -1,0 +1,240 @@
+"""Values check their words, shapes and numbers where they are made, in the words of the file."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from machines import small_mill
+from sections import ALUMINIUM, MINERAL, two_cells
+
+from strongback.errors import InputError, MachineError, MaterialError, MixError, OutlineError, ReadingsError
+from strongback.evidence.change import Cause
+from strongback.evidence.readings import Reading
+from strongback.machine.layout import FACTORS
+from strongback.machine.loop import assemble
+from strongback.machine.parameters import Parameter
+from strongback.machine.solve import solve
+from strongback.machine.values import MECHANISMS, Gauge, Machine, Member, Pad, Place, PointMass, Travel
+from strongback.materials import material
+from strongback.project.source import nearest
+from strongback.project.tables import _plain_words
+from strongback.remedies.fill.pour import Access
+from strongback.section.outline import filled
+from strongback.section.values import Cell, Fill, Insert, Outline, Wall
+
+NAN, INF = math.nan, math.inf
+BOX = ((0.0, 0.0), (0.1, 0.0), (0.1, 0.1), (0.0, 0.1))
+
+
+@pytest.fixture
+def column(mill) -> Member:
+    return mill.members[0]
+
+
+@pytest.fixture
+def mill() -> Machine:
+    return small_mill()
+
+
+@pytest.mark.parametrize(
+    ("change", "message", "hint"),
+    [
+        ({"ends": ("fixed", "free")}, 'ends[0] = "fixed" must be "held", "free" or "joined"', '"held"'),
+        ({"ends": ("held", "fre")}, 'ends[1] = "fre" must be', '"free"'),
+        ({"ends": "held"}, 'ends = "held" must be a list', ""),
+        ({"ends": ("held",)}, "must be two words", ""),
+        ({"model": "shell"}, 'model = "shell" must be', '"body"'),
+        ({"model": "bem"}, 'model = "bem" must be', '"beam"'),
+        ({"factors": (("bend", 0.5),)}, 'a mechanism of factors = "bend" must be "bending"', '"bending"'),
+        ({"factors": (("bending", NAN),)}, "factors of bending = nan must be a finite number", ""),
+        ({"factors": ("bending", 0.5)}, "where a name and 1 more are due", ""),
+        ({"factor_ranges": (("torsion", 0.5),)}, "where a name and 2 more are due", ""),
+        ({"start": (0.0, 0.0)}, "start = (0.0, 0.0) must be 3 numbers, not 2", "x, y, z [m]"),
+        ({"end": (0.0, 0.0, NAN)}, "end[2] = nan must be a finite number", ""),
+        ({"x_axis": "+x"}, 'x_axis = "+x" must be 3 numbers', "direction"),
+        ({"spans": ("profile",)}, 'spans[0] = "profile" must be of type Span', ""),
+        ({"name": ""}, 'name = "" must be text', ""),
+    ],
+)
+def test_members(column, change, message, hint):
+    with pytest.raises(MachineError) as caught:
+        replace(column, **change)
+    assert message in caught.value.message
+    assert caught.value.message.startswith('member "' if "name" not in change else "member: ")
+    assert hint in caught.value.hint
+
+
+def test_a_misspelt_end_no_longer_twists_a_column(column):
+    """It was taken as free before: twist 17.26 instead of 11.48 mrad in one case."""
+    with pytest.raises(MachineError, match='help: did you mean "held"'):
+        replace(column, ends=("fixed", "free"))
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"force": (NAN, 0.0, 0.0)}, "force[0] = nan must be a finite number"),
+        ({"force": (0.0, INF, 0.0)}, "force[1] = inf must be a finite number"),
+        ({"couple": (0.0, 0.0, NAN)}, "couple[2] = nan must be a finite number"),
+        ({"force": 100.0}, "force = 100.0 must be 3 numbers"),
+        ({"force": "100 N"}, 'force = "100 N" must be 3 numbers'),
+        ({"force": ("100", 0.0, 0.0)}, 'force[0] = "100" must be a number'),
+        ({"force": (True, 0.0, 0.0)}, "force[0] = True must be a number"),
+        ({"at": (0.0, 0.0)}, "at = (0.0, 0.0) must be 3 numbers, not 2"),
+        ({"against": None}, "against = None must be text"),
+    ],
+)
+def test_pulls(mill, change, message):
+    with pytest.raises(MachineError, match=r'^pull "') as caught:
+        replace(mill.pulls[0], **change)
+    assert message in caught.value.message
+
+
+def test_six_springs(mill):
+    for holder in (mill.joints[0], mill.supports[0]):
+        with pytest.raises(MachineError, match="must be 6 numbers, not 3") as caught:
+            replace(holder, stiffness=(1e6, 1e6, 1e6))
+        assert caught.value.hint == "along x, y, z [N/m], about x, y, z [N m/rad]"
+        for key, value, words in (
+            ("stiffness", (1.0, 1.0, 1.0, NAN, 1.0, 1.0), r"stiffness\[3\] = nan"),
+            ("low", (1.0,) * 5, "low = .* must be 6 numbers, not 5"),
+            ("axes", ((1, 0, 0), (0, 1, 0)), "axes must be three directions"),
+            ("loss_factor", -0.1, "loss_factor = -0.1 must not be below 0"),
+        ):
+            with pytest.raises(MachineError, match=words):
+                replace(holder, **{key: value})
+    with pytest.raises(MachineError, match="two names of parts"):
+        replace(mill.joints[0], parts=("bed",))
+    with pytest.raises(MachineError, match=r"parts = .* must be a list"):
+        replace(mill.joints[0], parts="bed")
+
+
+def test_other_values_of_machines(mill):
+    top = (0.0, 0.0, 0.0)
+    for make, words in (
+        (lambda: Pad(name="p", part="column", at=top, normal=top, size=(0.1, -0.1)), r"size\[1\] = -0.1"),
+        (lambda: PointMass(name="m", part="arm", at=top, mass=NAN), "mass = nan must be a finite"),
+        (lambda: Gauge(name="g", part="arm", at=top, direction=(0, 0)), "direction = .* 3 numbers"),
+        (lambda: Place(part="arm", at=(0.0, 0.0, NAN)), 'place on "arm": at'),
+        (
+            lambda: Travel(name="t", parts="arm", direction=(0, 0, 1), low=0, high=1),
+            "parts = .* must be a list",
+        ),
+        (lambda: replace(mill, tool="arm"), 'tool = "arm" must be of type Place'),
+        (lambda: replace(mill, members=(mill.joints[0],)), r"members\[0\] = .* must be of type Member"),
+        (
+            lambda: replace(mill, sections=(("profile", 3.0),)),
+            'section "profile" = 3.0 must be of type Outline or',
+        ),
+        (lambda: replace(mill, pulls=mill.pulls[0]), "pulls = .* must be a list"),
+        (lambda: Parameter(kind="joints", part="base", mechanism="about x"), 'did you mean "joint"'),
+        (lambda: Parameter(kind="joint", part="base", mechanism="about_x"), 'did you mean "about x"'),
+        (lambda: Cause(name="c", kind="stifness", prior_u=0.4), 'did you mean "stiffness"'),
+    ):
+        with pytest.raises(MachineError, match=words):
+            make()
+    with pytest.raises(MixError, match='did you mean "screw"'):
+        Access(name="a", kind="screws", cell="inside", at=0.1)
+    with pytest.raises(ReadingsError, match="loaded = nan"):
+        Reading(pull="x", gauge="top", load=10.0, loaded=NAN)
+    with pytest.raises(ReadingsError, match='branch = "upp" must be'):
+        Reading(pull="x", gauge="top", load=10.0, loaded=1e-6, branch="upp")
+
+
+def test_sections_without_stiffness_are_named(mill):
+    with pytest.raises(MachineError, match='section "casting" of the machine has no stiffness here'):
+        assemble(mill, {})
+    with pytest.raises(MachineError, match='no section is called "profile"'):
+        assemble(replace(mill, sections={}), {})
+
+
+@pytest.mark.parametrize(
+    ("make", "words"),
+    [
+        (lambda: Fill(material=MINERAL, bond="slides"), 'bond = "slides" must be .*\n.*"sliding"'),
+        (lambda: Fill(material=MINERAL, bond=NAN), "bond = nan must be a finite number"),
+        (lambda: Fill(material=MINERAL, bond=-1.0), "bond = -1 must not be below 0"),
+        (lambda: Fill(material="sand"), 'material = "sand" must be of type Material'),
+        (lambda: Cell(name="a", ring=BOX, fill=MINERAL), "fill = .* must be of type Fill"),
+        (
+            lambda: Wall(name="w", material=ALUMINIUM, ring=((0, 0, 0), (1, 0), (1, 1))),
+            r"ring\[0\] = \(0, 0, 0\)",
+        ),
+        (lambda: Wall(name="w", material=ALUMINIUM, ring="M 0 0 L 1 1"), "ring = .* must be a list"),
+        (
+            lambda: Wall(name="w", material=ALUMINIUM, ring=BOX, holes=BOX),
+            r"holes\[0\]\[0\] = .* must be a list",
+        ),
+        (lambda: Insert(name="i", ring=BOX, material=None), "material = None must be of type Material"),
+        (lambda: Outline(name="o", walls=(BOX,)), "walls = .* must be of type Wall"),
+        (lambda: replace(material_stiffness(), EA=NAN), "EA = nan must be a finite number"),
+        (lambda: replace(material_stiffness(), matrix=((1.0,),)), "matrix must be 8 x 8"),
+        (lambda: replace(material_stiffness(), centroid=(0.0,)), "centroid = .* must be 2 numbers"),
+    ],
+)
+def test_values_of_sections(make, words):
+    with pytest.raises(OutlineError, match=words):
+        make()
+
+
+def material_stiffness():
+    return small_mill().sections[0][1]
+
+
+def test_materials():
+    with pytest.raises(MaterialError, match=r'E = "210 GPa" must be a number\n.*SI'):
+        replace(material("steel"), E="210 GPa")
+    with pytest.raises(MaterialError, match=r"E_range = .* must be 2 numbers"):
+        replace(material("steel"), E_range=(1e9,))
+
+
+def test_lists_arrays_and_mappings_become_tuples(mill, column):
+    """What is easily typed is taken, and kept in the one form that compares and hashes."""
+    same = replace(
+        column,
+        start=np.array(column.start),
+        ends=list(column.ends),
+        factors={"bending": 0.5},
+        factor_ranges={"bending": (0.4, 0.6)},
+    )
+    assert same == replace(column, factors=(("bending", 0.5),), factor_ranges=(("bending", 0.4, 0.6),))
+    assert hash(same) == hash(replace(same, start=list(same.start)))
+    assert replace(mill, sections=dict(mill.sections)) == mill
+    assert replace(mill, state={"gib": "tight"}).state == (("gib", "tight"),)
+    pull = replace(mill.pulls[0], force=np.array([0.0, 3, 0]))
+    assert pull.force == (0.0, 3.0, 0.0)
+    loop = assemble(mill, dict(mill.sections))
+    assert np.isfinite(solve(loop, mill.pulls[0]).tool_displacement).all()
+    wall = Wall(name="w", material=ALUMINIUM, ring=np.array(BOX))
+    assert wall.ring == BOX
+    assert filled(two_cells(), {"a": Fill(material=MINERAL, bond=0)}).cells[0].fill.bond == 0.0
+
+
+def test_a_path_may_be_text(tmp_path):
+    """Every writer and reader takes a path as text."""
+    from matplotlib.figure import Figure
+
+    from strongback.project.source import read_source
+    from strongback.views import style
+
+    made = style.save(Figure(), str(tmp_path / "sub" / "empty.png"))
+    assert made.read_bytes().startswith(b"\x89PNG")
+    with pytest.raises(InputError, match=r'there is no file "gone.csv"'):
+        read_source(str(tmp_path / "gone.csv"), "gone.csv")
+
+
+def test_mechanisms_are_those_of_the_loop():
+    assert set(FACTORS) | {"wall", "contact"} == set(MECHANISMS)
+
+
+def test_file_and_code_suggest_alike(column):
+    """One helper answers both: the reader of tables and the value itself."""
+    for word in ("fixed", "fre", "helt"):
+        with pytest.raises(InputError) as caught:
+            replace(column, ends=(word, "free"))
+        context = {"expected": "'held', 'free' or 'joined'"}
+        assert caught.value.hint == _plain_words("literal_error", context, word)[1]
+        assert caught.value.hint == nearest(word, ("held", "free", "joined"))
