@@ -60,7 +60,7 @@ if TYPE_CHECKING:
 @click.option(
     "--mesher", type=click.Choice(["auto", "built-in", "triangle"]), default="auto", show_default=True
 )
-@click.option("--stress", is_flag=True, help="Also draw the stress under a unit torque and unit moments.")
+@click.option("--stress", is_flag=True, help="Also the largest stress under each unit load, with a figure.")
 @json_option
 @out_option
 @figures_option
@@ -99,8 +99,9 @@ def command(
     for name, section in sections:
         if isinstance(section, Outline):
             sheet = _solved(name, section, tolerance, mesher, as_json, drawn and drawn / profiles[name])
-            if stress and drawn is not None:
-                _draw_stress(name, section, drawn / stresses[name])
+            if stress:
+                picture = drawn and drawn / stresses[name]
+                sheet = {**sheet, "stress": _stressed(name, section, mesher, as_json, picture)}
             if weighed is not None:
                 checks.append(_weighed(section, weighed, as_json))
                 sheet = {**sheet, "weighed": checks[-1]}
@@ -178,16 +179,23 @@ def _solved(
     return {}
 
 
-def _draw_stress(name: str, outline: Outline, picture: Path) -> None:
-    """The stress of unit loads, on a mesh of its own."""
-    from strongback.section import stress
-    from strongback.section.mesh import mesh
-    from strongback.views import style
-    from strongback.views.stress_plot import stress_figure
+def _stressed(
+    name: str, outline: Outline, mesher: str, as_json: bool, picture: Path | None
+) -> dict[str, object]:
+    """The stress of unit loads, on a mesh of its own; printed and drawn unless JSON is asked for."""
+    from strongback.section.stress import section_stress
+    from strongback.views import stress_text
 
-    made = mesh(outline)
-    figure = stress_figure(made, stress.stress(made), name)
-    note(f"wrote {style.save(figure, picture)}\n")
+    found = section_stress(outline, mesher=mesher)  # type: ignore[arg-type]
+    if not as_json:
+        say(stress_text.peaks_sheet(found, width()))
+        say()
+    if picture is not None:
+        from strongback.views import style
+        from strongback.views.stress_plot import stress_figure
+
+        note(f"wrote {style.save(stress_figure(found, name), picture)}\n")
+    return stress_text.peaks_as_dict(found)
 
 
 def _given(name: str, section: SectionStiffness, as_json: bool) -> dict[str, object]:

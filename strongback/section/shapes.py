@@ -138,7 +138,9 @@ def _cold_radii(wall: float) -> tuple[float, float]:
     return (2.5, 1.5) if wall <= 0.010 else (3.0, 2.0)
 
 
-def i_section(material: Material, h: float, b: float, tf: float, tw: float, r: float = 0.0) -> Outline:
+def i_section(
+    material: Material, h: float, b: float, tf: float, tw: float, r: float = 0.0, *, chord: float = CHORD
+) -> Outline:
     """A rolled I or H with root fillets, centred (EN 10365) [m]."""
     x, y, w, f = b / 2.0, h / 2.0, tw / 2.0, h / 2.0 - tf
     points = [
@@ -156,7 +158,7 @@ def i_section(material: Material, h: float, b: float, tf: float, tw: float, r: f
         (-x, -f),
     ]
     radii = [0, 0, 0, r, r, 0, 0, 0, 0, r, r, 0]
-    return from_rings("I section", material, rounded(points, [float(v) for v in radii]))
+    return from_rings("I section", material, rounded(points, [float(v) for v in radii], chord=chord))
 
 
 def channel(material: Material, h: float, b: float, tf: float, tw: float) -> Outline:

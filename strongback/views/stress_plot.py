@@ -1,4 +1,4 @@
-"""Stress in a profile under unit loads: shear flow under a torque, direct stress under the two moments."""
+"""Stress in a profile: shear stress with its direction, direct stress with its sign, largest values with their place."""
 
 from __future__ import annotations
 
@@ -7,34 +7,35 @@ import math
 import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
+from matplotlib.tri import Triangulation
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
-from strongback.section.stress import SectionStress
+from strongback.section.stress import LOADS, SectionStress
 from strongback.section.values import SectionMesh
 from strongback.views import style
 
-__all__ = ["stress_figure"]
+__all__ = ["faces_of", "stress_figure"]
 
 Array = NDArray[np.float64]
 MM, MPA = 1e3, 1e-6
-ARROWS = 26  # arrows along the longer side
-TOP = 99.0  # percentile of the area at which colours end: sharp inner corners have no largest stress
+ARROWS = 22  # arrows along the longer side
+UNIT_LOADS = (
+    ("T", "shear", "shear stress, torque"),
+    ("Mx", "direct", "direct stress, moment about x"),
+    ("My", "direct", "direct stress, moment about y"),
+)
+# Four flat triangles for one with six nodes.
+SPLIT = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])
 
 
-def stress_figure(
-    mesh: SectionMesh, stress: SectionStress, name: str = "", *, width_mm: float = 160.0
-) -> Figure:
+def stress_figure(found: SectionStress, name: str = "", *, width_mm: float = 160.0) -> Figure:
     """Draw the stress of unit loads.
 
     Parameters
     ----------
-    mesh : SectionMesh
-    stress : SectionStress
-        Of the same mesh.
+    found : SectionStress
     name : str
         Of the profile, for the title.
     width_mm : float
@@ -43,84 +44,146 @@ def stress_figure(
     Returns
     -------
     matplotlib.figure.Figure
-        Three panels: shear stress under a torque with its direction, direct stress under moments about x and y.
+        Three panels: shear stress under a torque with its direction at the faces, direct stress under moments about x and
+        y. Colours end at the largest value outside sharp inner corners; a ring marks where that is.
     """
-    low, high = mesh.nodes.min(axis=0) * MM, mesh.nodes.max(axis=0) * MM
-    tall = float(np.clip((high[1] - low[1]) / (high[0] - low[0]), 0.4, 2.5))
     with matplotlib.rc_context(style.settings()):
-        figure = style.new_figure(width_mm, 0.27 * width_mm * tall + 38.0)
-        panels = figure.subplots(1, 3, sharey=True)
-        shear = np.hypot(*stress.torque.T) * MPA
-        _paint(figure, panels[0], mesh, shear, "shear stress, torque", signed=False)
-        _arrows(panels[0], stress, shear, low, high)
-        for axes, values, axis in zip(panels[1:], (stress.bending_x, stress.bending_y), "xy", strict=True):
-            _paint(figure, axes, mesh, values * MPA, f"direct stress, moment about {axis}", signed=True)
-        for axes in panels:
-            _frame(axes, low, high)
-        panels[0].set_ylabel("y [mm]")
+        figure, panels = frames(found, 3, width_mm)
+        for axes, (load, kind, title) in zip(panels, UNIT_LOADS, strict=True):
+            k = LOADS.index(load)
+            vectors = found.shear[k] if kind == "shear" else None
+            size = np.hypot(*np.moveaxis(found.shear[k], 2, 0)) if kind == "shear" else found.direct[k]
+            peak = found.peak(load, kind)
+            paint(figure, axes, found.mesh, size, peak.value, title, "MPa per N m", kind != "shear")
+            if vectors is not None:
+                arrows(axes, found.mesh, vectors)
+            mark(axes, peak.at)
         if name:
             figure.suptitle(name, fontsize=style.NORMAL + 1, x=0.01, ha="left")
     return figure
 
 
-def _paint(figure: Figure, axes: Axes, mesh: SectionMesh, values: Array, title: str, *, signed: bool) -> None:
-    """Triangles in the colour of their value, with a labelled bar below."""
-    top = _top(mesh, np.abs(values))
+def frames(found: SectionStress, count: int, width_mm: float) -> tuple[Figure, list[Axes]]:
+    """A figure with panels side by side that show the whole section."""
+    low, high = found.mesh.nodes.min(axis=0) * MM, found.mesh.nodes.max(axis=0) * MM
+    tall = float(np.clip((high[1] - low[1]) / (high[0] - low[0]), 0.4, 2.5))
+    figure = style.new_figure(width_mm, 0.81 / count * width_mm * tall + 38.0)
+    panels = list(figure.subplots(1, count, sharey=True, squeeze=False)[0])
+    margin = 0.06 * float((high - low).max())
+    for axes in panels:
+        axes.set_xlim(low[0] - margin, high[0] + margin)
+        axes.set_ylim(low[1] - margin, high[1] + margin)
+        axes.set_aspect("equal")
+        axes.set_xlabel("x [mm]")
+    panels[0].set_ylabel("y [mm]")
+    return figure, panels
+
+
+def paint(
+    figure: Figure,
+    axes: Axes,
+    mesh: SectionMesh,
+    values: Array,
+    largest: float,
+    title: str,
+    unit: str,
+    signed: bool,
+) -> None:
+    """The field in colours that run smoothly over each triangle, with a labelled bar below.
+
+    Parameters
+    ----------
+    figure : Figure
+    axes : Axes
+    mesh : SectionMesh
+    values : ndarray, shape (triangles, 6)
+        [Pa per unit load]
+    largest : float
+        Where colours end.
+    title, unit : str
+    signed : bool
+        Colours on both sides of zero.
+    """
+    top = largest * MPA or 1.0
     power = math.floor(math.log10(top))
-    top, values = top / 10.0**power, values / 10.0**power
-    faces = PolyCollection(
-        list(mesh.nodes[mesh.triangles[:, :3]] * MM),
-        array=values,
+    scale = 10.0**power if not -2 < power < 3 else 1.0
+    label = unit if scale == 1.0 else f"$10^{{{power}}}$ {unit}"
+    points = mesh.nodes[mesh.triangles].reshape(-1, 2) * MM
+    corners = (6 * np.arange(len(mesh.triangles))[:, None, None] + SPLIT).reshape(-1, 3)
+    shown = axes.tripcolor(
+        Triangulation(*points.T, corners),
+        np.asarray(values).ravel() * MPA / scale,
+        shading="gouraud",
         cmap=style.SIGNED if signed else style.FIELD,
-        edgecolors="face",
-        linewidths=0.2,
         rasterized=True,
     )
-    faces.set_clim(-top if signed else 0.0, top)
-    axes.add_collection(faces)
+    shown.set_clim(-top / scale if signed else 0.0, top / scale)
     axes.set_title(title, fontsize=style.NORMAL, fontweight="normal")
-    bar = figure.colorbar(
-        faces, ax=axes, orientation="horizontal", extend="both" if signed else "max", pad=0.02, aspect=24
-    )
-    bar.set_label(f"$10^{{{power}}}$ MPa per N m")
+    beyond = float(np.abs(values).max()) > 1.01 * largest
+    extend = ("both" if signed else "max") if beyond else "neither"
+    bar = figure.colorbar(shown, ax=axes, orientation="horizontal", extend=extend, pad=0.02, aspect=24)
+    bar.set_label(f"{label}, largest {top / scale:.3g}")
     bar.locator = MaxNLocator(4)
     bar.update_ticks()
 
 
-def _top(mesh: SectionMesh, values: Array) -> float:
-    """Value that is exceeded on one per cent of the area only."""
-    p = mesh.nodes[mesh.triangles[:, :3]]
-    u, v = p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]
-    area = np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
-    order = np.argsort(values)
-    share = np.cumsum(area[order]) / area.sum()
-    at = min(int(np.searchsorted(share, TOP / 100.0)), len(values) - 1)
-    return float(values[order[at]]) or 1.0
+def faces_of(mesh: SectionMesh) -> tuple[Array, Array, Array]:
+    """Middles of the sides that bound the material.
 
+    Parameters
+    ----------
+    mesh : SectionMesh
 
-def _arrows(axes: Axes, stress: SectionStress, size: Array, low: Array, high: Array) -> None:
-    """Direction of the shear stress on a lattice, long where it is large."""
-    step = float((high - low).max()) / ARROWS
-    x, y = np.meshgrid(np.arange(low[0], high[0], step), np.arange(low[1], high[1], step))
-    places = stress.centres * MM
-    far, near = cKDTree(places).query(np.column_stack([x.ravel(), y.ravel()]))
-    chosen = np.unique(near[far < 0.5 * step])
-    along = stress.torque[chosen] * MPA / float(np.percentile(size, TOP))
-    axes.quiver(
-        *places[chosen].T,
-        *along.T,
-        angles="xy",
-        scale_units="xy",
-        scale=0.6 / step,
-        width=0.006,
-        color=style.INK,
-        pivot="middle",
+    Returns
+    -------
+    owner : ndarray of int, shape (sides, 2)
+        Triangle, and which of its six nodes.
+    points : ndarray, shape (sides, 2)
+        [m]
+    outward : ndarray, shape (sides, 2)
+        Unit normals.
+    """
+    middles = mesh.triangles[:, 3:]
+    alone = np.bincount(middles.ravel(), minlength=len(mesh.nodes)) == 1
+    triangle, side = np.nonzero(alone[middles])
+    a = mesh.nodes[mesh.triangles[triangle, side]]
+    b = mesh.nodes[mesh.triangles[triangle, (side + 1) % 3]]
+    along = (b - a) / np.linalg.norm(b - a, axis=1)[:, None]
+    return (
+        np.column_stack([triangle, side + 3]),
+        mesh.nodes[middles[triangle, side]],
+        np.column_stack([along[:, 1], -along[:, 0]]),
     )
 
 
-def _frame(axes: Axes, low: Array, high: Array) -> None:
-    margin = 0.04 * float((high - low).max())
-    axes.set_xlim(low[0] - margin, high[0] + margin)
-    axes.set_ylim(low[1] - margin, high[1] + margin)
-    axes.set_aspect("equal")
-    axes.set_xlabel("x [mm]")
+def arrows(axes: Axes, mesh: SectionMesh, vectors: Array) -> None:
+    """Direction of a shear stress (triangles, 6, 2) along the faces of the walls, long where it is large."""
+    owner, points, outward = faces_of(mesh)
+    values = vectors[owner[:, 0], owner[:, 1]]
+    size = np.hypot(*values.T)
+    step = float(np.ptp(mesh.nodes, axis=0).max()) / ARROWS
+    chosen: list[int] = []
+    for i in np.argsort(-size):  # the two faces of a thin wall do not crowd each other out
+        near = np.linalg.norm(points[chosen] - points[i], axis=1) < step
+        if not np.any(near & (outward[chosen] @ outward[i] > 0.0)):
+            chosen.append(int(i))
+    along = values[chosen] / max(float(size.max()), 1e-300)
+    kept = np.hypot(*along.T) > 0.05
+    axes.quiver(
+        *(points[chosen][kept] * MM).T,
+        *along[kept].T,
+        angles="xy",
+        scale_units="xy",
+        scale=1.0 / (0.9 * step * MM),
+        width=0.006,
+        color=style.INK,
+        pivot="middle",
+        zorder=3,
+    )
+
+
+def mark(axes: Axes, at: tuple[float, float]) -> None:
+    """A ring where a value is largest."""
+    axes.plot(
+        [at[0] * MM], [at[1] * MM], marker="o", markersize=7, fillstyle="none", color=style.INK, zorder=4
+    )
