@@ -169,7 +169,7 @@ def _lookup(unit: str, dimension: Dimension) -> Unit:
 
 def _nearest(unit: str, dimension: Dimension) -> str:
     """The unit that was probably meant, first among those of the dimension that is due."""
-    unit = unit[:20]
+    unit = unit[:20].replace("mum", "um").replace("micron", "um")
     due = [name for name, row in UNITS.items() if name and row.dimension == dimension]
     for names in (due, [name for name in UNITS if name]):
         best = max(names, key=lambda name: _likeness(unit, name), default="")

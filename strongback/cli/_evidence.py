@@ -68,6 +68,10 @@ def campaign_of(data: DataSet) -> Campaign:
 
     if not data.readings:
         shown = "\n".join(str(fault) for fault in data.faults)
+        if data.unread and not data.faults:
+            raise ReadingsError(
+                f'nothing in "{data.file}" has been read yet: {data.unread} rows without a figure'
+            )
         raise ReadingsError(f'no row of "{data.file}" can be used\n{shown}')
     return reduce(data.readings, data.instrument, name=data.name)
 
@@ -76,6 +80,8 @@ def say_faults(data: DataSet, campaign: Campaign) -> bool:
     """Print rows that are not used, and why, on stderr; whether there are any."""
     for fault in data.faults:
         note(str(fault))
+    if data.unread:
+        note(f"{data.file}: {data.unread} rows wait to be read")
     for aside in campaign.set_aside:
         rows = ", ".join(str(row) for row in aside.rows)
         note(f"{data.file}: row {rows}, {aside.what}: {aside.reason}")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 import inspect
 import json
 import math
+import os
 import shutil
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -14,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from strongback.cli.frame import COMMANDS, did_you_mean
+from strongback.cli.frame import COMMANDS, SCHEMA, did_you_mean
 
 if TYPE_CHECKING:
     from strongback.project import Project
@@ -41,7 +43,7 @@ __all__ = [
 
 DEMO = "demo"
 OUT = "strongback-out"
-SCHEMA = 2
+ONE_LINE = 160  # letters of names; more of them are listed one a line
 
 Body = Callable[..., None]
 
@@ -83,9 +85,39 @@ def subcommand(name: str, *examples: str) -> Callable[[Body], Command]:
         debug = click.option(
             "--debug", is_flag=True, expose_value=False, help="Show the traceback of a fault."
         )
-        return click.command(name, cls=Command, examples=examples, help=text)(debug(body))
+        return click.command(name, cls=Command, examples=examples, help=text)(debug(_with_room(body)))
 
     return made
+
+
+def _with_room(body: Body) -> Body:
+    """The command, refused before its work where the folder that it writes to cannot be written."""
+
+    @functools.wraps(body)
+    def checked(*args: Any, **kwargs: Any) -> None:
+        if kwargs.get("out") is not None and kwargs.get("figures", True) and not kwargs.get("as_json"):
+            refuse_unwritable(kwargs["out"])
+        body(*args, **kwargs)
+
+    return checked
+
+
+def refuse_unwritable(folder: Path) -> None:
+    """Say before the work that a folder cannot be made or written.
+
+    Raises
+    ------
+    EnvironmentFault
+    """
+    from strongback.errors import EnvironmentFault
+
+    there = next((each for each in (folder, *folder.absolute().parents) if each.exists()), None)
+    if there is None or not there.is_dir():
+        raise EnvironmentFault(
+            f'"{folder}" cannot be a folder: "{there}" is a file', hint="choose another --out"
+        )
+    if not os.access(there, os.W_OK | os.X_OK):
+        raise EnvironmentFault(f'"{folder}" cannot be written', hint="choose another --out, or --no-figures")
 
 
 project_argument = click.argument("project", metavar="PROJECT")
@@ -203,8 +235,12 @@ def pick(word: str, words: Sequence[str], what: str) -> str:
     """
     if word in words:
         return word
+    near = did_you_mean(word, words)
+    if sum(map(len, words)) > ONE_LINE:
+        listed = "\n".join(f"  {each}" for each in words)
+        raise click.UsageError(f"there is no {what} '{word}'.{near}\nThere are:\n{listed}")
     listed = ", ".join(words) if words else "none"
-    raise click.UsageError(f"there is no {what} '{word}' (there are: {listed}).{did_you_mean(word, words)}")
+    raise click.UsageError(f"there is no {what} '{word}' (there are: {listed}).{near}")
 
 
 @contextmanager

@@ -5,6 +5,8 @@ from __future__ import annotations
 import contextlib
 import importlib
 import importlib.util
+import io
+import json
 import os
 import sys
 import traceback
@@ -18,7 +20,7 @@ from strongback import __version__
 from strongback.checks import closest
 from strongback.errors import ProjectError, StrongbackError
 
-__all__ = ["COMMANDS", "EXIT_CODES", "Commands", "main", "strongback"]
+__all__ = ["COMMANDS", "EXIT_CODES", "SCHEMA", "Commands", "main", "strongback"]
 
 # In the order of the job; what each says of itself in the list. A command's own help opens with the same line.
 COMMANDS = {
@@ -36,6 +38,8 @@ COMMANDS = {
     "export": "Write the deformed machine as a mesh file for viewers.",
     "doctor": "Say what this computer has and lacks for the job.",
 }
+
+SCHEMA = 2  # of every object that --json prints
 
 EXIT_CODES = {
     0: "done",
@@ -166,6 +170,8 @@ def main(args: Sequence[str] | None = None) -> int:
         try:
             code = strongback.main(words, prog_name="strongback", standalone_mode=False)
         except BaseException as error:
+            if "--json" in words and not isinstance(error, SystemExit):
+                return _answer_as_json(error, debug)
             return _answer(error, debug)
     return code if isinstance(code, int) else 0
 
@@ -209,6 +215,23 @@ def _answer(error: BaseException, debug: bool) -> int:
         return 5
     _unexpected(error, debug)
     return 70
+
+
+def _answer_as_json(error: BaseException, debug: bool) -> int:
+    """The same fault as one JSON object on stdout, with the same exit code."""
+    said = io.StringIO()
+    with contextlib.redirect_stderr(said):
+        code = _answer(error, debug)
+    faults = error.faults if isinstance(error, ProjectError) else ()
+    found = {
+        "schema": f"strongback.fault.{SCHEMA}",
+        "exit_code": code,
+        "message": said.getvalue().strip(),
+        "help": getattr(error, "hint", ""),
+        "faults": [fault.as_dict() for fault in faults],  # type: ignore[attr-defined]
+    }
+    click.echo(json.dumps(found, indent=2))
+    return code
 
 
 def _hush() -> None:

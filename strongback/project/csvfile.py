@@ -158,7 +158,7 @@ def ring_rows(source: Source, unit: str | None, faults: Faults) -> list[RingRow]
             source,
             0,
             "the coordinates have no unit",
-            'write the head as x [mm], or unit = "mm" in the section',
+            'write the head as x [mm], or unit = "mm" in the section; for a table alone --unit mm',
         )
         return []
     found, ring = [], ""

@@ -33,6 +33,8 @@ __all__ = [
 ]
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_BY = re.compile(r"\d\s*(?:[a-z]+\s*)?(?:\sx\s|×)", re.IGNORECASE)  # 120 x 100 mm
+_COMMA = re.compile(r"\d+,\d+")  # no space behind the comma: probably a decimal one
 _SAMPLES = {
     "length": "mm",
     "pressure": "GPa",
@@ -134,9 +136,16 @@ def _limit(value: float, dimension: str) -> str:
 
 
 def _pieces(text: str, count: int) -> list[str]:
-    """Split "0, 250, 300 mm" into quantities; a unit behind the last number holds for all."""
-    parts = [part.strip() for part in text.split(",")]
+    """Split "0, 250, 300 mm" or "120 x 100 mm" into quantities; a unit behind the last number holds for all."""
+    parts = [part.strip() for part in re.split(r"\s+x\s+|\s*×\s*" if _BY.search(text) else ",", text)]
     if len(parts) != count:
+        if len(parts) > count and _COMMA.search(text):
+            written = _COMMA.search(text)
+            assert written is not None
+            point = written.group().replace(",", ".")
+            fail(
+                f"must be {count} numbers with a unit", f"write a decimal point, {point}, not a decimal comma"
+            )
         fail(f"must be {count} numbers with a unit", f'write "{", ".join("0" * (count - 1))}, 250 mm"')
     last = re.fullmatch(rf"({_NUMBER})\s*(\S.*)?", parts[-1])
     unit = (last.group(2) or "") if last else ""

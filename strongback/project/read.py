@@ -26,6 +26,7 @@ CHANGES = (
     "since format 1: Y points away from the operator (turn the sign of every y and of every +y, -y); walls that "
     "carry a pad give by default; a spindle and a slideway are described by what one sees"
 )
+TABLES_OF_NUMBERS = (".csv", ".tsv")
 MOST_TABLES = 200  # keys looked at on the top level; a file with more of them is no project
 
 
@@ -122,6 +123,12 @@ def read(path: str | Path) -> Project:
         With every fault of the file and of the files that it names, in file order, each with line, column and hint.
     """
     file = project_file(path)
+    if file.suffix.lower() in TABLES_OF_NUMBERS:
+        raise ProjectError(
+            f'"{file.name}" is a table, not a project',
+            hint=f"a project is a folder with {FILE_NAME}, or such a file; for a profile: strongback section "
+            f"--outline {file.name}",
+        )
     return _read(read_source(file, file.name), file)
 
 

@@ -73,6 +73,8 @@ class DataSet:
     instrument : Instrument
     sections : tuple of (str, str)
         Section before and section in its place when the log was kept.
+    unread : int
+        Rows in which nothing has been read yet.
     """
 
     name: str
@@ -81,6 +83,7 @@ class DataSet:
     faults: tuple[Fault, ...]
     instrument: Instrument
     sections: tuple[tuple[str, str], ...]
+    unread: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,8 +125,8 @@ class _Column:
     state: str = ""
 
 
-def read_table(source: Source, machine: Machine) -> tuple[tuple[Reading, ...], tuple[Fault, ...]]:
-    """Readings of a table, and what is wrong with its other rows.
+def read_table(source: Source, machine: Machine) -> tuple[tuple[Reading, ...], tuple[Fault, ...], int]:
+    """Readings of a table, what is wrong with its other rows, and how many rows wait to be read.
 
     Parameters
     ----------
@@ -136,23 +139,35 @@ def read_table(source: Source, machine: Machine) -> tuple[tuple[Reading, ...], t
     -------
     readings : tuple of Reading
     faults : tuple of Fault
+    unread : int
+        Rows without a figure, as the table to fill in has them.
     """
     faults = Faults()
     rows = list(cells(source))
     if not rows:
         faults.add(source, None, "holds no readings", f"columns: {', '.join(COLUMNS)}")
-        return (), faults.sorted()
+        return (), faults.sorted(), 0
     columns = _head(source, rows[0], faults)
     missing = [key for key, kind in COLUMNS.items() if kind.needed and key not in {c.key for c in columns}]
     if missing:
         hint = "columns: " + ", ".join(COLUMNS)
         faults.add(source, rows[0][0].offset, f"column {' and '.join(missing)} is missing", hint)
-        return (), faults.sorted()
+        return (), faults.sorted(), 0
     if len(rows) == 1:
         faults.add(source, None, "holds a head but no reading")
     table = _Rows(source, columns, machine, faults)
-    readings = [found for row in rows[1:] if (found := table.reading(row)) is not None]
-    return tuple(readings), faults.sorted()
+    read = [row for row in rows[1:] if not _waits(row, columns)]
+    readings = [found for row in read if (found := table.reading(row)) is not None]
+    return tuple(readings), faults.sorted(), len(rows) - 1 - len(read)
+
+
+FIGURES = ("zero before", "loaded", "zero after")
+
+
+def _waits(row: Sequence[Cell], columns: Sequence[_Column]) -> bool:
+    """Whether a row says what to read and holds no figure yet."""
+    figures = [row[c.index].text for c in columns if c.key in FIGURES and c.index < len(row)]
+    return any(cell.text for cell in row) and not any(figures)
 
 
 def _head(source: Source, row: Sequence[Cell], faults: Faults) -> list[_Column]:
@@ -352,7 +367,7 @@ def _build(reader: Reader, rows: Sequence[Row[ReadingsTable]], machine: Machine)
         source = reader.open((*row.path, "file"), table.file)
         if source is None:
             continue
-        readings, faults = read_table(source, machine)
+        readings, faults, unread = read_table(source, machine)
         found.append(
             DataSet(
                 name=table.name,
@@ -366,6 +381,7 @@ def _build(reader: Reader, rows: Sequence[Row[ReadingsTable]], machine: Machine)
                     set_up=table.set_up_scatter,
                 ),
                 sections=tuple(table.sections.items()),
+                unread=unread,
             )
         )
     return tuple(found)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 from strongback.errors import OutlineError, ProjectError
 from strongback.materials import Material
 from strongback.project.csvfile import RingRow, ring_rows
+from strongback.project.outlines import CLOSEST
 from strongback.project.source import Faults, read_source
 from strongback.section.outline import from_rings, rounded
 from strongback.section.values import Outline, Ring
@@ -54,11 +56,14 @@ def read_outline(path: str | Path, material: Material, *, unit: str | None = Non
     faults.raise_if_any()
     if not rings:
         raise ProjectError(
-            f'"{source.name}" holds no points', hint="columns: ring, x, y and, if wanted, radius"
+            f'"{source.name}" holds {"a head but " if source.text.strip() else ""}no points',
+            hint="columns: ring, x, y and, if wanted, radius",
         )
     outer, *hollows = rings
     return from_rings(file.stem, material, rings[outer], {name: rings[name] for name in hollows})
 
 
 def _ring(group: list[RingRow]) -> Ring:
+    if len(group) > 1 and math.dist((group[0].x, group[0].y), (group[-1].x, group[-1].y)) < CLOSEST:
+        group = group[:-1]  # closed by its first point once more
     return rounded([(row.x, row.y) for row in group], [row.radius or 0.0 for row in group])

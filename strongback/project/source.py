@@ -102,6 +102,16 @@ class Fault:
             text += "\n" + _shown(self.source.line(self.line), self.line, self.column, self.width)
         return f"{text}\n   help: {_printable(self.hint)}" if self.hint else text
 
+    def as_dict(self) -> dict[str, object]:
+        """As plain data; line and column 0 stand for the file as a whole."""
+        return {
+            "file": self.source.name,
+            "line": self.line,
+            "column": self.column if self.line else 0,
+            "message": _printable(self.message),
+            "help": _printable(self.hint),
+        }
+
 
 def _printable(text: str) -> str:
     return "".join(c if c.isprintable() else "?" for c in text)

@@ -108,7 +108,7 @@ def _direction(vector: Sequence[float]) -> str:
 
 def _csv(text: str) -> str:
     """A text cell that no spreadsheet takes for a formula."""
-    quoted = f"'{text}" if text[:1] in "=+-@" else text
+    quoted = f"'{text}" if text.startswith(("=", "+", "-", "@")) else text
     return f'"{quoted}"' if ";" in quoted else quoted
 
 
@@ -149,7 +149,7 @@ def sheet(machine: Machine, plan: Plan, state: dict[str, str], picture: bytes) -
         "<h2>Where gauges and pulls go</h2>",
         f'<img alt="gauges and pulls by number" src="data:image/png;base64,{image}" style="width:100%">',
         "<h2>Readings, in this order</h2>",
-        _readings(plan.steps, machine),
+        _readings(plan, machine),
         f"<p>{escape(plan_words(plan, 400))}</p>",
         "<h2>How</h2>",
         "<ul class='do'>" + "".join(f"<li>{escape(text)}</li>" for text in HOW) + "</ul>",
@@ -182,19 +182,22 @@ def _reads(step: Step, machine: Machine) -> str:
     return direction_text(step.gauge.direction) + (f", {word}" if word else "")
 
 
-def _readings(steps: Sequence[Step], machine: Machine) -> str:
-    """A row for each reading, and under it a box to write in for every set-up."""
+def _readings(plan: Plan, machine: Machine) -> str:
+    """A row for each reading, and under it a box to write in for every set-up; signs are those of the picture."""
+    letters = _letters(plan)
+    numbers = {(s.gauge.name, s.gauge.reference): i for i, s in enumerate(_gauges(plan), 1)}
     head = (
-        "<thead><tr><th></th><th>pull</th><th class=n>load</th><th>gauge</th><th>at [mm]</th><th>reads</th>"
+        "<thead><tr><th>in the picture</th><th>pull</th><th class=n>load</th><th>gauge</th><th>at [mm]</th><th>reads</th>"
         "<th>stand on</th><th class=n>expect [µm]</th><th class=n>least load</th></tr></thead>"
     )
     boxes = "".join(f"<span>set-up {k + 1}: zero, load, zero [µm]</span>" for k in range(REPEATS))
     rows = []
-    for i, s in enumerate(steps, 1):
+    for s in plan.steps:
         low, high = expected_range(s)
         at = ", ".join(f"{1e3 * v:.0f}" for v in s.gauge.at)
         rows.append(
-            f"<tbody class=whole><tr><td class=n>{i}</td><td>{escape(s.pull.name)}</td>"
+            f"<tbody class=whole><tr><td class=n>{letters[s.pull.name]}{numbers[s.gauge.name, s.gauge.reference]}</td>"
+            f"<td>{escape(s.pull.name)}</td>"
             f"<td class=n>{load_text(s.pull, s.load)}</td>"
             f"<td>{escape(s.gauge.name)}</td><td>{at}</td><td>{escape(_reads(s, machine))}</td>"
             f"<td>{escape(stand_text(s))}</td><td class=n>{1e6 * low:.0f} to {1e6 * high:.0f}</td>"

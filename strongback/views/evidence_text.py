@@ -197,6 +197,7 @@ def readings_dict(data: DataSet, campaign: Campaign) -> dict[str, Any]:
     return {
         "data": data.name,
         "file": data.file,
+        "unread_rows": data.unread,
         "values": [_measured_dict(m) for m in campaign.measured],
         "scatter": {
             "reading_m": campaign.scatter.reading,

@@ -14,13 +14,25 @@ HEAD = "pull,gauge,load [N],set-up,repeat,zero before [um],loaded [um],zero afte
 
 
 def table(text):
-    return read_table(Source(name="log.csv", text=text), mill())
+    readings, faults, _ = read_table(Source(name="log.csv", text=text), mill())
+    return readings, faults
 
 
 def one_fault(text):
     readings, faults = table(text)
     assert len(faults) == 1, [str(f) for f in faults]
     return readings, faults[0]
+
+
+def test_rows_that_wait_to_be_read_are_one_count_and_no_fault():
+    text = f"{HEAD}\nsideways,tool x,300,1,1,0,41.5,0.5\nsideways,tool x,300,2,1,,,\nsideways,tool x,300,3,1,,,\n"
+    readings, faults, unread = read_table(Source(name="log.csv", text=text), mill())
+    assert (len(readings), len(faults), unread) == (1, 0, 2)
+
+
+def test_a_row_with_a_zero_but_no_reading_is_a_fault():
+    _, found = one_fault(f"{HEAD}\nsideways,tool x,300,1,1,0,,\n")
+    assert "loaded is missing" in str(found)
 
 
 def test_a_plain_table():

@@ -8,10 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from strongback import units
 from strongback.errors import ProjectError
 from strongback.machine.values import FREE, RIGID
 from strongback.materials import material
 from strongback.project import read, read_text
+from strongback.project.quantities import _pieces
 from strongback.section.outline import area_of
 from strongback.section.values import Outline, SectionStiffness
 
@@ -495,6 +497,17 @@ def test_rings_as_walls(tmp_path):
 )
 def test_faults_in_words(change, words):
     assert words in fault(change)
+
+
+def test_a_size_reads_as_it_is_spoken():
+    for written in ("120 x 100 mm", "120 mm x 100 mm", "120 × 100 mm", "120, 100 mm"):
+        assert _pieces(written, 2)[1] == "100 mm"
+        assert units.parse(_pieces(written, 2)[0], "length") == pytest.approx(0.12)
+
+
+def test_a_decimal_comma_among_coordinates_is_named():
+    text = fault(('at = "0, 240, 250 mm"', 'at = "0, 240,5, 250 mm"'))
+    assert "write a decimal point, 240.5, not a decimal comma" in text
 
 
 def test_all_faults_of_all_tables_come_at_once():
