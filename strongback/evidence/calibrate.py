@@ -183,7 +183,7 @@ def calibrate(
     NotConvergedError
     """
     instrument = instrument or Instrument()
-    matched = match(machine, measured, bodies or {})
+    matched = match(machine, measured)
     refuse_nothing(matched)
     chosen = tuple(default_parameters(machine, bodies or {}) if parameters is None else parameters)
     known = prior_uncertainty(machine, chosen) if prior_u is None else np.asarray(prior_u, dtype=float)

@@ -27,7 +27,6 @@ from strongback.machine.contact_families import bodies_at
 from strongback.machine.layout import CONTACT, WALL
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, scaled
-from strongback.machine.solve import refuse_blind
 from strongback.machine.values import COMPONENTS, Machine
 from strongback.section.values import SectionStiffness
 
@@ -249,7 +248,6 @@ class ChangeModel:
         self._first: dict[Stage, tuple[Array, Array]] = {}
         for stage in self.pairs:
             loop = self._loop(stage, np.zeros(n), np.zeros(k))
-            refuse_blind(loop, self.pairs[stage])
             self._first[stage] = loads_and_rows(loop, self.pairs[stage])
 
     def __call__(self, z: Array) -> tuple[Array, Array]:

@@ -116,7 +116,7 @@ def compare(
     ReadingsError
         If the machine knows none of the readings.
     """
-    matched = match(machine, measured, bodies or {})
+    matched = match(machine, measured)
     refuse_nothing(matched)
     chosen = tuple(default_parameters(machine, bodies or {}) if parameters is None else parameters)
     model = LoopModel.of(machine, stiffness, matched.pairs, chosen, bodies)

@@ -218,7 +218,7 @@ def explain(
     ReadingsError
         If the two data sets have no pull and gauge in common.
     """
-    first, second = (match(change.machine, c.measured, change.bodies_before) for c in (before, after))
+    first, second = (match(change.machine, c.measured) for c in (before, after))
     common = _common(first, second)
     model = ChangeModel(change, first.pairs, second.pairs, parameters)
     problem = _problem(model, first.measured, second.measured, prior_u, u_load)

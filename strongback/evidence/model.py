@@ -17,10 +17,10 @@ from strongback.machine.body.family import BodyFamily
 from strongback.machine.budget import contributions
 from strongback.machine.columns import contact_over_wall
 from strongback.machine.contact_families import bodies_at
-from strongback.machine.layout import CONTACT, WALL, on_bare_wall
+from strongback.machine.layout import CONTACT, WALL
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, parameters_of, scaled
-from strongback.machine.solve import gauge_row, pull_load, refuse_blind
+from strongback.machine.solve import gauge_row, pull_load
 from strongback.machine.spread import joint_spreads, known_correlation, known_spreads
 from strongback.machine.values import GROUND, Gauge, Machine, Pull
 from strongback.section.values import SectionStiffness
@@ -38,7 +38,6 @@ __all__ = [
     "match",
     "prior_covariance",
     "prior_uncertainty",
-    "pulled_on_its_wall",
     "size_of",
 ]
 
@@ -97,36 +96,18 @@ def at_load(pull: Pull, load: float) -> Pull:
     return dataclasses.replace(pull, force=(fx, fy, fz), couple=(cx, cy, cz))
 
 
-def pulled_on_its_wall(machine: Machine, pull: Pull, gauge: Gauge, bodies: Container[str]) -> str:
-    """Name of the body that carries a gauge and is pulled on its bare wall; empty if there is none.
-
-    Such a reading cannot be predicted, see `strongback.machine.solve.is_blind`.
-    """
-    for member in machine.members:
-        if (
-            member.name in bodies
-            and member.name in (pull.part, pull.against)
-            and member.name in (gauge.part, gauge.reference)
-            and on_bare_wall(member, pull.at)
-        ):
-            return member.name
-    return ""
-
-
-def match(machine: Machine, measured: Iterable[Measured], bodies: Container[str] = ()) -> Matched:
+def match(machine: Machine, measured: Iterable[Measured]) -> Matched:
     """Find the pull and the gauge of every value.
 
     Parameters
     ----------
     machine : Machine
     measured : iterable of Measured
-    bodies : container of str
-        Members that are bodies.
 
     Returns
     -------
     Matched
-        Values of unknown pulls, gauges or parts, and those that cannot be predicted, are left out with the reason.
+        Values of unknown pulls, gauges or parts are left out with the reason.
     """
     pulls = {p.name: p for p in machine.pulls}
     gauges = {g.name: g for g in machine.gauges}
@@ -144,17 +125,6 @@ def match(machine: Machine, measured: Iterable[Measured], bodies: Container[str]
                 f'"{gauge.reference}"; the log is followed'
             )
             gauge = dataclasses.replace(gauge, reference=m.reference, stand=None)
-        walled = pulled_on_its_wall(machine, pulls[m.pull], gauge, bodies)
-        if walled:
-            left.append(
-                LeftOut(
-                    measured=m,
-                    reason=f'{_rows(m)}: "{m.pull}" pulls on the bare wall of "{walled}", a body that carries the gauge '
-                    "or its stand: what it reads there is not predicted",
-                    hint='pull at an end of the member, or set model = "beam" for a calibration on this log',
-                )
-            )
-            continue
         kept.append(m)
         pairs.append((at_load(pulls[m.pull], m.load), gauge))
     return Matched(measured=tuple(kept), pairs=tuple(pairs), left_out=tuple(left), notes=tuple(notes))
@@ -213,7 +183,6 @@ class LoopModel:
         self._turned = turned
         self._kept: dict[bytes, Loop] = {}
         loop = build({})
-        refuse_blind(loop, self.pairs)
         self._first = loads_and_rows(loop, self.pairs)
 
     @classmethod

@@ -19,7 +19,6 @@ from strongback.evidence.model import (
     default_parameters,
     prior_covariance,
     prior_uncertainty,
-    pulled_on_its_wall,
     size_of,
 )
 from strongback.evidence.readings import Instrument
@@ -117,7 +116,7 @@ def candidates(machine: Machine, loads: Mapping[str, Sequence[float]] | None = N
 
     Added are gauges at foot, middle and top of each upright member, at both ends of each level one, pairs of gauges on
     a bar clamped across, gauges across each joint, and pulls at the top of each upright member. Members that are bodies
-    take the machine's own; readings on a body that is pulled on its bare wall are none, for they cannot be predicted.
+    take the machine's own.
 
     Parameters
     ----------
@@ -132,14 +131,12 @@ def candidates(machine: Machine, loads: Mapping[str, Sequence[float]] | None = N
     pulls = (*machine.pulls, *_new(_top_pulls(machine), machine.pulls))
     gauges = (*machine.gauges, *_new(_gauges(machine), machine.gauges))
     chosen = loads or {}
-    walls = {m.name for m in machine.members if m.model == "body"}
     return tuple(
         (at_load(pull, load), gauge)
         for pull in pulls
         for load in chosen.get(pull.name, (size_of(pull),))
         for gauge in gauges
         if pull.part != gauge.reference or gauge.part != pull.part
-        if not pulled_on_its_wall(machine, pull, gauge, walls)
     )
 
 

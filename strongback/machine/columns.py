@@ -6,12 +6,11 @@ of the cells that are empty there.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
-from shapely.geometry import Point, Polygon
-from shapely.ops import unary_union
 
 from strongback import cache
 from strongback.errors import MachineError
@@ -27,7 +26,6 @@ __all__ = ["Progress", "column_body", "contact_over_wall", "machine_bodies"]
 Array = NDArray[np.float64]
 Progress = Callable[[float, str], None]
 ON_WALL = 5e-4  # a point this near to a wall touches it [m]
-CLAMP = 16  # points around a member that a clamped bar follows
 
 
 def machine_bodies(
@@ -85,16 +83,19 @@ def column_body(
     outlines = _outlines(machine, member)
     _refuse_bare_wall(machine, member)
     pads = _pads(machine, member)
-    points = _points(machine, member, outlines[0])
     base, end = _ends(machine, member)
-    if len(pads) + (base == "rigid") + (end == "rigid") < 2:
+    cuts = _cuts(machine, member)
+    points, bars = _read(machine, member, outlines[0])
+    if len(pads) + len(cuts) + (base == "rigid") + (end == "rigid") < 2:
         raise MachineError(
             f'member "{member.name}" cannot be a body: it is held in one place and nothing bears on it',
             hint='give the joint that bears on it a pad, or set model = "beam"',
         )
     lengths = tuple(span.length for span in member.spans)
     start = None if akin is None else akin.shapes
-    name = cache.key("body", tuple(outlines), lengths, pads, points, base, end, size, CHORD, start)
+    name = cache.key(
+        "body", tuple(outlines), lengths, pads, cuts, points, bars, base, end, size, CHORD, start
+    )
     kept = cache.load(name, BodyStiffness.from_arrays)
     if kept is not None:
         return kept
@@ -104,7 +105,9 @@ def column_body(
         base=base,
         end=end,
         pads=pads,
+        cuts=cuts,
         points=points,
+        bars=bars,
         slips=slips_of(outlines),
         akin=akin,
         progress=progress,
@@ -200,22 +203,33 @@ def _by_pad(machine: Machine, pad: str, member: Member) -> bool:
     return any(p.name == pad and p.part == member.name for p in machine.pads)
 
 
-def _points(machine: Machine, member: Member, outline: Outline) -> tuple[tuple[float, float, float], ...]:
-    """Gauge points, and points of pulls, between the ends.
+def _cuts(machine: Machine, member: Member) -> tuple[float, ...]:
+    """Heights at which the bare wall is pulled."""
+    length = member_length(member)
+    pulled = [_local(member, p.at)[2] for p in machine.pulls if member.name in (p.part, p.against)]
+    return _apart(s for s in pulled if SAME < s < length - SAME)
 
-    A point off the walls sits on a bar clamped around the member: points around the wall at its height stand for it.
-    """
+
+def _apart(heights: Iterable[float]) -> tuple[float, ...]:
+    """Heights in order, those that are one left out."""
+    kept: list[float] = []
+    for s in sorted(heights):
+        if not kept or s - kept[-1] > SAME:
+            kept.append(s)
+    return tuple(kept)
+
+
+def _read(
+    machine: Machine, member: Member, outline: Outline
+) -> tuple[tuple[tuple[float, float, float], ...], tuple[float, ...]]:
+    """Points of gauges and stands on the walls between the ends, and heights of those beside: on a bar clamped around."""
     length = member_length(member)
     wanted = [g.at for g in machine.gauges if g.part == member.name]
     wanted += [g.stand or g.at for g in machine.gauges if g.reference == member.name]
-    wanted += _loaded_points(machine, member)
     local = {p for p in (_local(member, at) for at in wanted) if SAME < p[2] < length - SAME}
-    walls = unary_union([Polygon(w.ring, w.holes) for w in outline.walls])
-    on_wall = {p for p in local if walls.distance(Point(p[:2])) < ON_WALL}
-    clamped = {p[2] for p in local - on_wall}
-    edge = walls.exterior if hasattr(walls, "exterior") else walls.convex_hull.exterior
-    around = [edge.interpolate((k + 0.5) / CLAMP, normalized=True) for k in range(CLAMP)]
-    return tuple(sorted(on_wall | {(p.x, p.y, s) for s in clamped for p in around}))
+    walls = shapely.union_all([shapely.Polygon(w.ring, w.holes) for w in outline.walls])
+    on_wall = {p for p in local if walls.distance(shapely.Point(p[:2])) < ON_WALL}
+    return tuple(sorted(on_wall)), _apart(p[2] for p in local - on_wall)
 
 
 def _ends(machine: Machine, member: Member) -> tuple[EndKind, EndKind]:

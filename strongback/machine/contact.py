@@ -113,7 +113,7 @@ def solve_contact(loop: Loop, pull: Pull, laws: Mapping[Parameter, OneSided | Pl
     misfit, states, steps = _settled(forces[index, 0], 0.5 * (P + P.T), list(laws.values()), parameters)
     total = motions[:, 0] + misfit_motions @ misfit
     tool = tool_rows(loop) @ total
-    gauges = readings(loop, pull, total)
+    gauges = readings(loop, total)
     named = tuple(zip(parameters, states, strict=True))
     return ContactResult(
         tool_displacement=tool[:3], tool_rotation=tool[3:], gauges=gauges, states=named, steps=steps

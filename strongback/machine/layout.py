@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from strongback.checks import nearest
 from strongback.errors import MachineError
 from strongback.machine import _element
-from strongback.machine.body.values import BodyStiffness
+from strongback.machine.body.values import BodyStiffness, cut_name
 from strongback.machine.frames import attachments, carriage, member_axes, member_length, station_of
 from strongback.machine.values import GROUND, Machine, Member, Vector
 from strongback.section import _constants
@@ -32,7 +32,6 @@ __all__ = [
     "Layout",
     "Stations",
     "layout",
-    "on_bare_wall",
     "relaid",
     "section_matrix",
     "span_at",
@@ -40,7 +39,6 @@ __all__ = [
 
 Array = NDArray[np.float64]
 SAME = 1e-6  # points nearer than this are one [m]
-CLAMPED = 8  # points around a body that make a clamp
 WALL = "wall"  # factor on the stiffness of a body without the contact under its pads
 CONTACT = "contact"  # factor on the contact under the pads of a body
 FACTORS = {
@@ -50,19 +48,6 @@ FACTORS = {
     "torsion": (5,),
     "warping": (6, 7),
 }
-
-
-def on_bare_wall(member: Member, at: Vector) -> bool:
-    """Whether a point of a member lies between its end faces, where nothing of a body can be an interface but a pad.
-
-    Parameters
-    ----------
-    member : Member
-    at : Vector
-        [m]
-    """
-    along = float(member_axes(member)[2] @ np.subtract(at, member.start))
-    return SAME < along < member_length(member) - SAME
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -117,11 +102,14 @@ class BodyPlace:
         turn = scipy.linalg.block_diag(*([self.axes] * (2 * len(self.columns))))
         return np.asarray(turn.T @ self.body.contact @ turn)
 
-    def motion_of(self, member: str, at: Vector, pad: str, size: int) -> Array:
-        """Six motions of a point: of a pad, an end face or a clamped bar; three of a point on the wall, (6, unknowns)."""
+    def motion_of(self, member: str, at: Vector, pad: str, size: int, *, pulled: bool = False) -> Array:
+        """Six motions of a point: of a pad, an end face or a clamped bar; three of a point on the wall, (6, unknowns).
+
+        Where it is `pulled`, the bare wall takes the force all over its cut and moves as that does in the mean.
+        """
         local = self.axes @ np.subtract(at, self.start)
         matrix = np.zeros((6, size))
-        name = self.interface_at(at, pad)
+        name = self.interface_at(at, pad) or (self._cut_at(float(local[2])) if pulled else "")
         if name:
             index = self.body.names.index(name)
             origin = np.asarray(self.start) + self.axes.T @ self.body.points[index]
@@ -134,13 +122,18 @@ class BodyPlace:
         )
         index = int(np.argmin(away))
         turn = scipy.linalg.block_diag(*([self.axes] * (2 * len(self.columns))))
-        if away[index] > SAME:
-            clamp = self._clamp(local)
+        if pulled or away[index] > SAME:
+            clamp = None if pulled else self._clamp(local)
             if clamp is not None:
                 six = scipy.linalg.block_diag(self.axes, self.axes)
                 matrix[:, self.columns.ravel()] = six.T @ clamp @ turn
                 return matrix
             x, y, z = (1e3 * v for v in at)
+            if pulled:
+                raise MachineError(
+                    f'"{member}" is a body, condensed without a pull at ({x:.6g}, {y:.6g}, {z:.6g}) mm',
+                    hint="condense the machine with that pull among its own",
+                )
             raise MachineError(
                 f'"{member}" is a body: nothing can hold on to it at ({x:.6g}, {y:.6g}, {z:.6g}) mm',
                 hint="give the joint a pad on the wall, or put it at an end of the member",
@@ -151,22 +144,24 @@ class BodyPlace:
     def interface_at(self, at: Vector, pad: str = "") -> str:
         """The interface that carries a point: its pad or an end face; empty on a bare wall.
 
-        Only an interface can take a force. A bare wall gives under one by itself, which is not in the condensed body:
-        its points are there to be read.
+        Only these can hold on to a joint.
         """
         name = pad or self._end_at(float(self.axes[2] @ np.subtract(at, self.start)))
         return name if name in self.body.names else ""
 
     def _clamp(self, local: Array) -> Array | None:
-        """Six motions of a bar clamped around the member at a height: the mean rigid motion of the wall points there."""
+        """Six motions of a point carried by a bar that is clamped around the member at its height."""
         body = self.body
-        heights = body.gauge_points[:, 2] if len(body.gauge_points) else np.zeros(0)
-        near = np.flatnonzero(np.abs(heights - local[2]) < SAME)
-        if len(near) < CLAMPED:
+        near = np.flatnonzero(np.abs(body.gauge_bars - local[2]) < SAME)
+        if len(near) == 0:
             return None
-        rows = np.vstack([carriage(local, tuple(body.gauge_points[k]))[:3] for k in near])
-        motions = np.vstack([body.gauges[3 * k : 3 * k + 3] for k in near])
-        return np.asarray(np.linalg.lstsq(rows, motions, rcond=None)[0])
+        first = 3 * len(body.gauge_points) + 6 * int(near[0])
+        x, y, s = (float(v) for v in local)
+        return carriage(np.array([0.0, 0.0, local[2]]), (x, y, s)) @ body.gauges[first : first + 6]
+
+    def _cut_at(self, s: float) -> str:
+        near = np.flatnonzero(np.abs(self.body.cuts - s) < SAME)
+        return cut_name(float(self.body.cuts[near[0]])) if len(near) else ""
 
     def _end_at(self, s: float) -> str:
         length = float(self.body.planes[-1])
@@ -195,7 +190,7 @@ class Layout:
     blocks: dict[str, NDArray[np.int64]]
     size: int
 
-    def motion_of(self, part: str, at: Vector, pad: str = "") -> Array:
+    def motion_of(self, part: str, at: Vector, pad: str = "", *, pulled: bool = False) -> Array:
         """Six motions of a point of a part from all motions.
 
         Parameters
@@ -206,11 +201,13 @@ class Layout:
             [m]
         pad : str
             Pad that carries the point, where the part is a body.
+        pulled : bool
+            Whether a force acts there that the bare wall of a body takes all over its cut.
 
         Returns
         -------
         ndarray, shape (6, unknowns)
-            Rotations of a bare point on the wall of a body are zero: it has none.
+            Rotations of a bare point on the wall of a body that is not pulled are zero: it has none.
 
         Raises
         ------
@@ -226,7 +223,7 @@ class Layout:
             return matrix
         if part in self.bodies:
             own = pad if any(p.name == pad and p.part == part for p in self.machine.pads) else ""
-            return self.bodies[part].motion_of(part, at, own, self.size)
+            return self.bodies[part].motion_of(part, at, own, self.size, pulled=pulled)
         if part not in self.stations:
             raise MachineError(f'no part is called "{part}"')
         line = self.stations[part]

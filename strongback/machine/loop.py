@@ -139,7 +139,7 @@ class Loop:
         """Unknowns of each block."""
         return self.layout.blocks
 
-    def motion_of(self, part: str, at: Vector, pad: str = "") -> Array:
+    def motion_of(self, part: str, at: Vector, pad: str = "", *, pulled: bool = False) -> Array:
         """Six motions of a point of a part from all motions.
 
         Parameters
@@ -148,12 +148,14 @@ class Loop:
             Name of a part, or ``GROUND``.
         at : Vector
             [m]
+        pad, pulled
+            As in `Layout.motion_of`.
 
         Returns
         -------
         ndarray, shape (6, unknowns)
         """
-        return self.layout.motion_of(part, at, pad)
+        return self.layout.motion_of(part, at, pad, pulled=pulled)
 
     def solve(self, loads: Array) -> tuple[Array, Array]:
         """Motions and joint forces under loads on the motions.

@@ -156,6 +156,8 @@ class _Told:
             contact=0.5 * (beds + beds.T),
             gauges=np.zeros((0, 12)),
             gauge_points=np.zeros((0, 3)),
+            gauge_bars=np.zeros(0),
+            cuts=np.zeros(0),
         )
 
 

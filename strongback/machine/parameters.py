@@ -15,7 +15,7 @@ from strongback.errors import MachineError
 from strongback.machine.budget import BODY, PAD_CONTACT, contributions
 from strongback.machine.layout import CONTACT, FACTORS, WALL
 from strongback.machine.loop import Loop
-from strongback.machine.solve import gauge_row, pull_load, refuse_blind
+from strongback.machine.solve import gauge_row, pull_load
 from strongback.machine.values import COMPONENTS, MECHANISMS, Gauge, Joint, Machine, Member, Pull, Support
 
 __all__ = ["Parameter", "contribution_of", "parameters_of", "responses", "rows_of", "scaled", "sensitivities"]
@@ -136,7 +136,6 @@ def sensitivities(loop: Loop, pairs: Sequence[tuple[Pull, Gauge]], parameters: S
 
 
 def _pairs(loop: Loop, pairs: Sequence[tuple[Pull, Gauge]]) -> tuple[Array, Array]:
-    refuse_blind(loop, pairs)
     pulls = {pull: pull_load(loop, pull) for pull, _ in pairs}
     gauges = {gauge: gauge_row(loop, gauge) for _, gauge in pairs}
     return np.column_stack([pulls[p] for p, _ in pairs]), np.column_stack([gauges[g] for _, g in pairs])

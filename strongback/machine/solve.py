@@ -17,11 +17,9 @@ __all__ = [
     "Deflection",
     "PartMotion",
     "gauge_row",
-    "is_blind",
     "member_forces",
     "pull_load",
     "readings",
-    "refuse_blind",
     "solve",
     "solve_all",
     "tool_rows",
@@ -63,7 +61,7 @@ class Deflection:
     tool_rotation : ndarray, shape (3,)
         [rad]
     gauges : tuple of (str, float)
-        Expected reading of each gauge [m]; NaN on a body that is pulled on its bare wall.
+        Expected reading of each gauge [m].
     parts : tuple of PartMotion
     reactions : tuple of (str, ndarray of shape (6,))
         Force and couple of the ground on the machine at each support, machine axes [N, N m].
@@ -87,24 +85,21 @@ class Deflection:
 def pull_load(loop: Loop, pull: Pull) -> Array:
     """Loads on all motions under a pull, (unknowns,).
 
-    A pull on the bare wall of a body loads its interfaces as its point follows them, which is exact for every other part
-    (reciprocity); what the wall gives in between is not known: see `is_blind`.
+    A pull on the bare wall of a body is taken all over the cut at its height, as by a strap or a clamped bar: a hook in
+    one wall dents that wall by more, and a gauge beside it then reads more.
 
     Raises
     ------
     MachineError
-        If it pulls at nothing that moves, or turns a point of a wall, which has no rotation.
+        If it pulls at nothing that moves, or at a wall of a body that was condensed without that pull.
     """
     wrench = np.concatenate([pull.force, pull.couple])
-    opening = loop.motion_of(pull.part, pull.at) - loop.motion_of(pull.against, pull.at)
+    opening = loop.motion_of(pull.part, pull.at, pulled=True) - loop.motion_of(
+        pull.against, pull.at, pulled=True
+    )
     if not np.any(opening):
         raise MachineError(
             f'pull "{pull.name}" pulls at no part that can move', hint="name a member or a block"
-        )
-    if np.any(pull.couple) and not np.any(opening[3:]):
-        raise MachineError(
-            f'pull "{pull.name}" turns one point of the wall of "{pull.part}", which is a body',
-            hint="put the couple beside the wall: it is a bar clamped around the member there",
         )
     return np.asarray(wrench @ opening)
 
@@ -129,53 +124,9 @@ def tool_rows(loop: Loop) -> Array:
     )
 
 
-def is_blind(loop: Loop, pull: Pull, gauge: Gauge) -> bool:
-    """Whether a gauge on a body cannot be predicted: the body is pulled on its bare wall.
-
-    The condensed body knows how its points follow its pads and end faces, not how the wall between them gives under a
-    force of its own.
-
-    Parameters
-    ----------
-    loop : Loop
-    pull : Pull
-    gauge : Gauge
-    """
-    return any(
-        part in (gauge.part, gauge.reference) and not loop.bodies[part].interface_at(pull.at)
-        for part in (pull.part, pull.against)
-        if part in loop.bodies
-    )
-
-
-def refuse_blind(loop: Loop, pairs: Sequence[tuple[Pull, Gauge]]) -> None:
-    """Refuse readings that cannot be predicted.
-
-    Parameters
-    ----------
-    loop : Loop
-    pairs : sequence of (Pull, Gauge)
-
-    Raises
-    ------
-    MachineError
-        At the first that `is_blind`.
-    """
-    for pull, gauge in pairs:
-        if is_blind(loop, pull, gauge):
-            raise MachineError(
-                f'gauge "{gauge.name}" cannot be predicted under pull "{pull.name}": both are on a body, '
-                "which is pulled on its bare wall",
-                hint='leave this reading out, or set model = "beam"',
-            )
-
-
-def readings(loop: Loop, pull: Pull, motions: Array) -> tuple[tuple[str, float], ...]:
-    """Expected reading of every gauge from the motions under a pull [m]; NaN where it `is_blind`."""
-    return tuple(
-        (g.name, np.nan if is_blind(loop, pull, g) else float(gauge_row(loop, g) @ motions))
-        for g in loop.machine.gauges
-    )
+def readings(loop: Loop, motions: Array) -> tuple[tuple[str, float], ...]:
+    """Expected reading of every gauge from the motions under a pull [m]."""
+    return tuple((g.name, float(gauge_row(loop, g) @ motions)) for g in loop.machine.gauges)
 
 
 def gauge_row(loop: Loop, gauge: Gauge) -> Array:
@@ -232,7 +183,7 @@ def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
                 pull=pull,
                 tool_displacement=tool[:3, i],
                 tool_rotation=tool[3:, i],
-                gauges=readings(loop, pull, motions[:, i]),
+                gauges=readings(loop, motions[:, i]),
                 parts=part_motions(loop, motions[:, i]),
                 reactions=reactions,
                 imbalance=_imbalance(loop, pull, reactions),

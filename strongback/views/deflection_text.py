@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -239,10 +238,7 @@ def gauges_text(machine: Machine, results: Sequence[PullResult], width: int) -> 
         return "no gauges"
     names = [f"{g.name} on {'bench' if g.reference == GROUND else g.reference}" for g in machine.gauges]
     groups = _side_by_side(results, max(map(len, names)), width)
-    tables = "\n\n".join(_gauge_table(names, group, width) for group in groups)
-    if any(math.isnan(reading) for r in results for _, reading in r.deflection.gauges):
-        tables += "\n- the body is pulled on its bare wall: what a gauge on it reads is not known"
-    return tables
+    return "\n\n".join(_gauge_table(names, group, width) for group in groups)
 
 
 def _gauge_table(names: Sequence[str], results: Sequence[PullResult], width: int) -> str:
@@ -254,8 +250,8 @@ def _gauge_table(names: Sequence[str], results: Sequence[PullResult], width: int
 
 
 def gauges_dict(gauges: Sequence[tuple[str, float]]) -> list[dict[str, Any]]:
-    """Readings as plain data; null where one is not known."""
-    return [{"name": name, "reading_m": None if math.isnan(value) else value} for name, value in gauges]
+    """Readings as plain data."""
+    return [{"name": name, "reading_m": value} for name, value in gauges]
 
 
 def as_dict(machine: Machine, results: Sequence[PullResult]) -> dict[str, Any]:

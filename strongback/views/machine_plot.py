@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from dataclasses import dataclass
 
@@ -266,8 +265,6 @@ def _labels(scene: _Scene, low: Array, high: Array, *, narrow: bool) -> list[_La
 
 def _reading(gauge: Gauge, reading: float) -> str:
     reference = "bench" if gauge.reference == GROUND else gauge.reference
-    if math.isnan(reading):
-        return f"{gauge.name}\nnot known"
     return f"{gauge.name}\n{signed(reading * 1e6)} µm to {reference}"
 
 

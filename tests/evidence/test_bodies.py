@@ -20,7 +20,6 @@ from strongback.machine.contact_families import bodies_at, body_families
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, responses
 from strongback.machine.sections import section_stiffness
-from strongback.machine.solve import is_blind
 from strongback.machine.values import Gauge, Pull
 from strongback.project.calibrated import with_calibrated_machine
 
@@ -152,25 +151,38 @@ def test_a_body_told_from_its_family_is_the_body_condensed_anew(machine, stiffne
     assert np.abs(expected / plain - 1.0).max() > 0.01
 
 
-def test_what_cannot_be_predicted_is_left_out_and_named(machine, stiffness, bodies):
-    names = [*NAMES, ("on the wall", "saddle x"), ("on the wall", "tool x")]
-    taken = reduce(rows(machine, names, np.full(len(names), 2e-5)), SHARP)
-    found = match(machine, taken.measured, bodies)
-    # The stand of "saddle x" sits on the bed and that of "tool x" on the table: both are told.
-    assert not found.left_out
+def test_a_pull_on_the_bare_wall_is_matched_calibrated_and_planned(machine, stiffness, bodies):
+    """Gauges on the body that it pulls among them."""
     wall = Gauge(name="wall", part="column", at=(0.05, 0.0, 0.33), direction=(1.0, 0.0, 0.0), reference="bed")
     more = replace(machine, gauges=(*machine.gauges, wall))
-    taken = reduce(rows(more, [("on the wall", "wall"), NAMES[0]], np.full(2, 2e-5)), SHARP)
-    (left,) = match(more, taken.measured, bodies).left_out
-    assert 'pulls on the bare wall of "column"' in left.reason
-    assert "model" in left.hint
-    assert len(match(more, taken.measured).measured) == 2  # as a beam all are told
+    families = body_families(more)
+    names = [*NAMES, ("on the wall", "wall"), ("on the wall", "saddle x"), ("on the wall", "tool x")]
+    taken = campaign(more, stiffness, families, names)
+    found = match(more, taken.measured)
+    assert not found.left_out
+    fitted = calibrate(
+        more,
+        stiffness,
+        taken.measured,
+        parameters=tuple(HIDDEN),
+        instrument=SHARP,
+        advise=False,
+        bodies=families,
+    )
+    for p, x in zip(fitted.parameters, HIDDEN.values(), strict=True):
+        assert p.value == pytest.approx(p.start * math.exp(x), rel=1e-3), p.name
+    pairs = candidates(more)
+    assert any(pull.name == "on the wall" and gauge.name == "wall" for pull, gauge in pairs)
+    assert len(plan(more, stiffness, 4, bodies=families).steps) == 4
 
 
-def test_no_plan_asks_for_what_cannot_be_predicted(machine, stiffness, bodies):
-    pairs = candidates(machine)
-    loop = LoopModel.of(machine, stiffness, pairs, (), bodies).build({})
-    assert any(pull.name == "on the wall" for pull, _ in pairs)
-    assert not any(is_blind(loop, pull, gauge) for pull, gauge in pairs)
-    found = plan(machine, stiffness, 4, bodies=bodies)
-    assert len(found.steps) == 4
+def test_slopes_of_a_reading_beside_the_pull_are_those_of_the_reading(machine, stiffness, bodies):
+    """What the cut gives by itself is of the walls, and follows their factor."""
+    pairs = [(machine.pulls[-1], g) for g in machine.gauges]
+    model = LoopModel.of(machine, stiffness, pairs, (WALLS, CONTACT), bodies)
+    at, step = np.array([-0.3, 0.5]), 1e-4
+    slopes = model(at)[1]
+    for i in range(2):
+        move = step * np.eye(2)[i]
+        difference = (model(at + move)[0] - model(at - move)[0]) / (2 * step)
+        assert slopes[:, i] == pytest.approx(difference, rel=1e-5, abs=1e-12)

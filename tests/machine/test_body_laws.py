@@ -7,38 +7,16 @@ import itertools
 
 import numpy as np
 import pytest
+from body_columns import ALUMINIUM, HEAD, LENGTH, column, full_tube, tube
 from numpy.testing import assert_allclose
 
 from strongback.machine import _element
-from strongback.machine.body import BodyStiffness, PadSpec, body_stiffness, span_meshes
-from strongback.materials import Material
+from strongback.machine.body import BodyStiffness, body_stiffness, span_meshes
 from strongback.section._constants import to_origin
 from strongback.section.analyse import analyse
 from strongback.section.mesh import mesh
-from strongback.section.outline import filled
 from strongback.section.shapes import channel, rectangular_tube, slit_tube
-from strongback.section.values import Fill, Outline
-
-# EN 1999-1-1, 3.2.5; the mineral fill is typical, common practice, no source.
-ALUMINIUM = Material(name="aluminium", E=70e9, nu=0.3, density=2700.0, source="EN 1999-1-1, 3.2.5")
-MINERAL = Material(name="mineral", E=30e9, nu=0.2, density=2300.0, source="common practice, no source")
-LENGTH = 0.36
-HEAD = PadSpec(name="head", centre=(0.0, 0.03, 0.30), normal=(0.0, 1.0), size=(0.05, 0.04), stiffness=1e12)
-
-
-def tube() -> Outline:
-    return rectangular_tube(ALUMINIUM, 0.08, 0.06, 0.006)
-
-
-def full_tube() -> Outline:
-    cell = tube().cells[0].name
-    return filled(tube(), {cell: Fill(material=MINERAL)})
-
-
-def column(outlines: list[Outline], lengths: list[float], **options: object) -> BodyStiffness:
-    meshes = span_meshes(outlines, size=0.03, rounds=0)
-    given: dict[str, object] = {"pads": (HEAD,), "finest": 0.008, "growth": 1.0, **options}
-    return body_stiffness(list(zip(meshes, lengths, strict=True)), **given)  # type: ignore[arg-type]
+from strongback.section.values import Outline
 
 
 def head_flexibility(body: BodyStiffness) -> np.ndarray:

@@ -3,7 +3,7 @@
 from strongback.machine.body.condense import body_stiffness
 from strongback.machine.body.recover import BodyField, SectionCut, field, section_cut
 from strongback.machine.body.spans import slips_of, span_meshes
-from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec, SlipSpec
+from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec, SlipSpec, cut_name
 
 __all__ = [
     "BodyField",
@@ -13,6 +13,7 @@ __all__ = [
     "SectionCut",
     "SlipSpec",
     "body_stiffness",
+    "cut_name",
     "field",
     "section_cut",
     "slips_of",

@@ -27,6 +27,9 @@ class Body:
     rigid : (pads, planes, unknowns, 6) motion of the nodes with each pad, of any size when not under it
     cases : (pads,) first column of the unit motions of each pad; -1 for one that stands still
     along : (unknowns,) which unknowns of a section are motions along s
+    spreads : (cuts, unknowns, 6) unit forces and couples spread over each cut
+    cut_planes : (cuts,) planes of the cuts
+    cut_cases : (cuts,) first column of the unit forces on each cut
     plane_motions : (unknowns, 6) rigid motions of a plane
     first, last : (unknowns, cases) motion of the end planes where it is given, or None
     """
@@ -39,6 +42,9 @@ class Body:
     rigid: Array
     cases: Index
     along: NDArray[np.bool_]
+    spreads: Array
+    cut_planes: Index
+    cut_cases: Index
     plane_motions: Array
     first: Array | None
     last: Array | None
@@ -48,10 +54,23 @@ class Body:
     def planes(self) -> int:
         return 2 * len(self.lengths) + 1
 
+    @property
+    def forced(self) -> NDArray[np.bool_]:
+        """Cases that are forces on a cut and not motions of an interface, (cases,)."""
+        found = np.zeros(self.count, dtype=bool)
+        for start in self.cut_cases:
+            found[start : start + 6] = True
+        return found
 
-def pad_loads(body: Body) -> Array:
-    """Forces of the pad springs on the nodes for unit motions of the pads, (planes, unknowns, cases)."""
-    loads = np.zeros((body.planes, body.sections[0][0].shape[0], body.count))
+
+def loads(body: Body) -> Array:
+    """Forces on the nodes, (planes, unknowns, cases).
+
+    Those of the pad springs for unit motions of the pads, and unit forces on the cuts.
+    """
+    found = np.zeros((body.planes, body.sections[0][0].shape[0], body.count))
+    for spread, plane, start in zip(body.spreads, body.cut_planes, body.cut_cases, strict=True):
+        found[plane, :, start : start + 6] = spread
     for i, springs in enumerate(body.springs):
         if body.cases[i] < 0:
             continue
@@ -59,8 +78,8 @@ def pad_loads(body: Body) -> Array:
         for e in np.flatnonzero(body.bedded[i]):
             at = slice(2 * e, 2 * e + 3)
             pressed = np.stack([springs @ field for field in body.rigid[i, at]])
-            loads[at, :, column] += body.lengths[e] * np.einsum("pq,qnj->pnj", _kron.H00, pressed)
-    return loads
+            found[at, :, column] += body.lengths[e] * np.einsum("pq,qnj->pnj", _kron.H00, pressed)
+    return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -112,10 +131,12 @@ def amplitudes(reduced: Reduced, loads: Array) -> Array:
     return solve_chain(reduced.element, projected_loads, first, last)
 
 
-def interface_stiffness(reduced: Reduced, loads: Array, motion: Array) -> tuple[Array, Array]:
-    """Stiffness on the cases as twice their energy, (cases, cases), and the part of it in the pad springs.
+def interface_energy(reduced: Reduced, loads: Array, motion: Array) -> tuple[Array, Array]:
+    """Twice the potential energy of the cases, (cases, cases), and the part of it in the pad springs.
 
-    The error of the whole is the square of that of the motion, the error of a part is of its first order.
+    With K the stiffness on the motions of interfaces, G the motion of the cuts with them and C what the cuts give under
+    forces of their own while the interfaces stand still, the whole is [[K, -G'], [-G, -C]]. Its error is the square of
+    that of the motion, the error of a part is of its first order.
     """
     body = reduced.body
     total, beds = np.zeros((body.count, body.count)), np.zeros((body.count, body.count))
@@ -126,14 +147,15 @@ def interface_stiffness(reduced: Reduced, loads: Array, motion: Array) -> tuple[
             if under:
                 beds += part.T @ (np.kron(body.lengths[e] * _kron.H00, C) @ part)
     shared = np.einsum("nr,pnj,pri->ji", reduced.shapes, loads, motion, optimize=True)
-    moved = -shared - shared.T
+    pressed = np.where(body.forced[:, None], 0.0, shared)
+    whole, moved = -shared - shared.T, -pressed - pressed.T
     for i, start in enumerate(body.cases):
         if start >= 0:
             column = slice(start, start + 6)
-            moved[column, column] += np.einsum(
-                "pni,pnj->ij", body.rigid[i], loads[:, :, column], optimize=True
-            )
-    total, beds = total + moved, beds + moved
+            own = np.einsum("pni,pnj->ij", body.rigid[i], loads[:, :, column], optimize=True)
+            whole[column, column] += own
+            moved[column, column] += own
+    total, beds = total + whole, beds + moved
     return 0.5 * (total + total.T), 0.5 * (beds + beds.T)
 
 

@@ -10,12 +10,13 @@ from numpy.typing import NDArray
 
 from strongback.errors import LimitError, MachineError, MechanismError, NotConvergedError
 from strongback.machine.body import _galerkin, _shapes
+from strongback.machine.body.cuts import facing_motions, mean_motion, spread_forces
 from strongback.machine.body.extrude import Extrusion, Pattern, extrusion, pattern, rigid_fields
 from strongback.machine.body.heights import Grading
 from strongback.machine.body.pads import outer_edges
 from strongback.machine.body.probe import interpolation
 from strongback.machine.body.rigid import carried_points, relative_motions
-from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec, Point3, SlipSpec
+from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec, Point3, SlipSpec, cut_name
 from strongback.section.values import SectionMesh
 
 __all__ = ["body_stiffness", "predicted_bytes"]
@@ -31,6 +32,7 @@ FIRST = 1e-3  # singular values of the first shapes kept
 ROUNDS = 8  # of enrichment at most
 ADDED = 60  # shapes a round at most, for each six cases up to double
 KEPT = 1e-7  # of the solved motion, for pictures and gauges
+ON_CUTS = 4.0  # times the tolerance for what a cut gives: only gauges beside it read that
 LEFT_OUT = 0.01  # share of the squared correction left out in a round
 
 
@@ -40,7 +42,9 @@ def body_stiffness(
     base: EndKind = "rigid",
     end: EndKind = "free",
     pads: Sequence[PadSpec] = (),
+    cuts: Sequence[float] = (),
     points: Sequence[Point3] = (),
+    bars: Sequence[float] = (),
     slips: Sequence[SlipSpec] = (),
     akin: BodyStiffness | None = None,
     finest: float | None = None,
@@ -49,7 +53,7 @@ def body_stiffness(
     memory_cap: int = MEMORY_CAP,
     progress: Progress | None = None,
 ) -> BodyStiffness:
-    """Condense a column to the six motions of its rigid ends and pads.
+    """Condense a column to the six motions of its rigid ends, pads and loaded cuts.
 
     The column is three-dimensional elasticity, quadratic in the section and in the height. It is solved in a growing set of
     section shapes (see `_shapes`), until the energy still missing is estimated below `tolerance`.
@@ -62,8 +66,12 @@ def body_stiffness(
     base, end : {"rigid", "free"}
         A rigid face holds the section plane and in shape and is an interface; a free one is neither.
     pads : sequence of PadSpec
+    cuts : sequence of float
+        Heights at which the bare wall takes forces, spread over the cut by area; `cut_name` names them [m].
     points : sequence of (x, y, s)
         Gauge points on the walls [m].
+    bars : sequence of float
+        Heights of bars clamped around the member, which move as the cut there does in the mean [m].
     slips : sequence of SlipSpec
         Fills that are not bonded to the walls.
     akin : BodyStiffness, optional
@@ -74,7 +82,7 @@ def body_stiffness(
     growth : float
         Growth of the height elements with the distance from there.
     tolerance : float
-        Relative energy that the section shapes may miss; not the error of the mesh.
+        Relative energy that the section shapes may miss, four times that for forces on cuts; not the error of the mesh.
     memory_cap : int
         Refuse to start above this prediction [bytes].
     progress : callable, optional
@@ -96,22 +104,28 @@ def body_stiffness(
     tell = progress or (lambda _fraction, _what: None)
     spans = pattern(sections, slips)
     _check_held(slips, base, end)
-    names, positions = _interfaces(spans, base, end, pads)
+    names, positions = _interfaces(spans, base, end, pads, cuts)
     features = [
         height
         for height, kind in ((0.0, base), (float(np.sum(spans.lengths)), end))
         if kind == "rigid" or not pads
     ]
     grading = Grading(_finest(spans) if finest is None else finest, growth)
-    body = extrusion(spans, pads, features, grading)
+    body = extrusion(spans, pads, features, grading, cuts)
     _check_memory(body, len(names), memory_cap)
-    probe = interpolation(spans, body.planes, points)
+    probe = sparse.vstack(
+        [interpolation(spans, body.planes, points), *(mean_motion(spans, body.planes, s) for s in bars)],
+        format="csr",
+    )
     tell(0.05, "section shapes")
-    problem = _problem(body, base, end, pads, positions)
-    reduced, motion, (stiffness, beds), missing = _solve(
+    problem = _problem(body, base, end, pads, cuts, positions)
+    reduced, motion, (energy, beds), missing = _solve(
         problem, tolerance, tell, _shapes_of(akin, spans, slips)
     )
+    stiffness, states = facing_motions(energy, problem.forced)
+    motion, beds = motion @ states, states.T @ beds @ states
     follow = relative_motions(positions)
+    read = np.asarray(points, dtype=np.float64).reshape(-1, 3)
     rank = reduced.shapes.shape[1]
     shapes, motion = _shapes.condensed(spans.slip.spread @ reduced.shapes, motion, KEPT)
     moved = np.einsum("nr,prj->pnj", shapes, motion, optimize=True)
@@ -121,9 +135,9 @@ def body_stiffness(
         points=positions,
         stiffness=follow.T @ stiffness @ follow,
         contact=follow.T @ beds @ follow,
-        gauges=carried_points(np.asarray(points, dtype=np.float64).reshape(-1, 3), positions[0], len(names))
-        + fields @ follow,
-        gauge_points=np.asarray(points, dtype=np.float64).reshape(-1, 3),
+        gauges=carried_points(read, positions[0], bars, len(names)) + fields @ follow,
+        gauge_points=read,
+        gauge_bars=np.array(bars, dtype=np.float64),
         nodes=spans.nodes,
         planes=body.planes,
         triangles=spans.triangles,
@@ -132,6 +146,7 @@ def body_stiffness(
         span_elements=np.bincount(body.span, minlength=len(spans.lengths)),
         shapes=shapes,
         amplitudes=motion,
+        cuts=np.array(cuts, dtype=np.float64),
         contact_areas=np.array([c.width * (c.high - c.low) for c in body.contacts]),
         rank=rank,
         missing=missing,
@@ -146,9 +161,9 @@ def _shapes_of(akin: BodyStiffness | None, spans: Pattern, slips: Sequence[SlipS
 
 
 def _interfaces(
-    spans: Pattern, base: EndKind, end: EndKind, pads: Sequence[PadSpec]
+    spans: Pattern, base: EndKind, end: EndKind, pads: Sequence[PadSpec], cuts: Sequence[float]
 ) -> tuple[tuple[str, ...], Array]:
-    """Names and points of the interfaces; ends are taken at the origin of the section."""
+    """Names and points of the interfaces; ends and cuts are taken at the origin of the section."""
     length = float(np.sum(spans.lengths))
     found: list[tuple[str, Point3]] = []
     if base == "rigid":
@@ -160,6 +175,7 @@ def _interfaces(
         raise MachineError(
             "a body with two free ends and no pad meets nothing", hint="give a rigid end or a pad"
         )
+    found += [(cut_name(s), (0.0, 0.0, s)) for s in cuts]
     names = tuple(name for name, _ in found)
     if len(set(names)) < len(names):
         raise MachineError(f"two interfaces of the body have the same name: {', '.join(names)}")
@@ -221,9 +237,14 @@ def _check_memory(body: Extrusion, interfaces: int, cap: int) -> None:
 
 
 def _problem(
-    body: Extrusion, base: EndKind, end: EndKind, pads: Sequence[PadSpec], positions: Array
+    body: Extrusion,
+    base: EndKind,
+    end: EndKind,
+    pads: Sequence[PadSpec],
+    cuts: Sequence[float],
+    positions: Array,
 ) -> _galerkin.Body:
-    """What is asked of the body: unit motions of all interfaces but the first."""
+    """What is asked of the body: unit motions of all interfaces but the first, unit forces on cuts."""
     nodes, planes, slip = body.pattern.nodes, body.planes, body.pattern.slip
     ends = (base == "rigid") + (end == "rigid")
     count = 6 * (len(positions) - 1)
@@ -240,6 +261,9 @@ def _problem(
         bedded[i, body.under(i)] = True
         at, rise = map(slip.unknowns_of, rigid_fields(nodes, positions[ends + i]))
         rigid[i] = at + (planes - positions[ends + i, 2])[:, None, None] * rise
+    cut_planes = 2 * np.array([np.argmin(np.abs(body.ends - s)) for s in cuts], dtype=np.int64)
+    spread = slip.spread.T
+    spreads = [spread @ spread_forces(body.pattern, at) for at in positions[ends + len(pads) :]]
     return _galerkin.Body(
         lengths=np.diff(body.ends),
         span=body.span,
@@ -249,6 +273,9 @@ def _problem(
         rigid=rigid,
         cases=6 * (ends + np.arange(len(pads)) - 1),
         along=slip.along,
+        spreads=np.array(spreads).reshape(-1, size, 6),
+        cut_planes=cut_planes,
+        cut_cases=6 * (ends + len(pads) + np.arange(len(cuts)) - 1),
         plane_motions=slip.unknowns_of(rigid_fields(nodes, np.zeros(3))[0]),
         first=still if base == "rigid" else None,
         last=last,
@@ -264,7 +291,7 @@ def _ladder(body: _galerkin.Body) -> Array:
 def _solve(
     body: _galerkin.Body, tolerance: float, tell: Progress, start: Array | None = None
 ) -> tuple[_galerkin.Reduced, Array, tuple[Array, Array], float]:
-    """Shapes, amplitudes, stiffness on the cases with its part in the pads, and the relative energy still missing."""
+    """Shapes, amplitudes, energy of the cases with its part in the pads, and the relative energy still missing."""
     waves = _ladder(body)
     solvers = [
         [_shapes.factorised(_shapes.wave_matrix(s, body.along, k)) for k in waves]
@@ -274,18 +301,20 @@ def _solve(
         shapes = _first(body, solvers)
     else:
         shapes = _shapes.first_shapes(body.plane_motions, start, body.along, KEPT)
-    loads = _galerkin.pad_loads(body)
+    loads = _galerkin.loads(body)
     most = ADDED + (min(body.count, 12) - 6) * ADDED // 6
+    allowed = np.where(body.forced, ON_CUTS, 1.0)
     for number in range(ROUNDS):
         tell(0.3 + 0.6 * number / ROUNDS, f"round {number + 1}: {shapes.shape[1]} shapes")
         reduced = _galerkin.projected(body, shapes)
         motion = _galerkin.amplitudes(reduced, loads)
-        stiffness, beds = _galerkin.interface_stiffness(reduced, loads, motion)
+        stiffness, beds = _galerkin.interface_energy(reduced, loads, motion)
+        size = np.abs(np.diag(stiffness))
         corrections, energy = _corrections(body, waves, solvers, _galerkin.residual(reduced, loads, motion))
-        missing = float(np.max(energy / np.diag(stiffness), initial=0.0))
+        missing = float(np.max(energy / size / allowed, initial=0.0))
         if missing <= tolerance:
             return reduced, motion, (stiffness, beds), missing
-        weighted = (corrections / np.sqrt(np.diag(stiffness))).reshape(len(shapes), -1)
+        weighted = (corrections / np.sqrt(size)).reshape(len(shapes), -1)
         shapes = _shapes.more_shapes(shapes, weighted, body.along, most, LEFT_OUT)
     raise NotConvergedError(
         f"the body is still missing {missing:.1e} of its energy with {shapes.shape[1]} section shapes",
@@ -320,7 +349,12 @@ def _first(body: _galerkin.Body, solvers: list[list[_shapes.Solver]]) -> Array:
             for springs, under in zip(body.springs, body.bedded, strict=True)
             if np.any(body.span[under] == s)
         ]
-        load = _shapes.forces(section, pads, RANDOM)
+        pulled = [
+            spread
+            for spread, plane in zip(body.spreads, body.cut_planes, strict=True)
+            if body.span[min(plane // 2, len(body.span) - 1)] == s
+        ]
+        load = np.hstack([_shapes.forces(section, pads, RANDOM), *pulled])
         fields += [_shapes.answers(solve, load) for solve in solvers[s]]
     return _shapes.first_shapes(body.plane_motions, np.hstack(fields), body.along, FIRST)
 

@@ -154,7 +154,11 @@ def _slip_of(part: str, slips: Sequence[SlipSpec]) -> int:
 
 
 def extrusion(
-    spans: Pattern, pads: Sequence[PadSpec], features: Sequence[float], grading: Grading
+    spans: Pattern,
+    pads: Sequence[PadSpec],
+    features: Sequence[float],
+    grading: Grading,
+    cuts: Sequence[float] = (),
 ) -> Extrusion:
     """Height elements, section matrices and contacts of a body.
 
@@ -165,18 +169,23 @@ def extrusion(
     features : sequence of float
         Heights of further places where the elements are to be fine, such as rigid ends [m].
     grading : Grading
+    cuts : sequence of float
+        Heights at which forces are spread: an element ends there, and they are fine beside it [m].
 
     Raises
     ------
     MachineError
-        If a pad lies on no wall.
+        If a pad lies on no wall, or a cut off the body.
     """
     changes = np.concatenate([[0.0], np.cumsum(spans.lengths)])
     total = float(changes[-1])
+    for s in cuts:
+        if not 0.0 <= s <= total:
+            raise MachineError(f"cut at s = {s * 1e3:.4g} mm is not on the member of {total * 1e3:.4g} mm")
     contacts = tuple(_contact(pad, spans, changes, total) for pad in pads)
     edges = [edge for found in contacts for edge in (found.low, found.high)]
     ends = height_elements(
-        np.array([*changes, *edges]), np.array([*changes[1:-1], *edges, *features]), grading
+        np.array([*changes, *edges, *cuts]), np.array([*changes[1:-1], *edges, *cuts, *features]), grading
     )
     middle = 0.5 * (ends[1:] + ends[:-1])
     return Extrusion(

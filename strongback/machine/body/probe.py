@@ -13,7 +13,7 @@ from strongback.machine.body import _kron
 from strongback.machine.body.extrude import Pattern
 from strongback.machine.body.values import Point3
 
-__all__ = ["interpolation"]
+__all__ = ["in_height", "interpolation"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -45,7 +45,7 @@ def interpolation(spans: Pattern, planes: Array, points: Sequence[Point3]) -> sp
     rows, columns, values = [], [], []
     for i, (x, y, s) in enumerate(points):
         nodes, weights = _in_section(spans, i, (x, y, s))
-        first, heights = _in_height(planes, i, s)
+        first, heights = in_height(planes, f"point {i + 1}", s)
         at = (first + np.arange(3))[:, None] * size + 3 * nodes
         product = np.outer(heights, weights)
         for c in range(3):
@@ -60,14 +60,12 @@ def interpolation(spans: Pattern, planes: Array, points: Sequence[Point3]) -> sp
     ).tocsr()
 
 
-def _in_height(planes: Array, number: int, s: float) -> tuple[int, Array]:
+def in_height(planes: Array, what: str, s: float) -> tuple[int, Array]:
     """First plane of the element at a height and the shape functions there, (3,)."""
     ends = planes[::2]
     slack = 1e-9 * float(ends[-1])
     if not -slack <= s <= ends[-1] + slack:
-        raise MachineError(
-            f"point {number + 1} at s = {s * 1e3:.4g} mm is not on the member of {ends[-1] * 1e3:.4g} mm"
-        )
+        raise MachineError(f"{what} at s = {s * 1e3:.4g} mm is not on the member of {ends[-1] * 1e3:.4g} mm")
     e = int(np.clip(np.searchsorted(ends, s) - 1, 0, len(ends) - 2))
     z = np.array((s - ends[e]) / (ends[e + 1] - ends[e]))
     return 2 * e, _kron.height_shapes(z)[0]

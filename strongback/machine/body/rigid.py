@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -22,19 +24,23 @@ def relative_motions(positions: Array) -> Array:
     return np.hstack([-carried, np.eye(len(carried))])
 
 
-def carried_points(points: Array, anchor: Array, interfaces: int) -> Array:
-    """Motion of points with the first interface, (3 points, 6 interfaces).
+def carried_points(points: Array, anchor: Array, bars: Sequence[float], interfaces: int) -> Array:
+    """Motion of points and of bars with the first interface, (3 points + 6 bars, 6 interfaces).
 
     Parameters
     ----------
     points : ndarray, shape (points, 3)
+    bars : sequence of float
+        Heights above the origin of the section.
     anchor : ndarray, shape (3,)
         The first interface.
     interfaces : int
     """
-    carried = np.zeros((3 * len(points), 6 * interfaces))
-    for i, point in enumerate(points):
-        carried[3 * i : 3 * i + 3, :6] = _rigid_six(point - anchor)[:3]
+    moved = [_rigid_six(point - anchor)[:3] for point in points]
+    moved += [_rigid_six(np.array([0.0, 0.0, s]) - anchor) for s in bars]
+    carried = np.zeros((3 * len(points) + 6 * len(bars), 6 * interfaces))
+    if moved:
+        carried[:, :6] = np.vstack(moved)
     return carried
 
 

@@ -1,7 +1,7 @@
 """Frozen values of a column as a body. Axes of its member: x, y in the section, s along it, all in metres.
 
 The body meets the machine through *interfaces* of six motions each (along x, y, s, about x, y, s, right-hand rule): its
-rigid end faces and its pads. Gauge points follow the interfaces and carry no force.
+rigid end faces, its pads, and cuts over which a force is spread. Gauge points follow the interfaces and carry no force.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from strongback.section.values import Point2
 
-__all__ = ["BodyStiffness", "EndKind", "PadSpec", "Point3", "SlipSpec"]
+__all__ = ["BodyStiffness", "EndKind", "PadSpec", "Point3", "SlipSpec", "cut_name"]
 
 Array = NDArray[np.float64]
 Point3: TypeAlias = tuple[float, float, float]
@@ -50,6 +50,17 @@ class PadSpec:
     tangential: float = 0.5
 
 
+def cut_name(s: float) -> str:
+    """Name of the cut at a height, as an interface of a body.
+
+    Examples
+    --------
+    >>> cut_name(0.42)
+    'cut at 420 mm'
+    """
+    return f"cut at {round(1e3 * s, 6):.10g} mm"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SlipSpec:
     """A fill that can slide along the member while wall and fill stay in touch.
@@ -73,7 +84,7 @@ class BodyStiffness:
     Parameters
     ----------
     names : tuple of str
-        Interfaces: ``"base"`` and ``"end"`` where they are rigid, then the pads by name.
+        Interfaces: ``"base"`` and ``"end"`` where they are rigid, then the pads by name, then the cuts (`cut_name`).
     points : ndarray, shape (interfaces, 3)
         Where their motions are taken: x, y, s [m].
     stiffness : ndarray, shape (6 interfaces, 6 interfaces)
@@ -82,10 +93,12 @@ class BodyStiffness:
     contact : ndarray, shape (6 interfaces, 6 interfaces)
         Part of `stiffness` in the contact under the pads: twice the energy there; its derivative by the logarithm of the
         contact stiffness of all pads.
-    gauges : ndarray, shape (3 gauge points, 6 interfaces)
-        Motion of the gauge points from the motions of the interfaces.
+    gauges : ndarray, shape (3 gauge points + 6 bars, 6 interfaces)
+        Motion of the gauge points, then of the bars, from the motions of the interfaces.
     gauge_points : ndarray, shape (gauge points, 3)
         [m]
+    gauge_bars : ndarray, shape (bars,)
+        Heights of bars clamped around the member, which move as its walls do there in the mean [m].
     nodes : ndarray, shape (nodes, 2)
         Of the section mesh [m].
     planes : ndarray, shape (planes,)
@@ -101,12 +114,15 @@ class BodyStiffness:
         Displacement fields of the section that hold the solved motion.
     amplitudes : ndarray, shape (planes, shapes, 6 (interfaces - 1))
         Their amplitude for a unit motion of each interface but the first, which stands still.
+    cuts : ndarray, shape (cuts,)
+        Heights at which the bare wall takes forces; the motion of a cut is the mean over its walls [m].
     contact_areas : ndarray, shape (pads,)
         Wall found under each pad [m²].
     rank : int
         Section shapes that the body was solved in.
     missing : float
-        Relative energy that the shapes are estimated to miss, largest over the unit motions.
+        Relative energy that the shapes are estimated to miss, largest over the unit motions; a quarter of it for forces
+        on cuts.
     """
 
     names: tuple[str, ...]
@@ -115,6 +131,7 @@ class BodyStiffness:
     contact: Array
     gauges: Array
     gauge_points: Array
+    gauge_bars: Array
     nodes: Array
     planes: Array
     triangles: NDArray[np.int64]
@@ -123,6 +140,7 @@ class BodyStiffness:
     span_elements: NDArray[np.int64]
     shapes: Array
     amplitudes: Array
+    cuts: Array
     contact_areas: Array
     rank: int
     missing: float
@@ -210,6 +228,8 @@ def _check_arrays(arrays: Mapping[str, NDArray[np.generic]]) -> None:
         "elastic": ("regions", 2),
         "span_elements": ("spans",),
         "gauge_points": ("gauges", 3),
+        "gauge_bars": ("bars",),
+        "cuts": ("cuts",),
         "contact_areas": ("pads",),
         "rank": (),
         "missing": (),
@@ -224,7 +244,7 @@ def _check_arrays(arrays: Mapping[str, NDArray[np.generic]]) -> None:
     grown = {
         "stiffness": (motions, motions),
         "contact": (motions, motions),
-        "gauges": (3 * sizes["gauges"], motions),
+        "gauges": (3 * sizes["gauges"] + 6 * sizes["bars"], motions),
         "shapes": (3 * sizes["nodes"], arrays["shapes"].shape[-1]),
         "amplitudes": (sizes["planes"], arrays["shapes"].shape[-1], motions - 6),
     }
