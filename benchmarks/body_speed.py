@@ -24,12 +24,12 @@ import numpy as np
 
 from strongback import cache
 from strongback.machine.body import BodyStiffness, PadSpec, body_stiffness, span_meshes
-from strongback.machine.columns import machine_bodies
 from strongback.machine.compliance import tool_compliance
 from strongback.machine.loop import assemble
-from strongback.machine.map_bodies import map_builder
+from strongback.machine.part.make import parts_of
+from strongback.machine.part.values import Parts
 from strongback.machine.sections import section_stiffness
-from strongback.machine.workspace import compliance_map, machines_at, positions
+from strongback.machine.workspace import compliance_map
 from strongback.materials import Material
 from strongback.project import read
 from strongback.section.outline import filled, from_rings
@@ -122,15 +122,13 @@ def _mapped(_case: str) -> dict[str, Any]:
     """One position and the map, in turns; the sections are known, no body is."""
     os.environ["STRONGBACK_CACHE"] = "off"
     machine = read(Path(__file__).parents[1] / "examples" / "tube-mill").machine
-    stiffness = section_stiffness(machine)
-    places = positions(machine.travels, (5, 3))
+    sections = Parts(sections=section_stiffness(machine))
 
     def one() -> None:
-        tool_compliance(assemble(machine, stiffness, bodies=machine_bodies(machine)))
+        tool_compliance(assemble(machine, parts_of(machine)))
 
     def every() -> None:
-        build = map_builder(machines_at(machine, machine.travels, places), stiffness)
-        compliance_map(machine, stiffness, machine.travels, (5, 3), build=build)
+        compliance_map(machine, sections, machine.travels, (5, 3))
 
     ratios = []
     for _ in range(3):

@@ -30,7 +30,8 @@ from strongback.evidence.model import LoopModel, prior_uncertainty
 from strongback.evidence.readings import Instrument, Reading
 from strongback.evidence.reduce import reduce
 from strongback.machine.parameters import Parameter
-from strongback.machine.sections import section_stiffness
+from strongback.machine.part.make import parts_of
+from strongback.machine.part.values import Parts
 from strongback.machine.values import Gauge, Machine, Pull
 from strongback.project.starter import demo_folder
 
@@ -60,13 +61,13 @@ PLACES = {
 }
 
 
-def demo() -> tuple[Machine, dict[str, Any], list[tuple[Pull, Gauge]], list[Parameter]]:
-    """The machine, its sections, the 23 places and the 8 stiffnesses."""
+def demo() -> tuple[Machine, Parts, list[tuple[Pull, Gauge]], list[Parameter]]:
+    """The machine, its parts, the 23 places and the 8 stiffnesses."""
     machine = project.read(demo_folder()).machine
     pulls, gauges = {p.name: p for p in machine.pulls}, {g.name: g for g in machine.gauges}
     pairs = [(pulls[p], gauges[g]) for p, names in PLACES.items() for g in names]
     parameters = [Parameter(kind=k, part=p, mechanism=m) for k, p, m in FITTED]  # type: ignore[arg-type]
-    return machine, section_stiffness(machine), pairs, parameters
+    return machine, parts_of(machine), pairs, parameters
 
 
 def log(pairs: list[tuple[Pull, Gauge]], exact: np.ndarray, rng: np.random.Generator) -> list[Reading]:
@@ -91,9 +92,9 @@ def log(pairs: list[tuple[Pull, Gauge]], exact: np.ndarray, rng: np.random.Gener
 def campaigns(task: tuple[int, int]) -> list[list[tuple[bool, bool]]]:
     """For every campaign of a batch and every stiffness: whether a number was given, whether it held."""
     first, count = task
-    machine, stiffness, pairs, parameters = demo()
+    machine, parts, pairs, parameters = demo()
     prior = prior_uncertainty(machine, parameters)
-    model = LoopModel.of(machine, stiffness, pairs, parameters)
+    model = LoopModel.of(machine, parts, pairs, parameters)
     instrument = Instrument(u_load=SCALE, u_angle=SLANT)
     found = []
     for seed in range(first, first + count):
@@ -104,7 +105,7 @@ def campaigns(task: tuple[int, int]) -> list[list[tuple[bool, bool]]]:
         exact = model(truth)[0] + cords @ rng.normal(0.0, 1.0, cords.shape[1])
         campaign = reduce(log(pairs, exact, rng), instrument)
         fitted = calibrate(
-            machine, stiffness, campaign.measured, parameters=parameters, instrument=instrument, advise=False
+            machine, parts, campaign.measured, parameters=parameters, instrument=instrument, advise=False
         )
         found.append(
             [

@@ -21,7 +21,7 @@ from strongback.evidence.calibrate import calibrate
 from strongback.evidence.plan import candidates, plan
 from strongback.evidence.reduce import reduce
 from strongback.machine.parameters import Parameter
-from strongback.machine.sections import section_stiffness
+from strongback.machine.part.make import parts_of
 from strongback.project.starter import demo_folder
 
 EIGHT = (
@@ -49,7 +49,7 @@ def best(call: Callable[[], object], repeats: int = 5) -> float:
 def measure() -> list[dict[str, Any]]:
     """Figures against their targets."""
     read = project.read(demo_folder())
-    machine, stiffness = read.machine, section_stiffness(read.machine)
+    machine, parts = read.machine, parts_of(read.machine)
     data = read.extras["readings"][0]
     campaign = reduce(data.readings, data.instrument)
     # The demo's log with two readings more makes 23.
@@ -59,12 +59,12 @@ def measure() -> list[dict[str, Any]]:
     found = [
         (
             "calibration of 8 stiffnesses with 23 readings",
-            best(lambda: calibrate(machine, stiffness, measured, parameters=eight)),
+            best(lambda: calibrate(machine, parts, measured, parameters=eight)),
             1.0,
         ),
         (
             "plan of 12 readings out of 400",
-            best(lambda: plan(machine, stiffness, 12, choices=four_hundred, parameters=eight)),
+            best(lambda: plan(machine, parts, 12, choices=four_hundred, parameters=eight)),
             5.0,
         ),
     ]

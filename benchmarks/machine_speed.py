@@ -18,6 +18,7 @@ from machines import braced, small_mill
 
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter
+from strongback.machine.part.make import parts_of
 from strongback.machine.solve import gauge_row, pull_load, solve_all, tool_rows
 from strongback.machine.values import Travel
 from strongback.machine.variants import joint_variants
@@ -44,21 +45,21 @@ def seconds(what: Callable[[], Any], repeats: int = 5) -> float:
 def measure() -> list[dict[str, Any]]:
     """Figures of the loop with their targets."""
     machine = braced(small_mill())  # a machine in which forces can choose: the harder case
-    sections = dict(machine.sections)
-    loop = assemble(machine, sections)
+    parts = parts_of(machine)
+    loop = assemble(machine, parts)
     loads = [pull_load(loop, pull) for pull in machine.pulls]
     virtual = [tool_rows(loop)[0], gauge_row(loop, machine.gauges[0]), tool_rows(loop)[2]]
-    variants = joint_variants(machine, sections, TWELVE, loads, virtual)
+    variants = joint_variants(machine, parts, TWELVE, loads, virtual)
     count = 200_000
     stiffness = 1e-3 / variants.base * 10 ** np.random.default_rng(0).uniform(-1, 1, (count, len(TWELVE)))
     bulk = seconds(lambda: variants(stiffness)) / count
-    anew = seconds(lambda: solve_all(assemble(machine, sections), machine.pulls))
+    anew = seconds(lambda: solve_all(assemble(machine, parts), machine.pulls))
     head = Travel(name="head", parts=("arm",), direction=(0.0, 0.0, 1.0), low=-0.2, high=0.05)
     heights = iter(np.linspace(-0.19, 0.04, 50))
 
     def new_height() -> None:
         there = moved(machine, head, float(next(heights)))
-        solve_all(assemble(replace(there), sections), there.pulls)
+        solve_all(assemble(replace(there), parts), there.pulls)
 
     height = seconds(new_height, 15)
     return [

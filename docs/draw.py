@@ -6,9 +6,8 @@ from pathlib import Path
 
 from strongback import read
 from strongback.machine.budget import budget
-from strongback.machine.columns import machine_bodies
 from strongback.machine.loop import assemble
-from strongback.machine.sections import section_stiffness
+from strongback.machine.part.make import parts_of
 from strongback.machine.solve import solve
 from strongback.views import style
 from strongback.views.budget_plot import budget_figure
@@ -24,21 +23,21 @@ TUBE = HERE.parent / "examples" / "tube-mill"
 def main() -> None:
     """Write machine.png, budget.png, section.png and walls.png beside this file."""
     machine = read(DEMO).machine
-    stiffness = section_stiffness(machine)
-    loop = assemble(machine, stiffness)
+    parts = parts_of(machine)
+    loop = assemble(machine, parts)
     sideways = next(pull for pull in machine.pulls if pull.name == "sideways")
     style.save(machine_figure(loop, solve(loop, sideways), width_mm=130.0), HERE / "machine.png")
     budgets = [budget(loop, pull) for pull in machine.pulls]
     style.save(budget_figure(machine, budgets, width_mm=130.0), HERE / "budget.png")
     outline = dict(machine.sections)["column"]
-    style.save(profile_figure(outline, stiffness["column"], width_mm=100.0), HERE / "section.png")
+    style.save(profile_figure(outline, parts.sections["column"], width_mm=100.0), HERE / "section.png")
     walls()
 
 
 def walls() -> None:
     """The column of an example as a body, under a sideways pull."""
     machine = read(TUBE).machine
-    loop = assemble(machine, section_stiffness(machine), bodies=machine_bodies(machine))
+    loop = assemble(machine, parts_of(machine))
     sideways = next(pull for pull in machine.pulls if pull.name == "sideways")
     style.save(wall_figure(loop, solve(loop, sideways), "column"), HERE / "walls.png")
 

@@ -17,12 +17,10 @@ from strongback import project
 from strongback.evidence.change import with_sections
 from strongback.evidence.model import size_of
 from strongback.evidence.sections import with_modulus
-from strongback.machine.columns import machine_bodies
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, parameters_of, responses, scaled
-from strongback.machine.sections import section_stiffness
+from strongback.machine.part.make import parts_of
 from strongback.machine.values import Gauge, Machine, Pull
-from strongback.section.store import solved_section
 
 HERE = Path(__file__).parent
 DEMO = Path(project.__file__).parent / "demo"
@@ -167,8 +165,7 @@ def parameters(machine: Machine, factors: Mapping[str, float]) -> dict[Parameter
     """Factors by parameter."""
     found = {}
     for name, factor in factors.items():
-        bodies = {m.name for m in machine.members if m.model == "body"}
-        mine = [p for p in parameters_of(machine, bodies) if name in (str(p), p.part)]
+        mine = [p for p in parameters_of(machine) if name in (str(p), p.part)]
         if not mine:
             raise SystemExit(f"{machine.name}: nothing is called {name}")
         found.update(dict.fromkeys(mine, factor))
@@ -193,17 +190,15 @@ def solved(
     read: project.Project, truth: Truth, sections: tuple[tuple[str, str], ...]
 ) -> tuple[Machine, np.ndarray]:
     machine = with_sections(read.machine, sections)
-    stiffness = section_stiffness(machine)
     outlines = dict(machine.sections)
     for _, new in sections:
         if truth.modulus != 1.0:
             outlines[new] = with_modulus(outlines[new], truth.modulus)
-            stiffness[new] = solved_section(outlines[new]).stiffness
     every = [(p, g) for p in machine.pulls for g in machine.gauges]
     there = dataclasses.replace(
         scaled(machine, parameters(machine, truth.factors)), sections=tuple(outlines.items())
     )
-    return machine, responses(assemble(there, stiffness, bodies=machine_bodies(there)), every)
+    return machine, responses(assemble(there, parts_of(there)), every)
 
 
 def write(folder: Path) -> None:

@@ -3,8 +3,8 @@
 The workflow, as functions from frozen value to frozen value, all in SI units:
 
     project = read("my-machine")                       # text -> Project
-    sections = section_stiffness(project.machine)      # outlines -> stiffness with bounds, kept on disk
-    loop = assemble(project.machine, sections)         # parts and joints -> the structural loop
+    parts = parts_of(project.machine)                  # sections and bodies, the dear step, kept on disk
+    loop = assemble(project.machine, parts)            # parts and joints -> the structural loop
     for pull in project.machine.pulls:
         deflection = solve(loop, pull)                 # motion of the tool, expected reading of every gauge
         rows = budget(loop, pull).rows                 # who causes it: part by mechanism
@@ -24,9 +24,10 @@ if TYPE_CHECKING:
     from strongback.machine.budget import budget as budget
     from strongback.machine.ceiling import ceilings as ceilings
     from strongback.machine.ceiling import remaining as remaining
-    from strongback.machine.columns import machine_bodies as machine_bodies
     from strongback.machine.compliance import tool_compliance as tool_compliance
     from strongback.machine.loop import assemble as assemble
+    from strongback.machine.part.make import parts_of as parts_of
+    from strongback.machine.part.values import Parts as Parts
     from strongback.machine.sections import section_stiffness as section_stiffness
     from strongback.machine.solve import Deflection as Deflection
     from strongback.machine.solve import solve as solve
@@ -57,6 +58,7 @@ _HOMES = {
     "Material": "materials",
     "Member": "machine.values",
     "Outline": "section.values",
+    "Parts": "machine.part.values",
     "Project": "project",
     "Pull": "machine.values",
     "SectionStiffness": "section.values",
@@ -70,8 +72,8 @@ _HOMES = {
     "from_midline": "section.outline",
     "from_rings": "section.outline",
     "handbook": "section.handbook",
-    "machine_bodies": "machine.columns",
     "material": "materials",
+    "parts_of": "machine.part.make",
     "read": "project.read",
     "remaining": "machine.ceiling",
     "section_stiffness": "machine.sections",

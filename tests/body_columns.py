@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from strongback.machine.body import BodyStiffness, PadSpec, body_stiffness, span_meshes
-from strongback.machine.columns import machine_bodies
 from strongback.machine.loop import assemble
-from strongback.machine.sections import section_stiffness
+from strongback.machine.part.make import parts_of
+from strongback.machine.part.values import as_beams
 from strongback.machine.values import (
     GROUND,
     RIGID,
@@ -132,5 +132,5 @@ def with_head(outline=TUBE) -> Machine:
 
 
 def both(machine):
-    sections = section_stiffness(machine)
-    return assemble(machine, sections), assemble(machine, sections, bodies=machine_bodies(machine))
+    parts = parts_of(machine)
+    return assemble(as_beams(machine), parts), assemble(machine, parts)

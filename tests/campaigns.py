@@ -98,9 +98,9 @@ def pairs_of(machine, names):
     return [(pulls[p], gauges[g]) for p, g in names]
 
 
-def truth_of(machine, stiffness, names, parameters, logarithms):
+def truth_of(machine, parts, names, parameters, logarithms):
     """Readings without any error [m]."""
-    model = LoopModel.of(machine, stiffness, pairs_of(machine, names), parameters)
+    model = LoopModel.of(machine, parts, pairs_of(machine, names), parameters)
     return model(np.asarray(logarithms))[0]
 
 

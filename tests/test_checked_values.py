@@ -16,6 +16,8 @@ from strongback.evidence.readings import Reading
 from strongback.machine.layout import FACTORS
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter
+from strongback.machine.part.make import parts_of
+from strongback.machine.part.values import Parts
 from strongback.machine.solve import solve
 from strongback.machine.values import MECHANISMS, Gauge, Machine, Member, Pad, Place, PointMass, Travel
 from strongback.materials import material
@@ -146,9 +148,9 @@ def test_other_values_of_machines(mill):
 
 def test_sections_without_stiffness_are_named(mill):
     with pytest.raises(MachineError, match='section "casting" of the machine has no stiffness here'):
-        assemble(mill, {})
+        assemble(mill, Parts(sections={}))
     with pytest.raises(MachineError, match='no section is called "profile"'):
-        assemble(replace(mill, sections={}), {})
+        assemble(replace(mill, sections={}), Parts(sections={}))
 
 
 @pytest.mark.parametrize(
@@ -206,7 +208,7 @@ def test_lists_arrays_and_mappings_become_tuples(mill, column):
     assert replace(mill, state={"gib": "tight"}).state == (("gib", "tight"),)
     pull = replace(mill.pulls[0], force=np.array([0.0, 3, 0]))
     assert pull.force == (0.0, 3.0, 0.0)
-    loop = assemble(mill, dict(mill.sections))
+    loop = assemble(mill, parts_of(mill))
     assert np.isfinite(solve(loop, mill.pulls[0]).tool_displacement).all()
     wall = Wall(name="w", material=ALUMINIUM, ring=np.array(BOX))
     assert wall.ring == BOX

@@ -32,6 +32,7 @@ from strongback.machine import contact
 from strongback.machine.contact import OneSided, solve_contact
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter
+from strongback.machine.part.make import parts_of
 from strongback.materials import material
 from strongback.project import read, write_text
 from strongback.remedies.fill.bag import Bag
@@ -56,12 +57,12 @@ def too_many_points(_):
 
 def loose_machine(_):
     mill = small_mill()
-    assemble(replace(mill, supports=()), dict(mill.sections))
+    assemble(replace(mill, supports=()), parts_of(mill))
 
 
 def wrong_part(_):
     mill = small_mill()
-    assemble(replace(mill, tool=replace(mill.tool, part="quill")), dict(mill.sections))
+    assemble(replace(mill, tool=replace(mill.tool, part="quill")), parts_of(mill))
 
 
 CASES = [
@@ -100,7 +101,7 @@ def test_readings_that_cannot_be_combined():
 def test_joints_that_do_not_settle(monkeypatch):
     monkeypatch.setattr(contact, "MAX_STEPS", 0)
     mill = small_mill()
-    loop = assemble(mill, dict(mill.sections))
+    loop = assemble(mill, parts_of(mill))
     law = {Parameter(kind="joint", part="base joint", mechanism="along z"): OneSided(preload=10.0)}
     with pytest.raises(NotConvergedError, match="did not settle within 0 steps") as caught:
         solve_contact(loop, mill.pulls[0], law)

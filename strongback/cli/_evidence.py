@@ -10,15 +10,12 @@ import click
 from strongback.cli.common import note, pick
 
 if TYPE_CHECKING:
-    from strongback.cli._machine import Assembled
-    from strongback.evidence.model import Bodies
     from strongback.evidence.readings import Campaign
     from strongback.project import Project
     from strongback.project.readings import DataSet
 
 __all__ = [
     "BAD_ROWS",
-    "bodies_of",
     "campaign_of",
     "chosen",
     "data_option",
@@ -88,17 +85,6 @@ def say_faults(data: DataSet, campaign: Campaign) -> bool:
     for warning in campaign.warnings:
         note(f"{data.file}: {warning}")
     return bool(data.faults or campaign.set_aside)
-
-
-def bodies_of(ready: Assembled) -> Bodies:
-    """Members that are bodies, as the fits take them: with the contact under their pads as a variable."""
-    from strongback.cli.common import progress
-    from strongback.machine.contact_families import body_families
-
-    if not ready.has_bodies:
-        return {}
-    with progress("pad contact") as step:
-        return body_families(ready.machine, progress=lambda fraction, what: step(fraction))
 
 
 def on_its_machine(read: Project, data: DataSet) -> Project:

@@ -10,8 +10,8 @@ from strongback.cli.common import pick, progress
 
 if TYPE_CHECKING:
     from strongback.machine.loop import Loop
+    from strongback.machine.part.values import Parts
     from strongback.machine.values import Machine, Pull
-    from strongback.section.values import SectionStiffness
     from strongback.views.deflection_text import PullResult
 
 __all__ = ["Assembled", "assembled", "chosen_pulls", "pull_results"]
@@ -22,7 +22,7 @@ class Assembled:
     """A machine ready for pulls: as beams, and with its bodies where it has any."""
 
     machine: Machine
-    stiffness: dict[str, SectionStiffness]
+    parts: Parts
     beams: Loop
     loop: Loop
 
@@ -32,24 +32,17 @@ class Assembled:
         return bool(self.loop.bodies)
 
 
-def assembled(machine: Machine) -> Assembled:
-    """Solve the sections, condense the bodies and assemble the loop."""
-    from strongback.machine.columns import machine_bodies
+def assembled(machine: Machine, *, contact: bool = False) -> Assembled:
+    """Make the parts, the contact under pads as a variable where it is asked for, and assemble the loop."""
     from strongback.machine.loop import assemble
-    from strongback.machine.mechanism import refuse_mechanism
-    from strongback.machine.sections import section_stiffness
-    from strongback.machine.validate import check_machine
+    from strongback.machine.part.make import parts_of
+    from strongback.machine.part.values import as_beams, body_names
 
-    check_machine(machine)
-    refuse_mechanism(machine)  # before anything dear is done
-    stiffness = section_stiffness(machine)
-    beams = assemble(machine, stiffness)
-    if all(member.model == "beam" for member in machine.members):
-        return Assembled(machine=machine, stiffness=stiffness, beams=beams, loop=beams)
     with progress("walls") as step:
-        bodies = machine_bodies(machine, progress=lambda fraction, what: step(fraction))
-    loop = assemble(machine, stiffness, bodies=bodies)
-    return Assembled(machine=machine, stiffness=stiffness, beams=beams, loop=loop)
+        parts = parts_of(machine, contact=contact, progress=lambda fraction, what: step(fraction))
+    loop = assemble(machine, parts)
+    beams = assemble(as_beams(machine), parts) if body_names(machine) else loop
+    return Assembled(machine=machine, parts=parts, beams=beams, loop=loop)
 
 
 def chosen_pulls(machine: Machine, names: Sequence[str]) -> list[Pull]:
@@ -73,8 +66,7 @@ def pull_results(ready: Assembled, pulls: Sequence[Pull], *, intervals: bool = T
 
     ranged = intervals and bool(known_spreads(ready.machine))
     bodies = ready.has_bodies
-    own = {name: place.body for name, place in ready.loop.bodies.items()}
-    limits = ceilings_of_pulls(ready.machine, ready.stiffness, pulls, bodies=own)
+    limits = ceilings_of_pulls(ready.machine, ready.parts, pulls)
     found = []
     for pull, deflection, ceilings in zip(pulls, solve_all(ready.loop, pulls), limits, strict=True):
         found.append(
@@ -84,7 +76,7 @@ def pull_results(ready: Assembled, pulls: Sequence[Pull], *, intervals: bool = T
                 if bodies
                 else budget(ready.loop, pull),
                 ceilings=ceilings,
-                spread=budget_spread(ready.machine, ready.stiffness, pull, bodies=own) if ranged else None,
+                spread=budget_spread(ready.machine, ready.parts, pull) if ranged else None,
                 models=compare_models(ready.beams, ready.loop, pull) if bodies else None,
             )
         )

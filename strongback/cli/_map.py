@@ -26,9 +26,9 @@ def show_map(machine: Machine, *, as_json: bool, out: Path, figures: bool) -> No
     figures : bool
     """
     from strongback.errors import MachineError
-    from strongback.machine.map_bodies import map_builder
+    from strongback.machine.part.values import Parts
     from strongback.machine.sections import section_stiffness
-    from strongback.machine.workspace import compliance_map, machines_at, positions
+    from strongback.machine.workspace import compliance_map
     from strongback.views import style
     from strongback.views.map_plot import as_rows, map_figure, map_text
 
@@ -38,11 +38,11 @@ def show_map(machine: Machine, *, as_json: bool, out: Path, figures: bool) -> No
             "the machine has no travel to map", hint="add a [[travel]] with parts, direction, low and high"
         )
     counts = POSITIONS[: len(travels)]
-    stiffness = section_stiffness(machine)
+    parts = Parts(sections=section_stiffness(machine))
     with progress("map") as step:
-        everywhere = machines_at(machine, travels, positions(travels, counts))
-        build = map_builder(everywhere, stiffness, progress=lambda fraction, what: step(fraction))
-        points = compliance_map(machine, stiffness, travels, counts, build=build)
+        points = compliance_map(
+            machine, parts, travels, counts, progress=lambda fraction, what: step(fraction)
+        )
     if as_json:
         emit_json("map", {"machine": machine.name, "points": as_rows(points)})
         return

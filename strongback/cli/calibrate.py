@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import click
 
 from strongback.cli._evidence import (
-    bodies_of,
     campaign_of,
     chosen,
     data_option,
@@ -78,14 +77,13 @@ def command(
     read = load(project)
     log = chosen(read, data)
     campaign = campaign_of(log)
-    ready = assembled(on_its_machine(read, log).machine)
+    ready = assembled(on_its_machine(read, log).machine, contact=True)
     found = calibrate(
         ready.machine,
-        ready.stiffness,
+        ready.parts,
         campaign.measured,
         parameters=_parameters(ready.machine, names),
         instrument=log.instrument,
-        bodies=bodies_of(ready),
     )
     if as_json:
         emit_json("calibrate", text.calibration_dict(found))
@@ -125,8 +123,7 @@ def _parameters(machine: Machine, names: tuple[str, ...]) -> tuple[Parameter, ..
 
     if not names:
         return None
-    walls = {m.name for m in machine.members if m.model == "body"}
-    every = tuple(dict.fromkeys((*default_parameters(machine, walls), *parameters_of(machine, walls))))
+    every = tuple(dict.fromkeys((*default_parameters(machine), *parameters_of(machine))))
     known = {p: {p.part, str(p), in_words(p)} for p in every}
     words = sorted({word for mine in known.values() for word in mine})
     wanted = {pick(name, words, "stiffness") for name in names}

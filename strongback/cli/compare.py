@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 from strongback.cli._evidence import (
-    bodies_of,
     campaign_of,
     chosen,
     data_option,
@@ -45,8 +44,8 @@ def command(project: str, data: str | None, as_json: bool, out: Path, figures: b
     read = load(project)
     log = chosen(read, data)
     campaign = campaign_of(log)
-    ready = assembled(on_its_machine(read, log).machine)
-    found = compare(ready.machine, ready.stiffness, campaign.measured, bodies=bodies_of(ready))
+    ready = assembled(on_its_machine(read, log).machine, contact=True)
+    found = compare(ready.machine, ready.parts, campaign.measured)
     if as_json:
         emit_json("compare", text.comparison_dict(found))
     else:

@@ -42,7 +42,7 @@ def command(as_json: bool, out: Path) -> None:
     pictures = out_names("section", [name for name, _ in machine.sections], ".png")
     for name, section in machine.sections:
         if isinstance(section, Outline):
-            figure = profile_figure(section, ready.stiffness[name])
+            figure = profile_figure(section, ready.parts.sections[name])
             made.append(style.save(figure, out / pictures[name]))
     say()
     say(f"Figures in {out.resolve()}:")

@@ -25,15 +25,14 @@ from strongback.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from strongback.evidence.change import Change
     from strongback.evidence.filled_body import FilledBody
-    from strongback.evidence.model import Bodies
     from strongback.machine.body.family import BodyFamily
+    from strongback.machine.part.values import Parts
     from strongback.machine.values import Machine
     from strongback.project.readings import DataSet
-    from strongback.section.values import SectionStiffness
 
 
 @subcommand("explain", "strongback explain demo", "strongback explain demo --json")
@@ -71,7 +70,7 @@ def command(
     first = sets[pick(before, names, "data set") if before else names[0]]
     second = sets[pick(after, names, "data set") if after else names[1]]
     change = _change(read.machine, second)
-    parameters = default_parameters(read.machine, change.bodies_before)
+    parameters = default_parameters(read.machine)
     logs = campaign_of(first), campaign_of(second)
     found = explain(
         change,
@@ -107,7 +106,7 @@ def _change(machine: Machine, after: DataSet) -> Change:
     """The change that was meant: sections put in place of others, filled or not."""
     from strongback.evidence.change import Change, causes_of, with_sections
     from strongback.evidence.sections import fill_family
-    from strongback.machine.sections import section_stiffness
+    from strongback.machine.part.make import parts_of
     from strongback.section.bond import fills_of
     from strongback.section.store import solved_section
     from strongback.section.values import Outline
@@ -122,39 +121,33 @@ def _change(machine: Machine, after: DataSet) -> Change:
             family = fill_family(new, outline, lambda o: dict(solved_section(o).limits))
     old = {a for a, _ in after.sections}
     changed = [m.name for m in machine.members if any(s.section in old for s in m.spans)]
-    stiffness = section_stiffness(machine)
-    before, there = _bodies((machine, meant), changed, filled, stiffness)
+    with progress("walls before") as step:
+        parts = parts_of(machine, contact=True, progress=lambda fraction, what: step(fraction))
     return Change(
         machine=machine,
-        stiffness=stiffness,
+        parts=parts,
         sections=after.sections,
         family=family,
-        causes=causes_of(machine, changed, filled=family is not None, bodies=tuple(before)),
-        bodies_before=before,
-        bodies_after=there,
+        causes=causes_of(machine, changed, filled=family is not None),
+        bodies_after=_bodies_after((machine, meant), changed, filled, parts),
     )
 
 
-def _bodies(
-    machines: tuple[Machine, Machine],
-    changed: Sequence[str],
-    filled: set[str],
-    stiffness: Mapping[str, SectionStiffness],
-) -> tuple[Bodies, dict[str, BodyFamily | FilledBody]]:
-    """Members that are bodies before and after the change as meant."""
+def _bodies_after(
+    machines: tuple[Machine, Machine], changed: Sequence[str], filled: set[str], parts: Parts
+) -> dict[str, BodyFamily | FilledBody]:
+    """Members that are bodies after the change as meant."""
     from strongback.evidence.filled_body import filled_body
     from strongback.machine.contact_families import body_families
 
     before, meant = machines
-    if all(m.model == "beam" for m in before.members):
-        return {}, {}
-    with progress("walls before") as step:
-        first = body_families(before, progress=lambda fraction, what: step(fraction))
-    after: dict[str, BodyFamily | FilledBody] = dict(first)
+    after: dict[str, BodyFamily | FilledBody] = dict(parts.bodies)
+    if not after:
+        return after
     with progress("walls after") as step:
-        for member in (m for m in meant.members if m.name in changed and m.name in first):
+        for member in (m for m in meant.members if m.name in changed and m.name in after):
             if filled & {span.section for span in member.spans}:
-                after[member.name] = filled_body(before, meant, member, stiffness, step)
+                after[member.name] = filled_body(before, meant, member, parts, step)
             else:
                 after[member.name] = body_families(meant)[member.name]
-    return first, after
+    return after

@@ -75,6 +75,7 @@ def command(project: str, draws: str, walls: bool | None, as_json: bool, out: Pa
 
 def _effect(machine: Machine, plan: FillPlan, draws: int, walls: bool | None) -> BeforeAfter | None:
     """What the fill does at the tool; None for one that adds mass only, or without a pull."""
+    from strongback.machine.part.values import Parts
     from strongback.machine.sections import section_stiffness
     from strongback.remedies.fill.before_after import before_after
     from strongback.remedies.fill.plan import fill_job
@@ -83,15 +84,15 @@ def _effect(machine: Machine, plan: FillPlan, draws: int, walls: bool | None) ->
     job = fill_job(plan)
     if job is None or not machine.pulls:
         return None
-    stiffness = section_stiffness(machine)
+    parts = Parts(sections=section_stiffness(machine))
     bodies = {member.name for member in machine.members if member.model == "body"}
     bodies |= {pad.part for pad in machine.pads}
     counted = job.member in bodies if walls is None else walls
     flex: tuple[WallGain, ...] = ()
     if counted and any(any(pull.force) for pull in machine.pulls):
         with progress("walls") as step:
-            flex = with_walls(machine, stiffness, job, progress=lambda fraction, what: step(fraction))
-    return before_after(machine, stiffness, job, targets=dict(plan.mix.goals), draws=draws, walls=flex)
+            flex = with_walls(machine, parts, job, progress=lambda fraction, what: step(fraction))
+    return before_after(machine, parts, job, targets=dict(plan.mix.goals), draws=draws, walls=flex)
 
 
 def show(machine: Machine, plan: FillPlan, found: BeforeAfter | None) -> None:

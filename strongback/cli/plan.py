@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strongback.cli._evidence import bodies_of, campaign_of, data_sets
+from strongback.cli._evidence import campaign_of, data_sets
 from strongback.cli.common import (
     emit_json,
     figures_option,
@@ -65,20 +65,19 @@ def command(
     from strongback.views import evidence_text as text
 
     read = load(project)
-    ready = assembled(read.machine)
-    machine, bodies = ready.machine, bodies_of(ready)
-    parameters = default_parameters(machine, bodies or {})
+    ready = assembled(read.machine, contact=True)
+    machine = ready.machine
+    parameters = default_parameters(machine)
     covariance = taken = target = None
     if after is not None:
         sets = {d.name: d for d in data_sets(read)}
         log = sets[pick(after, list(sets), "data set")]
         known = calibrate(
             machine,
-            ready.stiffness,
+            ready.parts,
             campaign_of(log).measured,
             instrument=log.instrument,
             advise=False,
-            bodies=bodies,
         )
         machine, covariance = known.machine, known.covariance
         taken = known.fit.sensitivity[:, : len(parameters)]
@@ -88,14 +87,13 @@ def command(
         target[names[pick(learn, list(names), "stiffness")]] = 1.0
     found = plan(
         machine,
-        ready.stiffness,
+        ready.parts,
         count,
         choices=candidates(machine, _loads(machine, loads)),
         parameters=parameters,
         covariance=covariance,
         taken=taken,
         target=target,
-        bodies=bodies,
     )
     if as_json:
         emit_json("plan", text.plan_dict(found))

@@ -20,7 +20,6 @@ from strongback.evidence.compare import Comparison, compared
 from strongback.evidence.fit import Fit, Problem, fit, profile, skewness
 from strongback.evidence.identify import Identifiability, identify
 from strongback.evidence.model import (
-    Bodies,
     LoopModel,
     Matched,
     default_parameters,
@@ -34,8 +33,8 @@ from strongback.evidence.plan import named, separating
 from strongback.evidence.readings import Instrument, Measured
 from strongback.evidence.uncertainty import student
 from strongback.machine.parameters import Parameter, scaled
+from strongback.machine.part.values import Parts
 from strongback.machine.values import COMPONENTS, RIGID, Joint, Machine, Member, Six, Support
-from strongback.section.values import SectionStiffness
 
 __all__ = ["CalibratedParameter", "Calibration", "calibrate"]
 
@@ -145,14 +144,13 @@ class Calibration:
 
 def calibrate(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     measured: Iterable[Measured],
     *,
     parameters: Sequence[Parameter] | None = None,
     prior_u: Array | None = None,
     instrument: Instrument | None = None,
     advise: bool = True,
-    bodies: Bodies | None = None,
 ) -> Calibration:
     """Fit stiffnesses to readings.
 
@@ -160,7 +158,8 @@ def calibrate(
     ----------
     machine : Machine
         With the stiffnesses to start from; ranges of its joints are priors, without one a factor of three.
-    stiffness : mapping of str to SectionStiffness
+    parts : Parts
+        With the contact under the pads of bodies as a variable, where there are any.
     measured : iterable of Measured
     parameters : sequence of Parameter, optional
     prior_u : ndarray, shape (n,), optional
@@ -169,8 +168,6 @@ def calibrate(
         For the common error of the load and for advice.
     advise : bool
         Whether to look for the reading that would separate what these cannot.
-    bodies : mapping of str to BodyFamily, optional
-        Members that are bodies.
 
     Returns
     -------
@@ -185,9 +182,9 @@ def calibrate(
     instrument = instrument or Instrument()
     matched = match(machine, measured)
     refuse_nothing(matched)
-    chosen = tuple(default_parameters(machine, bodies or {}) if parameters is None else parameters)
+    chosen = tuple(default_parameters(machine) if parameters is None else parameters)
     known = prior_uncertainty(machine, chosen) if prior_u is None else np.asarray(prior_u, dtype=float)
-    model = LoopModel.of(machine, stiffness, matched.pairs, chosen, bodies)
+    model = LoopModel.of(machine, parts, matched.pairs, chosen)
     n = len(chosen)
     problem = _problem(model, matched.measured, known, instrument, np.zeros(n))
     found = fit(problem)
@@ -200,7 +197,7 @@ def calibrate(
     rows, profiled = _rows(machine, chosen, problem, found, judged, known, student(degrees))
     findings = _findings(chosen, judged, known, found)
     if advise:
-        findings += _advice(machine, stiffness, chosen, found, judged, instrument, bodies)
+        findings += _advice(machine, parts, chosen, found, judged, instrument)
     start, J = model(np.zeros(n))
     return Calibration(
         machine=_correlated(_calibrated(machine, chosen, found, profiled), chosen, found),
@@ -439,12 +436,11 @@ def _leaning(judged: Identifiability, words: Sequence[str], prior_u: Array) -> l
 
 def _advice(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     parameters: Sequence[Parameter],
     found: Fit,
     judged: Identifiability,
     instrument: Instrument,
-    bodies: Bodies | None,
 ) -> list[str]:
     """For neighbours in each group that cannot be separated, the reading that would."""
     n = len(parameters)
@@ -452,9 +448,7 @@ def _advice(
     if not pairs:
         return []
     moved = scaled(machine, dict(zip(parameters, np.exp(found.x[:n]).tolist(), strict=True)))
-    steps = separating(
-        moved, stiffness, parameters, found.covariance[:n, :n], pairs[:MOST_ADVICE], instrument, bodies
-    )
+    steps = separating(moved, parts, parameters, found.covariance[:n, :n], pairs[:MOST_ADVICE], instrument)
     words = []
     for (i, j), step in zip(pairs, steps, strict=False):
         a, b = in_words(parameters[i]), in_words(parameters[j])

@@ -16,19 +16,16 @@ from strongback import checks
 from strongback.errors import MachineError
 from strongback.evidence.cord import slant_errors
 from strongback.evidence.filled_body import FilledBody
-from strongback.evidence.model import Bodies, Pair, loads_and_rows, with_pairs
+from strongback.evidence.model import Pair, loads_and_rows, with_pairs
 from strongback.evidence.readings import Measured
 from strongback.evidence.sections import FillFamily
-from strongback.machine.body import BodyStiffness
 from strongback.machine.body.family import BodyFamily
 from strongback.machine.budget import contributions
-from strongback.machine.columns import contact_over_wall
-from strongback.machine.contact_families import bodies_at
 from strongback.machine.layout import CONTACT, WALL
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, scaled
+from strongback.machine.part.values import Parts, alone, body_names, contact_over_wall
 from strongback.machine.values import COMPONENTS, Machine
-from strongback.section.values import SectionStiffness
 
 __all__ = ["Cause", "Change", "ChangeModel", "causes_of", "with_sections"]
 
@@ -90,25 +87,22 @@ class Change:
     ----------
     machine : Machine
         Before.
-    stiffness : mapping of str to SectionStiffness
-        Of all sections, also those that are new.
+    parts : Parts
+        Bodies before the change; all sections, also those that are new.
     sections : tuple of (str, str)
         Section before and section after.
     family : FillFamily or None
         Of the new section, where it holds a fill.
     causes : tuple of Cause
-    bodies_before : mapping of str to BodyFamily
-        Members that are bodies.
     bodies_after : mapping of str to BodyFamily or FilledBody
-        The same after the change as it was meant.
+        Members that are bodies, after the change as it was meant.
     """
 
     machine: Machine
-    stiffness: Mapping[str, SectionStiffness]
+    parts: Parts
     sections: tuple[tuple[str, str], ...]
     family: FillFamily | None
     causes: tuple[Cause, ...]
-    bodies_before: Bodies = dataclasses.field(default_factory=dict)
     bodies_after: Mapping[str, BodyFamily | FilledBody] = dataclasses.field(default_factory=dict)
 
     @property
@@ -153,7 +147,6 @@ def causes_of(
     changed: Sequence[str],
     *,
     filled: bool,
-    bodies: Sequence[str] = (),
     load_prior: float = LOAD_PRIOR,
 ) -> tuple[Cause, ...]:
     """Causes to consider: the fill, its bond and the walls it holds, or the gain of the section; joints, supports, load.
@@ -165,12 +158,11 @@ def causes_of(
         Members whose section changes.
     filled : bool
         Whether the new section holds a fill.
-    bodies : sequence of str
-        Members that are bodies.
     load_prior : float
         Relative standard uncertainty of the load after over that before.
     """
     found: list[Cause] = []
+    bodies = body_names(machine)
     if filled:
         found.append(
             Cause(
@@ -332,7 +324,7 @@ class ChangeModel:
 
     def _ends(self, stage: Stage, loop: Loop) -> tuple[Array, Array]:
         """Loads and gauge rows; those on bodies change with the contact under their pads."""
-        return loads_and_rows(loop, self.pairs[stage]) if self.change.bodies_before else self._first[stage]
+        return loads_and_rows(loop, self.pairs[stage]) if self.change.parts.bodies else self._first[stage]
 
     def _gain(self, phi: Array) -> float:
         return math.exp(
@@ -359,7 +351,7 @@ class ChangeModel:
 
     def _loop(self, stage: Stage, theta: Array, phi: Array) -> Loop:
         factors = dict(zip(self.parameters, np.exp(theta).tolist(), strict=True))
-        stiffness = dict(self.change.stiffness)
+        parts = self.change.parts
         if stage == "after":
             for cause, value in zip(self.change.causes, phi.tolist(), strict=True):
                 if cause.kind == "stiffness":
@@ -367,24 +359,24 @@ class ChangeModel:
                         factors[p] = factors.get(p, 1.0) * math.exp(value)
             family = self.change.family
             if family is not None:
-                stiffness[family.name] = family.at(*self._fill(phi, family.hold))
+                parts = parts.with_sections({family.name: family.at(*self._fill(phi, family.hold))})
         there = scaled(self._machines[stage], factors)
-        return assemble(there, stiffness, bodies=self._bodies(stage, there, phi), pieces=1)
+        if stage == "after":
+            parts = parts.with_bodies(self._bodies_after(there, phi))
+        return assemble(there, parts, pieces=1)
 
-    def _bodies(self, stage: Stage, there: Machine, phi: Array) -> dict[str, BodyStiffness]:
-        if stage == "before":
-            return bodies_at(there, self.change.bodies_before)
+    def _bodies_after(self, there: Machine, phi: Array) -> dict[str, BodyFamily]:
         found = {}
         for member in there.members:
             made = self.change.bodies_after.get(member.name)
             if made is None:
                 continue
+            if isinstance(made, BodyFamily):
+                found[member.name] = made
+                continue
             contact = contact_over_wall(member) / made.meant
-            found[member.name] = (
-                made.at(contact)
-                if isinstance(made, BodyFamily)
-                else made.at(contact, *self._fill(phi, made.hold), self._flex(phi))
-            )
+            filled = made.at(contact, *self._fill(phi, made.hold), self._flex(phi))
+            found[member.name] = alone(member, filled)
         return found
 
     def _flex(self, phi: Array) -> float:

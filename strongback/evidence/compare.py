@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from scipy.stats import chi2 as chi_squared_law
 
 from strongback.evidence.model import (
-    Bodies,
     LeftOut,
     LoopModel,
     Matched,
@@ -22,8 +21,8 @@ from strongback.evidence.model import (
 )
 from strongback.evidence.readings import Measured
 from strongback.machine.parameters import Parameter
+from strongback.machine.part.values import Parts
 from strongback.machine.values import Machine
-from strongback.section.values import SectionStiffness
 
 __all__ = ["ComparedReading", "Comparison", "compare", "compared"]
 
@@ -87,25 +86,23 @@ class Comparison:
 
 def compare(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     measured: Iterable[Measured],
     *,
     parameters: Sequence[Parameter] | None = None,
     covariance: Array | None = None,
-    bodies: Bodies | None = None,
 ) -> Comparison:
     """Compare a machine with readings.
 
     Parameters
     ----------
     machine : Machine
-    stiffness : mapping of str to SectionStiffness
+    parts : Parts
     measured : iterable of Measured
     parameters : sequence of Parameter, optional
         What the prediction is uncertain in; default as in a calibration.
     covariance : ndarray, shape (n, n), optional
         Of the logarithms of those stiffnesses; default from their ranges and correlation.
-    bodies : mapping of str to BodyFamily, optional
 
     Returns
     -------
@@ -118,8 +115,8 @@ def compare(
     """
     matched = match(machine, measured)
     refuse_nothing(matched)
-    chosen = tuple(default_parameters(machine, bodies or {}) if parameters is None else parameters)
-    model = LoopModel.of(machine, stiffness, matched.pairs, chosen, bodies)
+    chosen = tuple(default_parameters(machine) if parameters is None else parameters)
+    model = LoopModel.of(machine, parts, matched.pairs, chosen)
     known = prior_covariance(machine, chosen) if covariance is None else covariance
     start = np.zeros(len(chosen))
     predicted, J = model(start)

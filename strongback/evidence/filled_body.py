@@ -15,11 +15,12 @@ from strongback.evidence.sections import with_modulus
 from strongback.machine.body import BodyStiffness
 from strongback.machine.body.family import BodyFamily
 from strongback.machine.body.rigid import relative_motions
-from strongback.machine.columns import column_body, contact_over_wall
+from strongback.machine.columns import column_body
 from strongback.machine.pad_give import beam_give, pad_give
+from strongback.machine.part.values import Parts, contact_over_wall
 from strongback.machine.values import Machine, Member
 from strongback.section.bond import fills_of, with_bond
-from strongback.section.values import Outline, SectionStiffness
+from strongback.section.values import Outline
 
 __all__ = ["FilledBody", "filled_body"]
 
@@ -113,7 +114,7 @@ def filled_body(
     before: Machine,
     machine: Machine,
     member: Member,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     progress: Progress | None = None,
 ) -> FilledBody:
     """Condense a member with a fill for several moduli and contacts, bonded and sliding.
@@ -124,8 +125,8 @@ def filled_body(
         Without the change, and as meant with the filled sections.
     member : Member
         One of the members of `machine`, a body with a fill.
-    stiffness : mapping of str to SectionStiffness
-        Of the sections of both.
+    parts : Parts
+        With the sections of both.
     progress : callable, optional
         Called with the fraction done.
 
@@ -157,13 +158,11 @@ def filled_body(
         bonded=tuple(bonded),
         sliding=tuple(sliding),
         hold=_hold(machine, member),
-        unheld=_unheld(before, (machine, member, bonded[MODULI.index(1.0)].nominal), stiffness),
+        unheld=_unheld(before, (machine, member, bonded[MODULI.index(1.0)].nominal), parts),
     )
 
 
-def _unheld(
-    before: Machine, after: tuple[Machine, Member, BodyStiffness], stiffness: Mapping[str, SectionStiffness]
-) -> Array:
+def _unheld(before: Machine, after: tuple[Machine, Member, BodyStiffness], parts: Parts) -> Array:
     machine, member, full = after
     found = np.zeros((len(full.stiffness) - 6,) * 2)
     if full.names[0] != "base":
@@ -172,7 +171,7 @@ def _unheld(
     empty = column_body(before, old)
     for pad in (p for p in machine.pads if p.name in full.names):
         walls = [
-            pad_give(body, pad.name) - beam_give(there, own, pad, stiffness)
+            pad_give(body, pad.name) - beam_give(there, own, pad, parts)
             for there, own, body in ((before, old, empty), (machine, member, full))
         ]
         values, vectors = np.linalg.eigh(0.5 * (walls[0] + walls[0].T - walls[1] - walls[1].T))

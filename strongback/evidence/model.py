@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Container, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,17 +13,14 @@ from numpy.typing import NDArray
 from strongback.errors import ReadingsError
 from strongback.evidence.cord import slant_errors
 from strongback.evidence.readings import Measured
-from strongback.machine.body.family import BodyFamily
 from strongback.machine.budget import contributions
-from strongback.machine.columns import contact_over_wall
-from strongback.machine.contact_families import bodies_at
 from strongback.machine.layout import CONTACT, WALL
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, parameters_of, scaled
+from strongback.machine.part.values import Parts, body_names, contact_over_wall
 from strongback.machine.solve import gauge_row, pull_load
 from strongback.machine.spread import joint_spreads, known_correlation, known_spreads
 from strongback.machine.values import GROUND, Gauge, Machine, Pull
-from strongback.section.values import SectionStiffness
 
 __all__ = [
     "BODY_PRIOR",
@@ -43,7 +40,6 @@ __all__ = [
 
 Array = NDArray[np.float64]
 Pair = tuple[Pull, Gauge]
-Bodies = Mapping[str, BodyFamily]
 JOINT_PRIOR = math.log(3.0)  # a joint that nobody has measured: within a factor of three
 MEMBER_PRIOR = 0.1  # a section that has been drawn and weighed
 KEPT = 4
@@ -189,21 +185,19 @@ class LoopModel:
     def of(
         cls,
         machine: Machine,
-        stiffness: Mapping[str, SectionStiffness],
+        parts: Parts,
         pairs: Sequence[Pair],
         parameters: Sequence[Parameter],
-        bodies: Bodies | None = None,
     ) -> LoopModel:
-        """Model of a machine whose sections and bodies are known."""
-        ready, families = with_pairs(machine, pairs), bodies or {}
-        plain = assemble(ready, stiffness, bodies=bodies_at(ready, families), pieces=1)
+        """Model of a machine whose parts are known."""
+        ready = with_pairs(machine, pairs)
+        plain = assemble(ready, parts, pieces=1)
 
         def build(factors: Mapping[Parameter, float]) -> Loop:
-            there = scaled(ready, factors)
-            return assemble(there, stiffness, bodies=bodies_at(there, families), like=plain)
+            return assemble(scaled(ready, factors), parts, like=plain)
 
-        varied = {p.part for p in parameters if p.mechanism in (WALL, CONTACT)} & set(families)
-        return cls(build, pairs, parameters, (lambda loop: turned_loops(loop, families)) if varied else None)
+        varied = {p.part for p in parameters if p.mechanism in (WALL, CONTACT)} & set(body_names(machine))
+        return cls(build, pairs, parameters, turned_loops if varied else None)
 
     def __call__(self, x: Array) -> tuple[Array, Array]:
         """Readings (m,) [m] and derivatives (m, n) at the logarithms x (n,)."""
@@ -251,12 +245,12 @@ def loads_and_rows(loop: Loop, pairs: Sequence[Pair]) -> tuple[Array, Array]:
     )
 
 
-def turned_loops(loop: Loop, families: Bodies) -> dict[str, Loop]:
+def turned_loops(loop: Loop) -> dict[str, Loop]:
     """For every body the loop with its gauge rows moved by their derivative by the logarithm of the contact."""
     found = {}
     for name, place in loop.bodies.items():
         member = next(m for m in loop.machine.members if m.name == name)
-        family = families[name]
+        family = loop.parts.bodies[name]
         slopes = family.gauge_slopes(contact_over_wall(member) / family.meant)
         body = dataclasses.replace(place.body, gauges=place.body.gauges + slopes)
         bodies = {**loop.bodies, name: dataclasses.replace(place, body=body)}
@@ -290,7 +284,7 @@ def _distinct_gauges(gauges: tuple[Gauge, ...]) -> tuple[Gauge, ...]:
     return tuple(dataclasses.replace(g, name=f"{i}") for i, g in enumerate(gauges))
 
 
-def default_parameters(machine: Machine, bodies: Container[str] = ()) -> tuple[Parameter, ...]:
+def default_parameters(machine: Machine) -> tuple[Parameter, ...]:
     """What a calibration asks about unless told: joints and supports with a range, bending and torsion of members.
 
     Where no joint has a range, all joint components that are neither free nor rigid. Of a body its walls, and the contact
@@ -299,11 +293,9 @@ def default_parameters(machine: Machine, bodies: Container[str] = ()) -> tuple[P
     Parameters
     ----------
     machine : Machine
-    bodies : container of str
-        Members that are bodies; every other member is a beam.
     """
     ranged = tuple(joint_spreads(machine))
-    every = parameters_of(machine, bodies)
+    every = parameters_of(machine)
     joints = ranged or tuple(p for p in every if p.kind != "member")
     return (
         *joints,

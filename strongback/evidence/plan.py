@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from strongback.errors import ReadingsError
 from strongback.evidence.identify import Identifiability, identify
 from strongback.evidence.model import (
-    Bodies,
     LoopModel,
     Pair,
     at_load,
@@ -24,8 +23,8 @@ from strongback.evidence.model import (
 from strongback.evidence.readings import Instrument
 from strongback.evidence.uncertainty import resolution
 from strongback.machine.parameters import Parameter
+from strongback.machine.part.values import Parts
 from strongback.machine.values import GROUND, Gauge, Machine, Member, Pull, Vector
-from strongback.section.values import SectionStiffness
 
 __all__ = ["Cost", "Plan", "Step", "candidates", "greedy", "plan"]
 
@@ -337,14 +336,13 @@ class _Field:
 
 def _field(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     pairs: Sequence[Pair],
     parameters: Sequence[Parameter],
     instrument: Instrument,
     noise: tuple[int, float],
-    bodies: Bodies | None,
 ) -> _Field:
-    model, start = LoopModel.of(machine, stiffness, pairs, parameters, bodies), np.zeros(len(parameters))
+    model, start = LoopModel.of(machine, parts, pairs, parameters), np.zeros(len(parameters))
     expected, J = model(start)
     steps = np.array([instrument.resolutions.get(g.name, g.resolution) for _, g in pairs])
     index = np.flatnonzero(np.abs(expected) >= LEAST_STEPS * steps).tolist()
@@ -368,7 +366,7 @@ def _field(
 
 def plan(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     count: int = 12,
     *,
     choices: Sequence[Pair] | None = None,
@@ -380,7 +378,6 @@ def plan(
     reading_scatter: float = READING_SCATTER,
     cost: Cost | None = None,
     target: Array | None = None,
-    bodies: Bodies | None = None,
 ) -> Plan:
     """Propose readings.
 
@@ -388,7 +385,7 @@ def plan(
     ----------
     machine : Machine
         As known so far.
-    stiffness : mapping of str to SectionStiffness
+    parts : Parts
     count : int
     choices : sequence of (Pull, Gauge), optional
         Default: `candidates` of the machine.
@@ -406,8 +403,6 @@ def plan(
     cost : Cost, optional
     target : ndarray, shape (n,), optional
         Combination of the logarithms to learn about, in place of all.
-    bodies : mapping of str to BodyFamily, optional
-        Members that are bodies; their gauges are those that the machine has.
 
     Returns
     -------
@@ -419,12 +414,10 @@ def plan(
         If no candidate moves a gauge by five steps of its scale.
     """
     every = tuple(candidates(machine) if choices is None else choices)
-    chosen = tuple(default_parameters(machine, bodies or {}) if parameters is None else parameters)
+    chosen = tuple(default_parameters(machine) if parameters is None else parameters)
     prior = prior_uncertainty(machine, chosen)
     C = prior_covariance(machine, chosen) if covariance is None else covariance
-    field = _field(
-        machine, stiffness, every, chosen, instrument or Instrument(), (repeats, reading_scatter), bodies
-    )
+    field = _field(machine, parts, every, chosen, instrument or Instrument(), (repeats, reading_scatter))
     order, after = greedy(
         field.sensitivity,
         C,
@@ -467,25 +460,23 @@ def _step(field: _Field, i: int, covariance: Array, gain: float, price: float) -
 
 def separating(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     parameters: Sequence[Parameter],
     covariance: Array,
     pairs: Sequence[tuple[int, int]],
     instrument: Instrument | None = None,
-    bodies: Bodies | None = None,
 ) -> list[Step | None]:
     """For pairs of parameters, the reading that best tells each apart; None where none does.
 
     Parameters
     ----------
     machine : Machine
-    stiffness : mapping of str to SectionStiffness
+    parts : Parts
     parameters : sequence of Parameter
     covariance : ndarray, shape (n, n)
         Of the logarithms with the readings taken so far.
     pairs : sequence of (int, int)
     instrument : Instrument, optional
-    bodies : mapping of str to BodyFamily, optional
 
     Returns
     -------
@@ -494,12 +485,11 @@ def separating(
     try:
         field = _field(
             machine,
-            stiffness,
+            parts,
             candidates(machine),
             parameters,
             instrument or Instrument(),
             (3, READING_SCATTER),
-            bodies,
         )
     except ReadingsError:
         return [None] * len(pairs)

@@ -7,20 +7,18 @@ the loop solved again.
 
 from __future__ import annotations
 
-import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.machine.body.values import BodyStiffness
 from strongback.machine.budget import Budget, budget, contributions
-from strongback.machine.layout import FACTORS
 from strongback.machine.loop import Loop, assemble
+from strongback.machine.parameters import every_parameter, scaled
+from strongback.machine.part.values import Parts
 from strongback.machine.solve import pull_load, tool_rows
-from strongback.machine.values import Joint, Machine, Pull, Support, Vector
-from strongback.section.values import SectionStiffness
+from strongback.machine.values import Machine, Pull, Vector
 
 __all__ = ["Ceiling", "ceilings", "ceilings_of_pulls", "remaining"]
 
@@ -71,62 +69,54 @@ def remaining(share: float, r: float) -> float:
 
 def ceilings(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     pull: Pull,
     direction: Vector | None = None,
-    *,
-    bodies: Mapping[str, BodyStiffness] | None = None,
 ) -> tuple[Ceiling, ...]:
     """What remains of the deflection of the tool when one part after the other is made rigid.
 
     Parameters
     ----------
     machine : Machine
-    stiffness : mapping of str to SectionStiffness
+    parts : Parts
     pull : Pull
     direction : Vector, optional
         As in `budget`.
-    bodies : mapping of str to BodyStiffness, optional
-        As in `assemble`.
 
     Returns
     -------
     tuple of Ceiling
         The part with the lowest remainder first.
     """
-    return ceilings_of_pulls(machine, stiffness, [pull], [direction], bodies=bodies)[0]
+    return ceilings_of_pulls(machine, parts, [pull], [direction])[0]
 
 
 def ceilings_of_pulls(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     pulls: Sequence[Pull],
     directions: Sequence[Vector | None] | None = None,
-    *,
-    bodies: Mapping[str, BodyStiffness] | None = None,
 ) -> list[tuple[Ceiling, ...]]:
     """As `ceilings`, for several pulls: every part is made rigid once.
 
     Parameters
     ----------
     machine : Machine
-    stiffness : mapping of str to SectionStiffness
+    parts : Parts
     pulls : sequence of Pull
     directions : sequence of Vector or None, optional
         One a pull.
-    bodies : mapping of str to BodyStiffness, optional
-        As in `assemble`.
 
     Returns
     -------
     list of tuple of Ceiling
         One a pull.
     """
-    loop = assemble(machine, stiffness, bodies=bodies)
+    loop = assemble(machine, parts)
     today = [budget(loop, p, d) for p, d in zip(pulls, directions or [None] * len(pulls), strict=True)]
     found: list[list[Ceiling]] = [[] for _ in pulls]
     for part in dict.fromkeys(row.part for row in today[0].rows):
-        stiff = assemble(_stiffened(machine, part), stiffness, bodies=_stiff_bodies(bodies or {}, part))
+        stiff = assemble(_stiffened(machine, part), parts)
         left = _left(stiff, part, pulls, today)
         for k, whole in enumerate(today):
             share = dict(whole.by_part())[part]
@@ -145,33 +135,5 @@ def _left(stiff: Loop, part: str, pulls: Sequence[Pull], today: Sequence[Budget]
 
 def _stiffened(machine: Machine, part: str) -> Machine:
     """The machine with one member, joint or support as good as rigid."""
-    return dataclasses.replace(
-        machine,
-        members=tuple(
-            dataclasses.replace(m, factors=(*m.factors, *((name, STIFF) for name in FACTORS)))
-            if m.name == part
-            else m
-            for m in machine.members
-        ),
-        joints=tuple(_stiff_joint(j) if j.name == part else j for j in machine.joints),
-        supports=tuple(_stiff_support(s) if s.name == part else s for s in machine.supports),
-    )
-
-
-def _stiff_bodies(bodies: Mapping[str, BodyStiffness], part: str) -> dict[str, BodyStiffness]:
-    return {
-        name: dataclasses.replace(body, stiffness=body.stiffness * STIFF, contact=body.contact * STIFF)
-        if name == part
-        else body
-        for name, body in bodies.items()
-    }
-
-
-def _stiff_joint(joint: Joint) -> Joint:
-    a, b, c, d, e, f = (k * STIFF for k in joint.stiffness)
-    return dataclasses.replace(joint, stiffness=(a, b, c, d, e, f))
-
-
-def _stiff_support(support: Support) -> Support:
-    a, b, c, d, e, f = (k * STIFF for k in support.stiffness)
-    return dataclasses.replace(support, stiffness=(a, b, c, d, e, f))
+    own = [p for p in every_parameter(machine) if p.part == part]
+    return scaled(machine, dict.fromkeys(own, STIFF))

@@ -17,11 +17,12 @@ from strongback.errors import MachineError
 from strongback.machine.body import BodyStiffness, EndKind, PadSpec, body_stiffness
 from strongback.machine.body.spans import CHORD, slips_of, span_meshes
 from strongback.machine.frames import member_axes, member_length
-from strongback.machine.layout import CONTACT, SAME, WALL
+from strongback.machine.layout import SAME
+from strongback.machine.part.values import contact_over_wall
 from strongback.machine.values import Machine, Member, Vector
 from strongback.section.values import Outline
 
-__all__ = ["Progress", "column_body", "contact_over_wall", "machine_bodies"]
+__all__ = ["Progress", "column_body", "machine_bodies"]
 
 Array = NDArray[np.float64]
 Progress = Callable[[float, str], None]
@@ -114,12 +115,6 @@ def column_body(
     )
     cache.save(name, made.to_arrays())
     return made
-
-
-def contact_over_wall(member: Member) -> float:
-    """How much stiffer the pads of a body are made: the loop multiplies walls and contact by the factor of the walls."""
-    factors = dict(member.factors)
-    return factors.get(CONTACT, 1.0) / factors.get(WALL, 1.0)
 
 
 def _outlines(machine: Machine, member: Member) -> list[Outline]:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
 
-from strongback.machine.body import BodyStiffness
 from strongback.machine.body.family import CONTACTS, BodyFamily
-from strongback.machine.columns import Progress, column_body, contact_over_wall
+from strongback.machine.columns import Progress, column_body
+from strongback.machine.part.values import contact_over_wall
 from strongback.machine.values import Machine, Member
 
-__all__ = ["bodies_at", "body_families"]
+__all__ = ["body_families"]
 
 
 def body_families(
@@ -45,23 +44,3 @@ def _family(machine: Machine, member: Member, size: float | None, progress: Prog
         pads = tuple(dataclasses.replace(p, stiffness=p.stiffness * factor) for p in machine.pads)
         made[factor] = column_body(dataclasses.replace(machine, pads=pads), member, size=size, akin=middle)
     return BodyFamily(bodies=made, meant=contact_over_wall(member))
-
-
-def bodies_at(machine: Machine, families: Mapping[str, BodyFamily]) -> dict[str, BodyStiffness]:
-    """Bodies of a machine with its factors on walls and contact.
-
-    Parameters
-    ----------
-    machine : Machine
-        That of the families but for factors of members.
-    families : mapping of str to BodyFamily
-
-    Returns
-    -------
-    dict of str to BodyStiffness
-    """
-    return {
-        member.name: families[member.name].at(contact_over_wall(member) / families[member.name].meant)
-        for member in machine.members
-        if member.name in families
-    }

@@ -21,6 +21,7 @@ from strongback.errors import MachineError
 from strongback.machine import _element
 from strongback.machine.body.values import BodyStiffness, cut_name
 from strongback.machine.frames import attachments, carriage, member_axes, member_length, station_of
+from strongback.machine.part.values import CONTACT, WALL, Parts
 from strongback.machine.values import GROUND, Machine, Member, Vector
 from strongback.section import _constants
 from strongback.section.values import SectionStiffness
@@ -39,8 +40,6 @@ __all__ = [
 
 Array = NDArray[np.float64]
 SAME = 1e-6  # points nearer than this are one [m]
-WALL = "wall"  # factor on the stiffness of a body without the contact under its pads
-CONTACT = "contact"  # factor on the contact under the pads of a body
 FACTORS = {
     "shear": (0, 1),
     "axial": (2,),
@@ -212,7 +211,8 @@ class Layout:
         Raises
         ------
         MachineError
-            If there is no such part, or nothing of a body at that point.
+            If there is no such part, nothing of a body at that point, or no station of a beam beside it: a section
+            in between two stations moves as neither of them.
         """
         matrix = np.zeros((6, self.size))
         if part == GROUND:
@@ -227,37 +227,54 @@ class Layout:
         if part not in self.stations:
             raise MachineError(f'no part is called "{part}"')
         line = self.stations[part]
-        member = next(m for m in self.machine.members if m.name == part)
-        index = int(np.argmin(np.abs(line.s - station_of(member, at))))
+        index, away = self._station(part, at)
+        if away > SAME:
+            x, y, z = (1e3 * v for v in at)
+            raise MachineError(
+                f'the loop has no station on "{part}" at ({x:.6g}, {y:.6g}, {z:.6g}) mm, where something is asked for',
+                hint="assemble the machine with that pull or gauge among its own",
+            )
         matrix[:, line.columns[index, :6]] = carriage(line.points[index], at)
         return matrix
+
+    def has_station(self, part: str, at: Vector) -> bool:
+        """Whether the motion of a point can be told from the unknowns: always of a block, of a beam beside a station."""
+        return part not in self.stations or self._station(part, at)[1] <= SAME
+
+    def _station(self, part: str, at: Vector) -> tuple[int, float]:
+        """The station of a beam nearest to a point, and how far along the member it is from it [m]."""
+        along = station_of(next(m for m in self.machine.members if m.name == part), at)
+        away = np.abs(self.stations[part].s - along)
+        index = int(np.argmin(away))
+        return index, float(away[index])
 
 
 def layout(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
-    bodies: Mapping[str, BodyStiffness],
+    parts: Parts,
     pieces: int,
 ) -> Layout:
     """Give every motion of every part its place."""
-    missing = {s.section for m in machine.members if m.name not in bodies for s in m.spans} - set(stiffness)
+    missing = {s.section for m in machine.members if parts.body_of(m) is None for s in m.spans} - set(
+        parts.sections
+    )
     if missing:
         name = min(missing)
         raise MachineError(
             f'section "{name}" of the machine has no stiffness here',
-            hint=nearest(name, sorted(stiffness), "sections given"),
+            hint=nearest(name, sorted(parts.sections), "sections given"),
         )
     stations, places, blocks, size = {}, {}, {}, 0
     for member in machine.members:
-        if member.name in bodies:
-            body = bodies[member.name]
+        body = parts.body_of(member)
+        if body is not None:
             columns = size + np.arange(6 * len(body.names)).reshape(-1, 6)
             places[member.name] = BodyPlace(
                 body=body, columns=columns, axes=member_axes(member), start=member.start
             )
             size += columns.size
         else:
-            stations[member.name] = _stations(machine, member, stiffness, pieces, size)
+            stations[member.name] = _stations(machine, member, parts.sections, pieces, size)
             size += int((stations[member.name].columns >= 0).sum())
     for block in machine.blocks:
         blocks[block.name] = size + np.arange(6)
@@ -265,12 +282,17 @@ def layout(
     return Layout(machine=machine, stations=stations, bodies=places, blocks=blocks, size=size)
 
 
-def relaid(places: Layout, machine: Machine, bodies: Mapping[str, BodyStiffness]) -> Layout:
+def relaid(places: Layout, machine: Machine, parts: Parts) -> Layout:
     """The layout of a machine that differs from that of `places` in stiffnesses only."""
+    made = {member.name: parts.body_of(member) for member in machine.members}
     return dataclasses.replace(
         places,
         machine=machine,
-        bodies={name: dataclasses.replace(place, body=bodies[name]) for name, place in places.bodies.items()},
+        bodies={
+            name: dataclasses.replace(places.bodies[name], body=body)
+            for name, body in made.items()
+            if body is not None
+        },
     )
 
 

@@ -23,7 +23,6 @@ from numpy.typing import NDArray
 
 from strongback.errors import MachineError
 from strongback.machine import _element
-from strongback.machine.body.values import BodyStiffness
 from strongback.machine.frames import attachments, member_length
 from strongback.machine.layout import (
     WALL,
@@ -36,6 +35,7 @@ from strongback.machine.layout import (
     span_at,
 )
 from strongback.machine.mechanism import refuse_mechanism
+from strongback.machine.part.values import Parts
 from strongback.machine.validate import SAME_AXIS, SAME_POINT, check_machine
 from strongback.machine.values import COMPONENTS, Joint, Machine, Member, Support, Vector
 from strongback.section import _constants
@@ -99,6 +99,8 @@ class Loop:
     ----------
     layout : Layout
         Where every motion stands.
+    parts : Parts
+        What the machine was assembled from.
     elements : tuple of Element
     components : tuple of Component
         Every joint and support component that is not free.
@@ -107,6 +109,7 @@ class Loop:
     """
 
     layout: Layout
+    parts: Parts
     elements: tuple[Element, ...]
     components: tuple[Component, ...]
     ties: Array
@@ -210,9 +213,8 @@ class Loop:
 
 def assemble(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     *,
-    bodies: Mapping[str, BodyStiffness] | None = None,
     pieces: int = PIECES,
     like: Loop | None = None,
 ) -> Loop:
@@ -221,10 +223,8 @@ def assemble(
     Parameters
     ----------
     machine : Machine
-    stiffness : mapping of str to SectionStiffness
-        Of every section that a member names.
-    bodies : mapping of str to BodyStiffness, optional
-        Members that are bodies, by name; every other member is a beam.
+    parts : Parts
+        From `strongback.machine.part.parts_of`.
     pieces : int
         Lengths that a beam is cut into at least. Deflections do not depend on it; natural frequencies do.
     like : Loop, optional
@@ -237,23 +237,23 @@ def assemble(
     Raises
     ------
     MachineError
-        If parts, joints or pulls do not fit together.
+        If parts, joints or pulls do not fit together, or a member is a body that `parts` does not hold.
     MechanismError
         If a part is free to move.
     """
     if like is None:
         check_machine(machine)
         refuse_mechanism(machine)
-        places = layout(machine, stiffness, bodies or {}, pieces)
+        places = layout(machine, parts, pieces)
     else:
-        places = relaid(like.layout, machine, bodies or {})
+        places = relaid(like.layout, machine, parts)
     elements: list[Element] = []
     for member in machine.members:
         if member.name in places.bodies:
             elements.append(_body_element(member, places.bodies[member.name]))
         else:
-            elements += _elements(member, places.stations[member.name], stiffness)
-    return _factorised(places, tuple(elements), _components(places), _warping_ties(places))
+            elements += _elements(member, places.stations[member.name], parts.sections)
+    return _factorised(places, parts, tuple(elements))
 
 
 def _body_element(member: Member, place: BodyPlace) -> Element:
@@ -384,9 +384,8 @@ def _unknown_scales(places: Layout, K: Array) -> tuple[Array, float, float]:
     return unit, stiff, length
 
 
-def _factorised(
-    places: Layout, elements: tuple[Element, ...], components: tuple[Component, ...], ties: Array
-) -> Loop:
+def _factorised(places: Layout, parts: Parts, elements: tuple[Element, ...]) -> Loop:
+    components, ties = _components(places), _warping_ties(places)
     K = _member_stiffness(elements, places.size)
     unit, stiff, length = _unknown_scales(places, K)
     motion_scale = unit / math.sqrt(stiff)
@@ -400,6 +399,7 @@ def _factorised(
     factor = scipy.linalg.lu_factor(matrix, check_finite=False)
     return Loop(
         layout=places,
+        parts=parts,
         elements=elements,
         components=components,
         ties=ties,

@@ -8,18 +8,18 @@ with the third power, is solved anew each time.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from strongback.machine.body.values import BodyStiffness
-from strongback.machine.columns import Progress, column_body, machine_bodies
+from strongback.machine.columns import Progress, column_body
 from strongback.machine.frames import carriage, member_axes
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.pad_give import beam_give, pad_contact_give, pad_give
+from strongback.machine.part.values import Parts, alone, body_names
 from strongback.machine.values import Machine, Member, Pad
-from strongback.section.values import SectionStiffness
 
 __all__ = ["map_builder"]
 
@@ -29,7 +29,7 @@ HEIGHTS = 3
 
 def map_builder(
     machines: Sequence[Machine],
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     *,
     progress: Progress | None = None,
 ) -> Callable[[Machine], Loop]:
@@ -39,7 +39,8 @@ def map_builder(
     ----------
     machines : sequence of Machine
         The machine at every position that will be asked for.
-    stiffness : mapping of str to SectionStiffness
+    parts : Parts
+        Its sections; bodies are condensed anew where their pads move.
     progress : callable, optional
         Called with the fraction done and what is being done.
 
@@ -51,19 +52,16 @@ def map_builder(
     told: dict[str, _Told] = {}
     for member in machines[0].members:
         if member.model == "body" and _one_pad_rides(machines, member):
-            told[member.name] = _Told.at_heights(machines, member, stiffness, progress)
+            told[member.name] = _Told.at_heights(machines, member, parts, progress)
 
     def build(there: Machine) -> Loop:
-        bodies = {name: own.body(there) for name, own in told.items()}
-        beams = dataclasses.replace(
-            there,
-            members=tuple(
-                dataclasses.replace(m, model="beam") if m.name in bodies else m for m in there.members
-            ),
-        )
-        rest = machine_bodies(beams, progress=progress)
-        bare = dataclasses.replace(there, gauges=(), pulls=()) if bodies else there
-        return assemble(bare, stiffness, bodies={**bodies, **rest})
+        members = {m.name: m for m in there.members}
+        made = {name: own.body(there) for name, own in told.items()}
+        for name in body_names(there):
+            if name not in told:
+                made[name] = column_body(there, members[name], progress=progress)
+        bare = dataclasses.replace(there, gauges=(), pulls=()) if told else there
+        return assemble(bare, parts.with_bodies({name: alone(members[name], b) for name, b in made.items()}))
 
     return build
 
@@ -95,7 +93,7 @@ class _Told:
     """The walls' part of the give of a pad at some heights."""
 
     member: Member
-    stiffness: Mapping[str, SectionStiffness]
+    parts: Parts
     heights: Array  # (n,)
     walls: Array  # (n, 6, 6)
     contacts: Array  # (n, 6, 6)
@@ -106,7 +104,7 @@ class _Told:
         cls,
         machines: Sequence[Machine],
         member: Member,
-        stiffness: Mapping[str, SectionStiffness],
+        parts: Parts,
         progress: Progress | None,
     ) -> _Told:
         every = [_height(member, _pads_on(there, member)[0]) for there in machines]
@@ -122,12 +120,12 @@ class _Told:
             body = column_body(there, member, akin=body, progress=progress)
             pad = _pads_on(there, member)[0]
             give = pad_give(body, pad.name)
-            walls.append(give - beam_give(there, member, pad, stiffness))
+            walls.append(give - beam_give(there, member, pad, parts))
             contacts.append(pad_contact_give(body, pad.name))
         assert body is not None
         return cls(
             member=member,
-            stiffness=stiffness,
+            parts=parts,
             heights=heights,
             walls=np.array(walls),
             contacts=np.array(contacts),
@@ -138,9 +136,7 @@ class _Told:
         """The body with its pad where the machine has it, on base and pad alone."""
         pad = _pads_on(there, self.member)[0]
         height = _height(self.member, pad)
-        give = beam_give(there, self.member, pad, self.stiffness) + _parabola(
-            self.heights, self.walls, height
-        )
+        give = beam_give(there, self.member, pad, self.parts) + _parabola(self.heights, self.walls, height)
         stiff = np.linalg.inv(0.5 * (give + give.T))
         contact = stiff @ _parabola(self.heights, self.contacts, height) @ stiff
         base = np.zeros(3)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +11,8 @@ from strongback.machine.body import BodyStiffness
 from strongback.machine.compliance import tool_compliance
 from strongback.machine.frames import member_axes
 from strongback.machine.loop import assemble
+from strongback.machine.part.values import Parts
 from strongback.machine.values import GROUND, RIGID, Machine, Member, Pad, Place, Support
-from strongback.section.values import SectionStiffness
 
 __all__ = ["beam_give", "pad_contact_give", "pad_give"]
 
@@ -42,7 +41,7 @@ def pad_contact_give(body: BodyStiffness, pad: str) -> Array:
     return np.asarray(mine.T @ body.contact[np.ix_(places, places)] @ mine)
 
 
-def beam_give(machine: Machine, member: Member, pad: Pad, stiffness: Mapping[str, SectionStiffness]) -> Array:
+def beam_give(machine: Machine, member: Member, pad: Pad, parts: Parts) -> Array:
     """The same of the beam alone, clamped at its base, in member axes."""
     alone = Machine(
         name=member.name,
@@ -54,4 +53,4 @@ def beam_give(machine: Machine, member: Member, pad: Pad, stiffness: Mapping[str
     )
     axes = member_axes(member)
     turn = np.kron(np.eye(2), axes)
-    return np.asarray(turn @ tool_compliance(assemble(alone, stiffness)) @ turn.T)
+    return np.asarray(turn @ tool_compliance(assemble(alone, parts)) @ turn.T)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias, TypeVar
 
@@ -18,7 +18,16 @@ from strongback.machine.loop import Loop
 from strongback.machine.solve import gauge_row, pull_load
 from strongback.machine.values import COMPONENTS, MECHANISMS, Gauge, Joint, Machine, Member, Pull, Support
 
-__all__ = ["Parameter", "contribution_of", "parameters_of", "responses", "rows_of", "scaled", "sensitivities"]
+__all__ = [
+    "Parameter",
+    "contribution_of",
+    "every_parameter",
+    "parameters_of",
+    "responses",
+    "rows_of",
+    "scaled",
+    "sensitivities",
+]
 
 Array = NDArray[np.float64]
 T = TypeVar("T", Joint, Support)
@@ -64,14 +73,12 @@ class Parameter:
         return f"{self.part}, {self.mechanism}"
 
 
-def parameters_of(machine: Machine, bodies: Container[str] = ()) -> tuple[Parameter, ...]:
+def parameters_of(machine: Machine) -> tuple[Parameter, ...]:
     """Every stiffness of a machine that is finite and not free.
 
     Parameters
     ----------
     machine : Machine
-    bodies : container of str
-        Members that are bodies; every other member is a beam.
     """
     found = []
     for kind, holder in machine.holders():
@@ -81,13 +88,26 @@ def parameters_of(machine: Machine, bodies: Container[str] = ()) -> tuple[Parame
     for member in machine.members:
         found += [
             Parameter(kind="member", part=member.name, mechanism=name)
-            for name in _mechanisms(machine, member, bodies)
+            for name in _mechanisms(machine, member)
         ]
     return tuple(found)
 
 
-def _mechanisms(machine: Machine, member: Member, bodies: Container[str]) -> tuple[str, ...]:
-    if member.name not in bodies:
+def every_parameter(machine: Machine) -> tuple[Parameter, ...]:
+    """As `parameters_of`, with every mechanism of the members, also those that nobody asks about."""
+    springs = tuple(p for p in parameters_of(machine) if p.kind != "member")
+    return (
+        *springs,
+        *(
+            Parameter(kind="member", part=member.name, mechanism=name)
+            for member in machine.members
+            for name in (*FACTORS, WALL, CONTACT)
+        ),
+    )
+
+
+def _mechanisms(machine: Machine, member: Member) -> tuple[str, ...]:
+    if member.model == "beam":
         return ("bending", "torsion", "shear")
     used = {joint.pad for joint in machine.joints if member.name in joint.parts}
     padded = any(pad.part == member.name and pad.name in used for pad in machine.pads)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -10,7 +11,7 @@ import scipy.linalg
 from numpy.typing import NDArray
 
 from strongback.errors import MachineError
-from strongback.machine.loop import Loop
+from strongback.machine.loop import Loop, assemble
 from strongback.machine.values import GROUND, Gauge, Pull, Vector
 
 __all__ = [
@@ -169,9 +170,13 @@ def solve(loop: Loop, pull: Pull) -> Deflection:
 
 
 def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
-    """Deflections under several pulls, from one factorisation."""
+    """Deflections under several pulls, from one factorisation.
+
+    A pull at a point of a beam at which the loop has no station is given one: the loop is assembled again with it.
+    """
     if not pulls:
         return []
+    loop = _with_stations(loop, pulls)
     loads = np.column_stack([pull_load(loop, pull) for pull in pulls])
     motions, forces = loop.solve(loads)
     tool = tool_rows(loop) @ motions
@@ -190,6 +195,18 @@ def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
             )
         )
     return results
+
+
+def _with_stations(loop: Loop, pulls: Sequence[Pull]) -> Loop:
+    """The loop itself where it has a station at every pull, or one of the same machine that has."""
+    ends = [(part, pull.at) for pull in pulls for part in (pull.part, pull.against)]
+    if all(loop.layout.has_station(part, at) for part, at in ends):
+        return loop
+    machine = loop.machine
+    known = {(p.part, p.against, p.at) for p in machine.pulls}
+    more = tuple(p for p in pulls if (p.part, p.against, p.at) not in known)
+    named = tuple(dataclasses.replace(p, name=f"added {i}") for i, p in enumerate(more))
+    return assemble(dataclasses.replace(machine, pulls=(*machine.pulls, *named)), loop.parts)
 
 
 def member_forces(loop: Loop, member: str, motions: Array) -> Array:

@@ -16,14 +16,13 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from strongback.errors import MachineError
-from strongback.machine.body.values import BodyStiffness
 from strongback.machine.budget import contributions, shares_of
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, rows_of, scaled
+from strongback.machine.part.values import Parts
 from strongback.machine.solve import pull_load, tool_rows
 from strongback.machine.values import COMPONENTS, Joint, Machine, Pull, Support, Vector
 from strongback.machine.variants import component_index, indeterminacy
-from strongback.section.values import SectionStiffness
 
 __all__ = [
     "BudgetSpread",
@@ -164,7 +163,7 @@ def _spreads(kind: Literal["joint", "support"], holder: Joint | Support) -> dict
 
 def budget_spread(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     pull: Pull,
     *,
     direction: Vector | None = None,
@@ -172,14 +171,14 @@ def budget_spread(
     correlation: Array | None = None,
     draws: int = 1024,
     seed: int = 0,
-    bodies: Mapping[str, BodyStiffness] | None = None,
 ) -> BudgetSpread:
     """Budget of the deflection of the tool with intervals from what is known of the joints and of factors on members.
 
     Parameters
     ----------
     machine : Machine
-    stiffness : mapping of str to SectionStiffness
+    parts : Parts
+        As for `assemble`; the rows of a body are one, called ``body``.
     pull : Pull
     direction : Vector, optional
         Default: along the force.
@@ -190,8 +189,6 @@ def budget_spread(
         Of the logarithms, in the order of `spreads`.
     draws : int
     seed : int
-    bodies : mapping of str to BodyStiffness, optional
-        As in `assemble`; the rows of a body are one, called ``body``.
 
     Returns
     -------
@@ -208,11 +205,11 @@ def budget_spread(
     if not known:
         raise MachineError("nothing has a range", hint="give joints low and high, or calibrate them")
     if spreads is None and machine.correlation:
-        return _linear(assemble(machine, stiffness, bodies=bodies), pull, direction, known)
+        return _linear(assemble(machine, parts), pull, direction, known)
     factors = np.exp(_draws(np.array(list(known.values())), correlation, draws, seed))
     sprung = np.array([p.kind != "member" for p in known])
     joints = [p for p in known if p.kind != "member"]
-    rows, names = _all_budgets(machine, stiffness, pull, direction, joints, factors[:, sprung], bodies)
+    rows, names = _all_budgets(machine, parts, pull, direction, joints, factors[:, sprung])
     for parameter, factor in zip(known, factors.T, strict=True):
         if parameter.kind == "member":
             mine = [(parameter.kind, parameter.part, row) for row in rows_of(parameter)]
@@ -291,17 +288,16 @@ def _draws(sigma: Array, correlation: Array | None, draws: int, seed: int) -> Ar
 
 def _all_budgets(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     pull: Pull,
     direction: Vector | None,
     parameters: Sequence[Parameter],
     factors: Array,
-    bodies: Mapping[str, BodyStiffness] | None = None,
 ) -> tuple[Array, list[tuple[str, str, str]]]:
     """Contributions of every mechanism in every draw of joints, (draws, rows)."""
     top = factors.max(axis=0)
     stiffest = scaled(machine, dict(zip(parameters, top.tolist(), strict=True)))
-    loop = assemble(stiffest, stiffness, bodies=bodies)
+    loop = assemble(stiffest, parts)
     index = [component_index(loop, p) for p in parameters]
     base = np.array([loop.components[i].compliance for i in index])
     change = base * (top / factors - 1.0)  # compliances above those of the stiffest draw

@@ -16,7 +16,7 @@ positive definite as the base is the stiffest of the variants in every component
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,8 +25,8 @@ from numpy.typing import NDArray
 from strongback.errors import MachineError
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, scaled
+from strongback.machine.part.values import Parts
 from strongback.machine.values import COMPONENTS, Machine
-from strongback.section.values import SectionStiffness
 
 __all__ = ["JointVariants", "joint_variants"]
 
@@ -142,7 +142,7 @@ def _side_by_side(matrix: Array, left: Array, right: Array) -> None:
 
 def joint_variants(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     parameters: Sequence[Parameter],
     loads: Sequence[Array],
     virtual: Sequence[Array],
@@ -154,7 +154,7 @@ def joint_variants(
     Parameters
     ----------
     machine : Machine
-    stiffness : mapping of str to SectionStiffness
+    parts : Parts
     parameters : sequence of Parameter
         Joint and support components that vary; finite in the machine.
     loads, virtual : sequence of ndarray, shape (unknowns,)
@@ -174,7 +174,7 @@ def joint_variants(
     nominal = np.array([_nominal(machine, parameter) for parameter in parameters])
     top = nominal * 1e3 if stiffest is None else np.asarray(stiffest, dtype=float)
     factors = {p: float(t / n) for p, t, n in zip(parameters, top, nominal, strict=True)}
-    loop = assemble(scaled(machine, factors), stiffness)
+    loop = assemble(scaled(machine, factors), parts)
     index = [component_index(loop, p) for p in parameters]
     u, q = loop.solve(np.column_stack(loads))
     _, p = loop.solve(np.column_stack(virtual))

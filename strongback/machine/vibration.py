@@ -7,7 +7,6 @@ others are springs.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,10 +15,12 @@ from numpy.typing import NDArray
 
 from strongback.errors import MachineError
 from strongback.machine import _element
-from strongback.machine.frames import member_length
+from strongback.machine.frames import member_axes, member_length
 from strongback.machine.layout import section_matrix, span_at
 from strongback.machine.loop import Loop
+from strongback.machine.part.values import Parts
 from strongback.machine.solve import PartMotion, part_motions
+from strongback.machine.values import Machine
 from strongback.section.values import SectionStiffness
 
 __all__ = ["Mode", "mass_matrix", "modes", "total_mass"]
@@ -53,14 +54,12 @@ class Mode:
         return f"Mode({self.frequency:.4g} Hz; strain energy in {most})"
 
 
-def modes(loop: Loop, stiffness: Mapping[str, SectionStiffness], count: int = 6) -> tuple[Mode, ...]:
+def modes(loop: Loop, count: int = 6) -> tuple[Mode, ...]:
     """Lowest natural modes of a machine.
 
     Parameters
     ----------
     loop : Loop
-    stiffness : mapping of str to SectionStiffness
-        As given to `assemble`; supplies the mass of the members.
     count : int
         How many modes at the most.
 
@@ -76,7 +75,7 @@ def modes(loop: Loop, stiffness: Mapping[str, SectionStiffness], count: int = 6)
     """
     free = _free_motions(loop)
     K = free.T @ _stiffness(loop) @ free
-    M = free.T @ mass_matrix(loop, stiffness) @ free
+    M = free.T @ mass_matrix(loop) @ free
     if not np.any(np.diag(M) > 0.0):
         raise MachineError(
             "nothing in the machine has a mass", hint="give masses, or sections with a mass per length"
@@ -129,16 +128,16 @@ def _mode(loop: Loop, frequency: float, shape: Array) -> Mode:
     return Mode(frequency=frequency, parts=part_motions(loop, shape), energy=tuple(energy), motions=shape)
 
 
-def mass_matrix(loop: Loop, stiffness: Mapping[str, SectionStiffness]) -> Array:
+def mass_matrix(loop: Loop) -> Array:
     """Mass on all motions of a loop, (unknowns, unknowns)."""
     if loop.bodies:
-        raise MachineError("natural modes are found with members as beams", hint="assemble without bodies")
+        raise MachineError("natural modes are found with members as beams", hint="assemble as_beams(machine)")
     M = np.zeros((loop.size, loop.size))
     for member in loop.machine.members:
         line = loop.stations[member.name]
         turn = scipy.linalg.block_diag(line.axes, line.axes, 1.0, line.axes, line.axes, 1.0)
         for i, (low, high) in enumerate(zip(line.s[:-1], line.s[1:], strict=True)):
-            section = stiffness[span_at(member, 0.5 * float(low + high))]
+            section = loop.parts.sections[span_at(member, 0.5 * float(low + high))]
             D = section_matrix(section, member)
             warping = _element.has_warping(D, member_length(member))
             own = _element.element_mass(D, per_length(section), float(high - low), warping)
@@ -167,13 +166,13 @@ def per_length(section: SectionStiffness) -> Array:
     return M
 
 
-def total_mass(loop: Loop, stiffness: Mapping[str, SectionStiffness]) -> tuple[float, Array]:
+def total_mass(machine: Machine, parts: Parts) -> tuple[float, Array]:
     """Mass of the whole machine and its centre.
 
     Parameters
     ----------
-    loop : Loop
-    stiffness : mapping of str to SectionStiffness
+    machine : Machine
+    parts : Parts
 
     Returns
     -------
@@ -183,15 +182,16 @@ def total_mass(loop: Loop, stiffness: Mapping[str, SectionStiffness]) -> tuple[f
         [m]
     """
     mass, moment = 0.0, np.zeros(3)
-    for member in loop.machine.members:
-        line = loop.stations[member.name]
-        for low, high in zip(line.s[:-1], line.s[1:], strict=True):
-            section = stiffness[span_at(member, 0.5 * float(low + high))]
-            own = section.mass_per_length * float(high - low)
-            at = np.array([*section.mass_centroid, 0.5 * (low + high)])
+    for member in machine.members:
+        start, axes = 0.0, member_axes(member)
+        for span in member.spans:
+            section = parts.sections[span.section]
+            own = section.mass_per_length * span.length
+            at = np.array([*section.mass_centroid, start + 0.5 * span.length])
             mass += own
-            moment += own * (np.asarray(member.start) + line.axes.T @ at)
-    for lump in loop.machine.masses:
+            moment += own * (np.asarray(member.start) + axes.T @ at)
+            start += span.length
+    for lump in machine.masses:
         mass += lump.mass
         moment += lump.mass * np.asarray(lump.at)
     return mass, moment / mass if mass > 0.0 else moment

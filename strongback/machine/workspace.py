@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from strongback.errors import MachineError
+from strongback.machine.columns import Progress
 from strongback.machine.compliance import tool_compliance
-from strongback.machine.loop import Loop, assemble
+from strongback.machine.loop import Loop
+from strongback.machine.map_bodies import map_builder
+from strongback.machine.part.values import Parts
 from strongback.machine.values import Joint, Machine, Place, Travel, Vector
-from strongback.section.values import SectionStiffness
 
 __all__ = ["WorkPoint", "compliance_map", "machines_at", "moved", "positions", "travel_named"]
 
@@ -171,33 +173,34 @@ def positions(travels: Sequence[Travel], counts: Sequence[int]) -> list[tuple[fl
 
 def compliance_map(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     travels: Sequence[Travel],
     counts: Sequence[int],
     *,
-    build: Callable[[Machine], Loop] | None = None,
+    progress: Progress | None = None,
 ) -> tuple[WorkPoint, ...]:
     """Compliance of the tool over the work space.
 
     Parameters
     ----------
     machine : Machine
-    stiffness : mapping of str to SectionStiffness
-        Solved once for all positions.
+    parts : Parts
+        Its sections serve all positions; bodies are condensed anew where their pads move.
     travels : sequence of Travel
     counts : sequence of int
         Positions on each travel.
-    build : callable, optional
-        Makes the loop of a machine; default `assemble` with `stiffness`.
+    progress : callable, optional
+        Called with the fraction done and what is being done.
 
     Returns
     -------
     tuple of WorkPoint
     """
-    make = build or (lambda m: assemble(m, stiffness))
     found = []
     places = positions(travels, counts)
-    for distances, there in zip(places, machines_at(machine, travels, places), strict=True):
+    machines = machines_at(machine, travels, places)
+    make = map_builder(machines, parts, progress=progress)
+    for distances, there in zip(places, machines, strict=True):
         names = tuple((t.name, d) for t, d in zip(travels, distances, strict=True))
         found.append(_work_point(make(there), names))
     return tuple(found)

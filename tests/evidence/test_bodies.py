@@ -15,11 +15,10 @@ from strongback.evidence.model import LoopModel, at_load, default_parameters, ma
 from strongback.evidence.plan import candidates, plan
 from strongback.evidence.readings import Instrument
 from strongback.evidence.reduce import reduce
-from strongback.machine.columns import machine_bodies
-from strongback.machine.contact_families import bodies_at, body_families
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, responses
-from strongback.machine.sections import section_stiffness
+from strongback.machine.part.make import parts_of
+from strongback.machine.part.values import as_beams
 from strongback.machine.values import Gauge, Pull
 from strongback.project.calibrated import with_calibrated_machine
 
@@ -56,13 +55,8 @@ def machine(read):
 
 
 @pytest.fixture(scope="module")
-def stiffness(machine):
-    return section_stiffness(machine)
-
-
-@pytest.fixture(scope="module")
-def bodies(machine):
-    return body_families(machine)
+def parts(machine):
+    return parts_of(machine, contact=True)
 
 
 def rows(machine, names, values):
@@ -71,24 +65,23 @@ def rows(machine, names, values):
     return [replace(row, reference=stands[row.gauge]) for row in log(names, values)]
 
 
-def campaign(machine, stiffness, bodies, names=NAMES):
+def campaign(machine, parts, names=NAMES):
     pulls, gauges = {p.name: p for p in machine.pulls}, {g.name: g for g in machine.gauges}
     pairs = [(pulls[p], gauges[g]) for p, g in names]
-    model = LoopModel.of(machine, stiffness, pairs, tuple(HIDDEN), bodies)
+    model = LoopModel.of(machine, parts, pairs, tuple(HIDDEN))
     return reduce(rows(machine, names, model(np.array(list(HIDDEN.values())))[0]), SHARP)
 
 
-def test_noiseless_readings_give_the_walls_and_the_joints(machine, stiffness, bodies):
+def test_noiseless_readings_give_the_walls_and_the_joints(machine, parts):
     """To 0.1 %."""
-    taken = campaign(machine, stiffness, bodies)
+    taken = campaign(machine, parts)
     found = calibrate(
         machine,
-        stiffness,
+        parts,
         taken.measured,
         parameters=tuple(HIDDEN),
         instrument=SHARP,
         advise=False,
-        bodies=bodies,
     )
     told = [p for p in found.parameters if p.value is not None]
     assert len(told) == len(HIDDEN)
@@ -97,37 +90,36 @@ def test_noiseless_readings_give_the_walls_and_the_joints(machine, stiffness, bo
     assert dict(found.machine.members[0].factors) == pytest.approx({"wall": 0.8, "contact": 0.45}, rel=2e-3)
 
 
-def test_it_is_written_back_and_read_again(read, machine, stiffness, bodies):
-    taken = campaign(machine, stiffness, bodies)
+def test_it_is_written_back_and_read_again(read, machine, parts):
+    taken = campaign(machine, parts)
     found = calibrate(
         read.machine,
-        stiffness,
+        parts,
         taken.measured,
         parameters=tuple(HIDDEN),
         instrument=SHARP,
         advise=False,
-        bodies=bodies,
     )
     text = with_calibrated_machine(read.text, read.machine, found.machine, source="calibrated")
     again = project.read_text(text, read.path).machine
     assert dict(again.members[0].factors) == pytest.approx({"wall": 0.8, "contact": 0.45}, rel=2e-3)
-    there = compare(again, stiffness, taken.measured, parameters=(), bodies=bodies)
+    there = compare(again, parts, taken.measured, parameters=())
     values = np.array([m.value for m in taken.measured])
     assert np.array([row.predicted for row in there.rows]) == pytest.approx(values, rel=2e-3, abs=2e-8)
 
 
-def test_a_body_has_walls_and_contact_and_a_beam_its_mechanisms(machine, bodies):
+def test_a_body_has_walls_and_contact_and_a_beam_its_mechanisms(machine):
     def of_column(found):
         return {p.mechanism for p in found if p.kind == "member" and p.part == "column"}
 
-    assert of_column(default_parameters(machine, bodies)) == {"wall", "contact"}
-    assert of_column(default_parameters(machine)) == {"bending", "torsion"}
+    assert of_column(default_parameters(machine)) == {"wall", "contact"}
+    assert of_column(default_parameters(as_beams(machine))) == {"bending", "torsion"}
 
 
-def test_slopes_of_walls_and_contact_are_those_of_the_readings(machine, stiffness, bodies):
+def test_slopes_of_walls_and_contact_are_those_of_the_readings(machine, parts):
     """Virtual work against a difference of two solutions, gauges on the walls beside the pad among them."""
     pairs = [(p, g) for p in machine.pulls[:3] for g in machine.gauges]
-    model = LoopModel.of(machine, stiffness, pairs, (WALLS, CONTACT), bodies)
+    model = LoopModel.of(machine, parts, pairs, (WALLS, CONTACT))
     at, step = np.array([-0.3, 0.5]), 1e-4
     slopes = model(at)[1]
     for i in range(2):
@@ -138,48 +130,47 @@ def test_slopes_of_walls_and_contact_are_those_of_the_readings(machine, stiffnes
 
 
 @pytest.mark.parametrize("factors", [{"wall": 0.7}, {"contact": 0.4}, {"wall": 1.3, "contact": 0.2}])
-def test_a_body_told_from_its_family_is_the_body_condensed_anew(machine, stiffness, bodies, factors):
+def test_a_body_told_from_its_family_is_the_body_condensed_anew(machine, parts, factors):
     """Readings to half a percent of the largest, with the factors in the machine and pads of that stiffness condensed."""
     column = replace(machine.members[0], factors=tuple(factors.items()))
     there = replace(machine, members=(column, *machine.members[1:]))
-    told = assemble(there, stiffness, bodies=bodies_at(there, bodies))
-    anew = assemble(there, stiffness, bodies=machine_bodies(there))
+    told = assemble(there, parts)
+    anew = assemble(there, parts_of(there))
     pairs = [(p, g) for p in machine.pulls[:3] for g in machine.gauges]
     expected = responses(anew, pairs)
     assert responses(told, pairs) == pytest.approx(expected, abs=5e-3 * np.abs(expected).max(), rel=5e-3)
-    plain = responses(assemble(machine, stiffness, bodies=bodies_at(machine, bodies)), pairs)
+    plain = responses(assemble(machine, parts), pairs)
     assert np.abs(expected / plain - 1.0).max() > 0.01
 
 
-def test_a_pull_on_the_bare_wall_is_matched_calibrated_and_planned(machine, stiffness, bodies):
+def test_a_pull_on_the_bare_wall_is_matched_calibrated_and_planned(machine, parts):
     """Gauges on the body that it pulls among them."""
     wall = Gauge(name="wall", part="column", at=(0.05, 0.0, 0.33), direction=(1.0, 0.0, 0.0), reference="bed")
     more = replace(machine, gauges=(*machine.gauges, wall))
-    families = body_families(more)
+    more_parts = parts_of(more, contact=True)
     names = [*NAMES, ("on the wall", "wall"), ("on the wall", "saddle x"), ("on the wall", "tool x")]
-    taken = campaign(more, stiffness, families, names)
+    taken = campaign(more, more_parts, names)
     found = match(more, taken.measured)
     assert not found.left_out
     fitted = calibrate(
         more,
-        stiffness,
+        more_parts,
         taken.measured,
         parameters=tuple(HIDDEN),
         instrument=SHARP,
         advise=False,
-        bodies=families,
     )
     for p, x in zip(fitted.parameters, HIDDEN.values(), strict=True):
         assert p.value == pytest.approx(p.start * math.exp(x), rel=1e-3), p.name
     pairs = candidates(more)
     assert any(pull.name == "on the wall" and gauge.name == "wall" for pull, gauge in pairs)
-    assert len(plan(more, stiffness, 4, bodies=families).steps) == 4
+    assert len(plan(more, more_parts, 4).steps) == 4
 
 
-def test_slopes_of_a_reading_beside_the_pull_are_those_of_the_reading(machine, stiffness, bodies):
+def test_slopes_of_a_reading_beside_the_pull_are_those_of_the_reading(machine, parts):
     """What the cut gives by itself is of the walls, and follows their factor."""
     pairs = [(machine.pulls[-1], g) for g in machine.gauges]
-    model = LoopModel.of(machine, stiffness, pairs, (WALLS, CONTACT), bodies)
+    model = LoopModel.of(machine, parts, pairs, (WALLS, CONTACT))
     at, step = np.array([-0.3, 0.5]), 1e-4
     slopes = model(at)[1]
     for i in range(2):

@@ -12,6 +12,7 @@ from strongback.evidence.estimators import chord, foot_ratio, ratio, twist_pair
 from strongback.evidence.readings import Instrument, Reading
 from strongback.evidence.reduce import reduce
 from strongback.evidence.uncertainty import Contribution, combine
+from strongback.machine.part.make import parts_of
 
 UM = 1e-6
 
@@ -20,7 +21,7 @@ def measured(*, base=1.0):
     """Values of the full plan on the mill with its base joint made `base` times as stiff."""
     machine = mill()
     x = np.where([p.part == "base joint" for p in NAMES], math.log(base), 0.0)
-    exact = truth_of(machine, dict(machine.sections), FULL, NAMES, x)
+    exact = truth_of(machine, parts_of(machine), FULL, NAMES, x)
     return reduce(log(FULL, exact))
 
 

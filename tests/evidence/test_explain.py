@@ -14,6 +14,7 @@ from strongback.evidence.model import prior_uncertainty
 from strongback.evidence.reduce import reduce
 from strongback.evidence.sections import MODULI, FillFamily, fill_family, with_modulus
 from strongback.machine.ceiling import remaining
+from strongback.machine.part.make import parts_of
 from strongback.materials import material
 from strongback.section.outline import filled
 from strongback.section.shapes import rectangular_tube
@@ -58,7 +59,7 @@ def made(*, ribbed=False):
     )
     return Change(
         machine=machine,
-        stiffness=dict(machine.sections),
+        parts=parts_of(machine),
         sections=(("profile", "filled"),),
         family=family,
         causes=causes_of(machine, ["column"], filled=True),

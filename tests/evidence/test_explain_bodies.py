@@ -16,11 +16,10 @@ from strongback.evidence.model import at_load, default_parameters, prior_uncerta
 from strongback.evidence.readings import Instrument
 from strongback.evidence.reduce import reduce
 from strongback.evidence.sections import with_modulus
-from strongback.machine.columns import column_body, machine_bodies
-from strongback.machine.contact_families import body_families
+from strongback.machine.columns import column_body
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, responses, scaled
-from strongback.machine.sections import section_stiffness
+from strongback.machine.part.make import parts_of
 from strongback.machine.values import Span
 from strongback.section.bond import with_bond
 
@@ -66,19 +65,17 @@ def meant(machine):
 
 @pytest.fixture(scope="module")
 def poured(machine, meant):
-    return filled_body(machine, meant, meant.members[0], section_stiffness(machine))
+    return filled_body(machine, meant, meant.members[0], parts_of(machine))
 
 
 @pytest.fixture(scope="module")
 def change(machine, poured):
-    bodies = body_families(machine)
     return Change(
         machine=machine,
-        stiffness=section_stiffness(machine),
+        parts=parts_of(machine, contact=True),
         sections=SECTIONS,
         family=None,
-        causes=causes_of(machine, ["column"], filled=True, bodies=["column"]),
-        bodies_before=bodies,
+        causes=causes_of(machine, ["column"], filled=True),
         bodies_after={"column": poured},
     )
 
@@ -134,9 +131,7 @@ def campaign(machine, values, seed=None):
 
 def test_a_softer_base_and_half_the_modulus_are_split(machine, meant, change):
     """Truth by bodies condensed anew. Each part of ln(after/before) of the tool within 15 % of the truth, or 0.005."""
-    before = assemble(
-        scaled(machine, HIDDEN), change.stiffness, bodies=machine_bodies(scaled(machine, HIDDEN))
-    )
+    before = assemble(scaled(machine, HIDDEN), parts_of(scaled(machine, HIDDEN)))
     first = responses(before, pairs_of(machine))
 
     def after(base, modulus):
@@ -144,7 +139,7 @@ def test_a_softer_base_and_half_the_modulus_are_split(machine, meant, change):
         softer = {joint("base", name): base for name in ("about x", "about y", "about z")}
         softer |= {joint("base", name): base for name in ("along x", "along y", "along z")}
         there = scaled(there, softer)
-        return responses(assemble(there, change.stiffness, bodies=machine_bodies(there)), pairs_of(machine))
+        return responses(assemble(there, parts_of(there)), pairs_of(machine))
 
     second = after(0.7, 0.5)
     found = explain(
@@ -181,12 +176,12 @@ def test_a_pour_that_stopped_short_is_found(machine, meant, change):
     voided = replace(meant, members=(column, *meant.members[1:]))
     first, second = (
         responses(
-            assemble(m := scaled(there, HIDDEN), change.stiffness, bodies=machine_bodies(m)),
+            assemble(m := scaled(there, HIDDEN), parts_of(m)),
             pairs_of(machine),
         )
         for there in (machine, voided)
     )
-    parameters = default_parameters(machine, change.bodies_before)
+    parameters = default_parameters(machine)
     found = explain(
         change,
         campaign(machine, first, 3),
@@ -211,7 +206,7 @@ def test_a_saddle_put_back_takes_its_contact_along(machine, change):
 
 
 def test_the_walls_are_a_cause_where_a_section_changes_without_a_fill(machine):
-    names = [c.name for c in causes_of(machine, ["column"], filled=False, bodies=["column"])]
+    names = [c.name for c in causes_of(machine, ["column"], filled=False)]
     assert names[0] == "column wall after the change"
     assert "column bending after the change" not in names
 
@@ -220,7 +215,7 @@ def test_readings_that_turn_their_sign_are_named_and_not_split(machine, change):
     values = np.full(len(NAMES), 2e-5)
     other = values.copy()
     other[0] *= -1.0
-    parameters = default_parameters(machine, change.bodies_before)
+    parameters = default_parameters(machine)
     found = explain(
         change,
         campaign(machine, values, 1),

@@ -11,6 +11,7 @@ from strongback.errors import ReadingsError
 from strongback.evidence.model import LoopModel, size_of
 from strongback.evidence.plan import Cost, candidates, greedy, named, plan, separating
 from strongback.evidence.readings import Instrument
+from strongback.machine.part.make import parts_of
 
 
 def test_covariance_after_is_that_of_all_chosen_together():
@@ -70,7 +71,7 @@ def machine():
 
 @pytest.fixture(scope="module")
 def twelve(machine):
-    return plan(machine, dict(machine.sections), 12, parameters=NAMES)
+    return plan(machine, parts_of(machine), 12, parameters=NAMES)
 
 
 def test_candidates_are_many_and_new(machine):
@@ -113,7 +114,7 @@ def test_plan_learns(twelve):
 
 
 def test_expected_readings_and_least_loads(machine, twelve):
-    model = LoopModel.of(machine, dict(machine.sections), [(s.pull, s.gauge) for s in twelve.steps], ())
+    model = LoopModel.of(machine, parts_of(machine), [(s.pull, s.gauge) for s in twelve.steps], ())
     expected, _ = model(np.zeros(0))
     for step, value in zip(twelve.steps, expected, strict=True):
         assert step.expected == pytest.approx(value, rel=1e-9)
@@ -124,29 +125,27 @@ def test_expected_readings_and_least_loads(machine, twelve):
 
 def test_a_coarse_gauge_leaves_out_what_it_cannot_see(machine):
     finer = {g.name: 1e-9 for _, g in candidates(machine)}
-    coarse = plan(machine, dict(machine.sections), 1, parameters=NAMES)
-    fine = plan(
-        machine, dict(machine.sections), 1, parameters=NAMES, instrument=Instrument(resolutions=finer)
-    )
+    coarse = plan(machine, parts_of(machine), 1, parameters=NAMES)
+    fine = plan(machine, parts_of(machine), 1, parameters=NAMES, instrument=Instrument(resolutions=finer))
     assert fine.too_small < coarse.too_small
     small = [
         (p, g) for p, g in candidates(machine, {p.name: (1e-3,) for p in machine.pulls}) if size_of(p) < 1.0
     ]
     with pytest.raises(ReadingsError, match="no gauge moves by five steps"):
-        plan(machine, dict(machine.sections), 1, choices=small, parameters=NAMES)
+        plan(machine, parts_of(machine), 1, choices=small, parameters=NAMES)
 
 
 def test_a_target_is_learned_better_than_by_the_general_plan(machine):
     target = np.zeros(len(NAMES))
     target[6] = 1.0
-    one = plan(machine, dict(machine.sections), 2, parameters=NAMES, target=target)
-    general = plan(machine, dict(machine.sections), 2, parameters=NAMES)
+    one = plan(machine, parts_of(machine), 2, parameters=NAMES, target=target)
+    general = plan(machine, parts_of(machine), 2, parameters=NAMES)
     assert one.u_after[6] < general.u_after[6]
 
 
 def test_separating_names_a_reading_or_nothing(machine):
     prior = np.diag(np.full(8, 1.1) ** 2)
-    steps = separating(machine, dict(machine.sections), NAMES, prior, [(0, 6)])
+    steps = separating(machine, parts_of(machine), NAMES, prior, [(0, 6)])
     assert 'gauge "' in named(steps[0])
-    tiny = separating(machine, dict(machine.sections), NAMES, prior * 1e-12, [(0, 6)])
+    tiny = separating(machine, parts_of(machine), NAMES, prior * 1e-12, [(0, 6)])
     assert tiny == [None]

@@ -15,7 +15,7 @@ from strongback.evidence.compare import compare
 from strongback.evidence.model import MEMBER_PRIOR, prior_uncertainty
 from strongback.evidence.reduce import reduce
 from strongback.evidence.uncertainty import student
-from strongback.machine.sections import section_stiffness
+from strongback.machine.part.make import parts_of
 from strongback.machine.spread import budget_spread
 from strongback.project.calibrated import (
     with_calibrated_machine,
@@ -34,9 +34,9 @@ def read():
 def test_round_trip_of_the_demo(read):
     data = read.extras["readings"][0]
     assert not data.faults
-    stiffness = section_stiffness(read.machine)
+    parts = parts_of(read.machine)
     campaign = reduce(data.readings, data.instrument, name=data.name)
-    found = calibrate(read.machine, stiffness, campaign.measured, instrument=data.instrument, advise=False)
+    found = calibrate(read.machine, parts, campaign.measured, instrument=data.instrument, advise=False)
     text = with_calibrated_machine(read.text, read.machine, found.machine, source="calibrated on before")
     again = project.read_text(text, read.path)
     for a, b in zip(again.machine.joints, found.machine.joints, strict=True):
@@ -61,11 +61,11 @@ def test_round_trip_of_the_demo(read):
     )
     assert known < MEMBER_PRIOR
     # The new file predicts what was read, and its budgets carry the intervals of the fit.
-    there = compare(again.machine, stiffness, campaign.measured, parameters=())
+    there = compare(again.machine, parts, campaign.measured, parameters=())
     assert there.chi_squared == pytest.approx(found.fit.chi_squared, rel=0.3, abs=2.0)
     pull = read.machine.pulls[0]
-    wide = budget_spread(read.machine, stiffness, pull, draws=128)
-    narrow = budget_spread(again.machine, stiffness, pull, draws=128)
+    wide = budget_spread(read.machine, parts, pull, draws=128)
+    narrow = budget_spread(again.machine, parts, pull, draws=128)
     assert narrow.total[2] - narrow.total[0] < 0.8 * (wide.total[2] - wide.total[0])
     assert '"calibrated on before"' in text
 
@@ -89,16 +89,16 @@ def test_factors_that_are_there_are_replaced():
 def test_what_is_known_together_is_written_and_read_again(read, tmp_path):
     """A prediction at the tool hangs on sums of joints that the readings know far better than each joint."""
     data = read.extras["readings"][0]
-    stiffness = section_stiffness(read.machine)
+    parts = parts_of(read.machine)
     campaign = reduce(data.readings, data.instrument, name=data.name)
-    found = calibrate(read.machine, stiffness, campaign.measured, instrument=data.instrument, advise=False)
+    found = calibrate(read.machine, parts, campaign.measured, instrument=data.instrument, advise=False)
     file = write_calibrated(read, found.machine, tmp_path / "mill", "calibrated on before")
     again = project.read(file).machine
     assert len(again.correlation) == len(found.machine.correlation) > 50
     for mine, its in zip(again.correlation, found.machine.correlation, strict=True):
         assert mine[:2] == its[:2]
         assert mine[2] == pytest.approx(its[2], abs=5e-5)
-    there = compare(again, stiffness, campaign.measured)
+    there = compare(again, parts, campaign.measured)
     fitted = {(r.measured.pull, r.measured.gauge): r for r in found.after.rows}
     ratios = []
     for row in (
@@ -107,14 +107,14 @@ def test_what_is_known_together_is_written_and_read_again(read, tmp_path):
         ratios.append(row.u_predicted / fitted[row.measured.pull, row.measured.gauge].u_predicted)
     assert 0.98 <= min(ratios) <= np.median(ratios) <= 1.05
     assert max(ratios) <= 1.6
-    alone = compare(replace(again, correlation=()), stiffness, campaign.measured)
+    alone = compare(replace(again, correlation=()), parts, campaign.measured)
     tool = [
         next(r.u_predicted for r in c.rows if r.measured.gauge == "tool x" and r.measured.pull == "sideways")
         for c in (there, alone)
     ]
     assert tool[0] < 0.4 * tool[1]
     spreads = [
-        budget_spread(m, stiffness, read.machine.pulls[0], draws=256).total
+        budget_spread(m, parts, read.machine.pulls[0], draws=256).total
         for m in (again, replace(again, correlation=()))
     ]
     assert spreads[0][2] - spreads[0][0] < 0.5 * (spreads[1][2] - spreads[1][0])

@@ -14,9 +14,9 @@ import numpy as np
 import pytest
 
 from strongback.machine.budget import budget
-from strongback.machine.columns import machine_bodies
 from strongback.machine.loop import assemble
-from strongback.machine.sections import section_stiffness
+from strongback.machine.part.make import parts_of
+from strongback.machine.part.values import as_beams
 from strongback.machine.solve import solve_all
 from strongback.machine.values import GROUND
 from strongback.machine.vibration import modes
@@ -45,8 +45,8 @@ def project(name):
 @functools.cache
 def loop(name):
     machine = project(name).machine
-    stiffness = section_stiffness(machine)
-    return assemble(machine, stiffness, bodies=machine_bodies(machine)), stiffness
+    parts = parts_of(machine)
+    return assemble(machine, parts), parts
 
 
 @pytest.mark.parametrize("name", FOLDERS)
@@ -112,8 +112,8 @@ def test_budgets_add_up(name):
 @pytest.mark.parametrize("name", FOLDERS)
 def test_first_frequency_is_that_of_such_machines(name):
     """Common practice, no source: 10 to 150 Hz for machines that a person can carry."""
-    machine, stiffness = project(name).machine, loop(name)[1]
-    assert 8.0 < modes(assemble(machine, stiffness), stiffness, 1)[0].frequency < 150.0
+    machine = as_beams(project(name).machine)
+    assert 8.0 < modes(assemble(machine, loop(name)[1]), 1)[0].frequency < 150.0
 
 
 def share(name, pull, *parts):
@@ -134,8 +134,8 @@ def test_walls_own_much_of_the_tube_and_a_fill_stops_them():
     ]
     ratios = []
     for machine in machines:
-        stiffness = section_stiffness(machine)
-        loops = [assemble(machine, stiffness, bodies=b) for b in (machine_bodies(machine), {})]
+        parts = parts_of(machine)
+        loops = [assemble(m, parts) for m in (machine, as_beams(machine))]
         with_walls, beams = (
             np.array([r.tool_displacement @ r.pull.force for r in solve_all(x, machine.pulls[:3])])
             for x in loops
@@ -156,7 +156,7 @@ def test_twist_owns_the_sideways_reading_of_the_open_column():
     rows = budget(loop("iron-mill")[0], machine.pulls[0]).rows
     twist = sum(row.share for row in rows if row.part == "column" and row.mechanism in ("torsion", "warping"))
     assert twist > 0.25
-    stiffness = loop("iron-mill")[1]
+    stiffness = loop("iron-mill")[1].sections
     assert stiffness["column closed"].GJ > 50 * stiffness["column"].GJ
 
 
@@ -177,7 +177,9 @@ def test_the_five_cell_beam():
     beam = dict(project("portal-router").machine.sections)["five-cell beam"]
     assert len([cell for cell in beam.cells if cell.name != "screw"]) == 5
     kilograms = area_of(beam) * 2700.0
-    assert loop("portal-router")[1]["five-cell beam"].mass_per_length == pytest.approx(kilograms, rel=1e-6)
+    assert loop("portal-router")[1].sections["five-cell beam"].mass_per_length == pytest.approx(
+        kilograms, rel=1e-6
+    )
 
 
 def test_the_five_cell_beam_is_what_its_script_draws(tmp_path):

@@ -14,8 +14,7 @@ from strongback.machine.budget import budget
 from strongback.machine.columns import column_body, machine_bodies
 from strongback.machine.compliance import tool_compliance
 from strongback.machine.loop import assemble
-from strongback.machine.map_bodies import map_builder
-from strongback.machine.sections import section_stiffness
+from strongback.machine.part.make import parts_of
 from strongback.machine.solve import gauge_row, pull_load
 from strongback.machine.values import (
     Block,
@@ -117,12 +116,11 @@ def test_a_map_tells_the_body_between_heights():
     """Three condensed heights and the beam between them, against the body condensed at another height."""
     machine = with_head()
     head = Travel(name="head", parts=("arm",), direction=(0.0, 0.0, 1.0), low=-0.05, high=0.03)
-    sections = section_stiffness(machine)
     everywhere = machines_at(machine, [head], positions([head], [5]))
-    points = compliance_map(machine, sections, [head], [5], build=map_builder(everywhere, sections))
+    points = compliance_map(machine, parts_of(machine), [head], [5])
     for k in (1, 4):
         there = everywhere[k]
-        exact = tool_compliance(assemble(there, sections, bodies=machine_bodies(there)))[:3, :3]
+        exact = tool_compliance(assemble(there, parts_of(there)))[:3, :3]
         assert np.abs(points[k].compliance - exact).max() < 0.02 * np.abs(exact).max()
 
 

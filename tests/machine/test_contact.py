@@ -12,6 +12,7 @@ from strongback.errors import MechanismError
 from strongback.machine.contact import OneSided, Play, solve_contact
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter
+from strongback.machine.part.make import parts_of
 from strongback.machine.solve import solve
 from strongback.machine.values import GROUND, RIGID, Block, Gauge, Machine, Place, Pull, Support
 from strongback.section.values import stiffness_from_constants
@@ -44,7 +45,7 @@ SECOND = Parameter(kind="support", part="second", mechanism="along x")
 def pushed(force, laws, k1=1e6, k2=3e6):
     machine = two_springs(k1, k2)
     pull = Pull(name="push", part="slide", at=AT, force=(force, 0.0, 0.0))
-    return solve_contact(assemble(machine, {}), pull, laws)
+    return solve_contact(assemble(machine, parts_of(machine)), pull, laws)
 
 
 @pytest.mark.parametrize(("force", "expected"), [(20.0, 20e-6), (-20.0, -5e-6)])
@@ -94,7 +95,7 @@ def test_two_one_sided_springs_against_each_other():
 def test_a_closed_joint_changes_nothing(mill):
     machine = braced(mill)
     nod = Parameter(kind="joint", part="base joint", mechanism="about x")
-    loop = assemble(machine, dict(machine.sections))
+    loop = assemble(machine, parts_of(machine))
     for pull in machine.pulls:
         linear = solve(loop, pull)
         found = solve_contact(loop, pull, {nod: OneSided(preload=1e6)})
@@ -112,11 +113,11 @@ def test_a_base_that_opens_is_softer():
     )
     machine = replace(base, supports=(*base.supports, *corners))
     pull = Pull(name="y", part="column", at=(0.0, 0.0, 0.4), force=(0.0, 200.0, 0.0))
-    loop = assemble(machine, dict(machine.sections))
+    loop = assemble(machine, parts_of(machine))
     laws = {Parameter(kind="support", part=c.name, mechanism="along z"): OneSided() for c in corners}
     opened = solve_contact(loop, pull, laws)
     linear = solve(loop, pull).tool_displacement[1]
-    without = solve(assemble(base, dict(base.sections)), pull).tool_displacement[1]
+    without = solve(assemble(base, parts_of(base)), pull).tool_displacement[1]
     assert linear < opened.tool_displacement[1] < without
     assert sorted(state for _, state in opened.states) == ["holds", "holds", "open", "open"]
     assert np.all(np.isfinite(opened.tool_rotation))

@@ -12,13 +12,14 @@ from strongback.machine.budget import budget
 from strongback.machine.compliance import principal_compliances, tool_compliance
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, parameters_of, responses, scaled, sensitivities
+from strongback.machine.part.make import parts_of
 from strongback.machine.solve import gauge_row, pull_load, solve_all
 from strongback.machine.values import RIGID, Gauge, Machine, Place, Pull
 from strongback.section.values import stiffness_from_constants
 
 
 def loop_of(machine: Machine):
-    return assemble(machine, dict(machine.sections))
+    return assemble(machine, parts_of(machine))
 
 
 def random_mill(seed: int) -> Machine:

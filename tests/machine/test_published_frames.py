@@ -10,6 +10,7 @@ import pytest
 from machines import cantilever, frame, isotropic
 
 from strongback.machine.loop import assemble
+from strongback.machine.part.make import parts_of
 from strongback.machine.solve import member_forces, pull_load, solve
 from strongback.machine.values import RIGID, Place, Pull, Support
 from strongback.section.values import stiffness_from_constants
@@ -26,7 +27,7 @@ NO_SHEAR = stiffness_from_constants(
 
 
 def tip(machine, pull):
-    return solve(assemble(machine, dict(machine.sections)), pull)
+    return solve(assemble(machine, parts_of(machine)), pull)
 
 
 def test_timoshenko_cantilever():
@@ -73,7 +74,7 @@ def test_fixed_bar_under_two_torques():
     bar = stiffness_from_constants(name="bar", EA=1e6, EIx=1e3, EIy=1e3, GJ=1e3, kGAx=1e6, kGAy=1e6)
     nodes = [(0, 0, 3), (0, 0, 11), (0, 0, 0), (0, 0, 14)]
     machine = frame(nodes, [(2, 0), (0, 1), (1, 3)], bar, [2, 3])
-    loop = assemble(machine, dict(machine.sections))
+    loop = assemble(machine, parts_of(machine))
     pulls = [
         Pull(name="T1", part="node 0", at=(0, 0, 3), couple=(0, 0, 5.0)),
         Pull(name="T2", part="node 1", at=(0, 0, 11), couple=(0, 0, 10.0)),
@@ -85,7 +86,7 @@ def test_fixed_bar_under_two_torques():
 
 def loaded(machine, loads):
     """Motions of the blocks under forces and couples on them."""
-    loop = assemble(machine, dict(machine.sections))
+    loop = assemble(machine, parts_of(machine))
     total = np.zeros(loop.size)
     places = {block.name: block.at for block in machine.blocks}
     for node, force, couple in loads:
@@ -152,7 +153,7 @@ def test_gable_frame_reactions():
     bar = isotropic(30e3, 12e3, 12.0, 200.0, 200.0, 400.0)
     nodes = [(0, 0, 0), (0, 360, 0), (180, 480, 0), (420, 480, 0), (600, 360, 0), (600, 0, 0)]
     machine = frame(nodes, [(0, 1), (1, 2), (2, 3), (3, 4), (4, 5)], bar, [0, 5])
-    loop = assemble(machine, dict(machine.sections))
+    loop = assemble(machine, parts_of(machine))
     pulls = [Pull(name=b.name, part=b.name, at=b.at, force=(0.0, -30.0, 0.0)) for b in machine.blocks[2:4]]
     base = sum(dict(solve(loop, pull).reactions)["support 0"] for pull in pulls)
     assert [base[0], base[1], base[5]] == pytest.approx([11.6877, 30.0, -1810.0745], rel=1e-4)
@@ -176,7 +177,7 @@ def test_beam_on_springs():
     last = f"node {count - 1}"
     far = Support(name="far end", part=last, at=nodes[-1], stiffness=(0.0, RIGID, RIGID, 0.0, RIGID, 0.0))
     machine = frame(nodes, list(itertools.pairwise(order)), bar, [], supports=(*feet, near, far))
-    loop = assemble(machine, dict(machine.sections))
+    loop = assemble(machine, parts_of(machine))
     pull = Pull(name="P", part="node 0", at=nodes[0], force=(0.0, -40.0, 0.0))
     motions, _ = loop.solve(pull_load(loop, pull)[:, None])
     beside = next(m.name for m in machine.members if m.end == tuple(map(float, nodes[0])))
@@ -216,7 +217,7 @@ def test_twist_of_an_open_cantilever(ends, expected, rel):
 def test_bimoment_at_a_held_end():
     """B = T tanh(kL)/k, Vlasov: 67721574.9 N mm²."""
     machine = cantilever(IPE_SECTION, 1.5)
-    loop = assemble(machine, dict(machine.sections))
+    loop = assemble(machine, parts_of(machine))
     pull = Pull(name="T", part="column", at=(0, 0, 1.5), couple=(0.0, 0.0, 100.0))
     motions, _ = loop.solve(pull_load(loop, pull)[:, None])
     assert abs(member_forces(loop, "column", motions[:, 0])[0, 6]) == pytest.approx(67.7215749, rel=1e-6)

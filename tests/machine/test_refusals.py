@@ -8,12 +8,13 @@ import pytest
 
 from strongback.errors import MachineError, MechanismError
 from strongback.machine.loop import assemble
+from strongback.machine.part.make import parts_of
 from strongback.machine.solve import solve
 from strongback.machine.values import FREE, GROUND, RIGID, Pull, Span
 
 
 def build(machine):
-    return assemble(machine, dict(machine.sections))
+    return assemble(machine, parts_of(machine))
 
 
 @pytest.mark.parametrize(

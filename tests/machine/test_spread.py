@@ -13,6 +13,7 @@ from strongback.machine.budget import budget
 from strongback.machine.ceiling import ceilings, remaining
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, scaled
+from strongback.machine.part.make import parts_of
 from strongback.machine.spread import _all_budgets, budget_spread, joint_spreads, known_spreads
 from strongback.machine.values import COMPONENTS, RIGID
 
@@ -29,7 +30,7 @@ def with_ranges(machine, factor=3.0):
 @pytest.mark.parametrize("pull", range(3))
 def test_every_draw_is_the_budget_of_that_machine(mill, change, pull):
     machine = with_ranges(change(mill))
-    sections = dict(machine.sections)
+    sections = parts_of(machine)
     parameters = list(joint_spreads(machine))
     factors = 10 ** np.random.default_rng(3).uniform(-1, 1, (8, len(parameters)))
     rows, names = _all_budgets(machine, sections, machine.pulls[pull], (1.0, 0.5, -0.2), parameters, factors)
@@ -44,7 +45,7 @@ def test_every_draw_is_the_budget_of_that_machine(mill, change, pull):
 def test_interval_of_one_joint_is_its_own_range(mill):
     """With one uncertain joint that forces cannot avoid its contribution has exactly the spread of its compliance."""
     nod = Parameter(kind="joint", part="base joint", mechanism="about y")
-    found = budget_spread(mill, dict(mill.sections), mill.pulls[0], spreads={nod: 0.5}, draws=4096)
+    found = budget_spread(mill, parts_of(mill), mill.pulls[0], spreads={nod: 0.5}, draws=4096)
     row = next(r for r in found.rows if (r.part, r.mechanism) == ("base joint", "about y"))
     low, middle, high = row.contribution
     assert high / middle == pytest.approx(np.exp(0.5 * 1.959963984540054), rel=0.01)
@@ -55,7 +56,7 @@ def test_ranges_of_factors_on_members_count(mill):
     """Where forces have one way only, the machine with the factor at either end of its range is the end of the interval."""
     column = replace(mill.members[0], factor_ranges=(("bending", 0.5, 2.0),))
     machine = replace(mill, members=(column, *mill.members[1:]))
-    sections = dict(mill.sections)
+    sections = parts_of(mill)
     bending = Parameter(kind="member", part=column.name, mechanism="bending")
     assert known_spreads(machine) == {bending: pytest.approx(np.log(4.0) / (2 * 1.959963984540054))}
     found = budget_spread(machine, sections, mill.pulls[0], draws=4096)
@@ -69,7 +70,7 @@ def test_ranges_of_factors_on_members_count(mill):
 def test_joints_that_are_known_together_are_known_better_in_their_sum(mill):
     """Two joints of which readings know the sum of what they give: each may be either, the tool hardly moves."""
     machine = with_ranges(mill)
-    sections = dict(machine.sections)
+    sections = parts_of(machine)
     pull = machine.pulls[0]
     rows = budget(assemble(machine, sections), pull).rows
     first, second = [r for r in rows if r.kind == "joint"][:2]
@@ -108,12 +109,12 @@ def with_only(machine, spreads, size):
 
 def test_shares_of_parts_and_ranges(mill):
     machine = with_ranges(mill)
-    found = budget_spread(machine, dict(mill.sections), mill.pulls[0])
-    assert found.total[0] < budget(assemble(mill, dict(mill.sections)), mill.pulls[0]).total < found.total[2]
+    found = budget_spread(machine, parts_of(mill), mill.pulls[0])
+    assert found.total[0] < budget(assemble(mill, parts_of(mill)), mill.pulls[0]).total < found.total[2]
     assert found.parts[0][0] == "base joint"
     assert all(low <= middle <= high for _, (low, middle, high) in found.parts)
     with pytest.raises(MachineError, match="nothing has a range"):
-        budget_spread(mill, dict(mill.sections), mill.pulls[0])
+        budget_spread(mill, parts_of(mill), mill.pulls[0])
 
 
 def test_remaining():
@@ -125,7 +126,7 @@ def test_remaining():
 
 def test_ceiling_of_parts_in_a_row_is_one_minus_the_share(mill):
     pull = mill.pulls[0]
-    found = {c.part: c for c in ceilings(mill, dict(mill.sections), pull)}
+    found = {c.part: c for c in ceilings(mill, parts_of(mill), pull)}
     for part in ("base joint", "head joint", "column", "arm"):
         assert found[part].remains == pytest.approx(1.0 - found[part].share, abs=2e-6)
 
@@ -134,7 +135,7 @@ def test_ceiling_of_a_rigid_joint(mill):
     """Against the joint made truly rigid, in a machine in which forces can choose their way."""
     machine = braced(mill)
     pull = machine.pulls[0]
-    sections = dict(machine.sections)
+    sections = parts_of(machine)
     found = {c.part: c for c in ceilings(machine, sections, pull)}
     rigid = replace(machine.joints[0], stiffness=(RIGID,) * 6)
     stiff = budget(assemble(replace(machine, joints=(rigid, *machine.joints[1:])), sections), pull)

@@ -9,6 +9,7 @@ from machines import braced
 from strongback.errors import MachineError
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, scaled
+from strongback.machine.part.make import parts_of
 from strongback.machine.solve import gauge_row, pull_load, tool_rows
 from strongback.machine.variants import joint_variants
 
@@ -20,7 +21,7 @@ TWELVE = tuple(
 
 
 def prepared(machine):
-    sections = dict(machine.sections)
+    sections = parts_of(machine)
     loop = assemble(machine, sections)
     loads = [pull_load(loop, pull) for pull in machine.pulls]
     virtual = [tool_rows(loop)[0], gauge_row(loop, machine.gauges[0]), tool_rows(loop)[2]]
@@ -36,7 +37,7 @@ def test_equal_to_assembling_anew(mill, change):
     nominal = np.array([1e-3 / c for c in variants.base])
     found = variants(nominal * factors)
     for row, factor in zip(found, factors, strict=True):
-        again = assemble(scaled(machine, dict(zip(TWELVE, factor, strict=True))), dict(machine.sections))
+        again = assemble(scaled(machine, dict(zip(TWELVE, factor, strict=True))), parts_of(machine))
         motions, _ = again.solve(np.column_stack(loads))
         expected = np.einsum("ru,ur->r", np.array(virtual), motions)
         assert np.abs(row - expected).max() <= 1e-9 * np.abs(expected).max()
@@ -67,7 +68,7 @@ def test_a_member_is_no_joint(mill):
     with pytest.raises(MachineError, match="no joint stiffness that can vary"):
         joint_variants(
             mill,
-            dict(mill.sections),
+            parts_of(mill),
             [Parameter(kind="member", part="column", mechanism="bending")],
             [np.ones(1)],
             [np.ones(1)],

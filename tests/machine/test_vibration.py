@@ -10,6 +10,7 @@ from machines import cantilever, frame
 
 from strongback.errors import MachineError
 from strongback.machine.loop import assemble
+from strongback.machine.part.make import parts_of
 from strongback.machine.values import RIGID, PointMass, Support
 from strongback.machine.vibration import mass_matrix, modes, total_mass
 from strongback.section.values import stiffness_from_constants
@@ -21,8 +22,8 @@ SLENDER = stiffness_from_constants(
 
 
 def frequencies(machine, count=6):
-    loop = assemble(machine, dict(machine.sections), pieces=24)
-    return [mode.frequency for mode in modes(loop, dict(machine.sections), count)]
+    loop = assemble(machine, parts_of(machine), pieces=24)
+    return [mode.frequency for mode in modes(loop, count)]
 
 
 def euler(root, length, EI=1e3, m=2.0):
@@ -167,9 +168,9 @@ def test_mass_is_kept(mill):
     """Moving the whole machine costs its whole mass, and turning it the moment of its centre."""
     head = PointMass(name="head", part="arm", at=(0.0, 0.2, 0.35), mass=6.0, inertia=(0.02, 0.03, 0.01))
     machine = replace(mill, masses=(head,))
-    loop = assemble(machine, dict(machine.sections))
-    M = mass_matrix(loop, dict(machine.sections))
-    mass, centre = total_mass(loop, dict(machine.sections))
+    loop = assemble(machine, parts_of(machine))
+    M = mass_matrix(loop)
+    mass, centre = total_mass(machine, loop.parts)
     assert mass == pytest.approx(4.0 * 0.46 + 6.0, rel=1e-12)
     rigid = np.zeros((loop.size, 6))
     for line in loop.stations.values():
@@ -188,4 +189,4 @@ def test_nothing_has_a_mass():
     light = stiffness_from_constants(name="bar", EA=1e9, EIx=1e4, EIy=1e4, GJ=1e4, kGAx=1e8, kGAy=1e8)
     machine = cantilever(light, 0.4)
     with pytest.raises(MachineError, match="nothing in the machine has a mass"):
-        modes(assemble(machine, dict(machine.sections)), dict(machine.sections))
+        modes(assemble(machine, parts_of(machine)))

@@ -11,6 +11,7 @@ from machines import isotropic
 from strongback.errors import MachineError
 from strongback.machine.compliance import tool_compliance
 from strongback.machine.loop import assemble
+from strongback.machine.part.make import parts_of
 from strongback.machine.values import RIGID, Joint, Member, Place, Pull, Span, Travel
 from strongback.machine.workspace import compliance_map, moved, travel_named
 
@@ -18,8 +19,8 @@ HEAD = Travel(name="head height", parts=("arm",), direction=(0.0, 0.0, 1.0), low
 
 
 def test_not_moving_changes_nothing(mill):
-    here = tool_compliance(assemble(mill, dict(mill.sections)))
-    there = tool_compliance(assemble(moved(mill, HEAD, 0.0), dict(mill.sections)))
+    here = tool_compliance(assemble(mill, parts_of(mill)))
+    there = tool_compliance(assemble(moved(mill, HEAD, 0.0), parts_of(mill)))
     assert there == pytest.approx(here, rel=1e-12)
 
 
@@ -41,7 +42,7 @@ def test_what_moves_and_what_stays(mill):
 def test_a_lower_head_on_a_rigid_foot_is_stiffer(mill):
     """With only the column giving, fore-aft compliance falls as the head comes down: P H³/3EI and less."""
     stiff = replace(mill, joints=tuple(replace(j, stiffness=(RIGID,) * 6) for j in mill.joints))
-    found = compliance_map(stiff, dict(mill.sections), [HEAD], [6])
+    found = compliance_map(stiff, parts_of(mill), [HEAD], [6])
     along_y = [point.compliance[1, 1] for point in found]
     assert np.all(np.diff(along_y) > 0)
     assert all(np.all(np.diff(p.principal) <= 0) for p in found)
@@ -50,7 +51,7 @@ def test_a_lower_head_on_a_rigid_foot_is_stiffer(mill):
 
 def test_two_travels_make_a_grid(mill):
     table = Travel(name="table", parts=("bed",), direction=(1.0, 0.0, 0.0), low=-0.05, high=0.05)
-    points = compliance_map(mill, dict(mill.sections), [HEAD, table], [5, 3])
+    points = compliance_map(mill, parts_of(mill), [HEAD, table], [5, 3])
     assert len(points) == 15
     assert len({p.position for p in points}) == 15
 
@@ -82,7 +83,7 @@ def test_a_quill_that_slides_in_its_bore(mill):
     way = Travel(
         name="quill", parts=("quill",), direction=(0.0, 0.0, -1.0), low=0.0, high=0.08, stays=("bore",)
     )
-    for point in compliance_map(machine, dict(machine.sections), [way], [3]):
+    for point in compliance_map(machine, parts_of(machine), [way], [3]):
         out = 0.05 + dict(point.position)["quill"]
         assert point.tool[2] == pytest.approx(0.4 - out, abs=1e-12)
         expected = out**3 / (3 * 210e9 * 4e-9) + out / (0.5 * 80e9 * 3e-4)
@@ -90,7 +91,7 @@ def test_a_quill_that_slides_in_its_bore(mill):
 
 
 def test_principal_directions(mill):
-    point = compliance_map(mill, dict(mill.sections), [HEAD], [1])[0]
+    point = compliance_map(mill, parts_of(mill), [HEAD], [1])[0]
     for value, direction in zip(point.principal, point.directions, strict=True):
         assert point.compliance @ direction == pytest.approx(value * direction, abs=1e-9 * point.principal[0])
 

@@ -14,6 +14,7 @@ from strongback.machine.ceiling import ceilings
 from strongback.machine.contact import OneSided, Play, solve_contact
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter
+from strongback.machine.part.make import parts_of
 from strongback.machine.solve import solve_all
 from strongback.machine.values import COMPONENTS, Machine, Pull
 
@@ -31,7 +32,7 @@ class Answers:
 
 def loop_of(machine: Machine) -> Loop:
     """The machine assembled."""
-    return assemble(machine, dict(machine.sections))
+    return assemble(machine, parts_of(machine))
 
 
 def answers(machine: Machine) -> Answers:
@@ -68,7 +69,7 @@ def contact(
 
 def remains(machine: Machine) -> dict[str, float]:
     """By part: the fraction of the deflection under the first pull that is left when it is rigid."""
-    return {c.part: c.remains for c in ceilings(machine, dict(machine.sections), machine.pulls[0])}
+    return {c.part: c.remains for c in ceilings(machine, parts_of(machine), machine.pulls[0])}
 
 
 def budget_gap(machine: Machine) -> float:

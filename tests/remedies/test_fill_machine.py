@@ -9,6 +9,7 @@ from machines import small_mill
 
 from strongback.errors import MixError
 from strongback.machine.loop import assemble
+from strongback.machine.part.make import parts_of
 from strongback.machine.solve import solve
 from strongback.machine.values import (
     GROUND,
@@ -68,10 +69,6 @@ def mill(spread=2.0):
         masses=(PointMass(name="motor", part="arm", at=(0.0, 0.2, 0.4), mass=14.0),),
         joints=ranged if spread > 1.0 else made.joints,
     )
-
-
-def stiffness_of(machine):
-    return {name: solved_section(s).stiffness if name == "profile" else s for name, s in machine.sections}
 
 
 def job(**kw):
@@ -227,15 +224,14 @@ def test_bond_is_everything_in_six_cells():
 def test_without_doubt_it_is_two_solves():
     """With nothing drawn (no ranges, no spread of the modulus) the ratio is that of two plain solves."""
     machine = mill(spread=1.0)
-    stiffness = stiffness_of(machine)
+    parts = parts_of(machine)
     sure = job(u_ln=1e-9, remake=0.0)
-    found = before_after(machine, stiffness, sure, draws=4)
+    found = before_after(machine, parts, sure, draws=4)
     filled = filled_machine(machine, sure)
     limits = limits_of(dict(filled.sections)[span_name("profile")])
-    after = {**stiffness, span_name("profile"): limits["bonded"]}
-    loose = {**stiffness, span_name("profile"): limits["sliding"]}
+    after, loose = (parts.with_sections({span_name("profile"): limits[k]}) for k in ("bonded", "sliding"))
     for gain, pull in zip(found.pulls, machine.pulls, strict=True):
-        one, two = solve(assemble(machine, stiffness), pull), solve(assemble(filled, after), pull)
+        one, two = solve(assemble(machine, parts), pull), solve(assemble(filled, after), pull)
 
         def along(d, pull=pull):
             force = np.asarray(pull.force)
@@ -255,7 +251,7 @@ def test_without_doubt_it_is_two_solves():
 @pytest.mark.slow
 def test_arithmetic_ceiling_and_probability():
     machine = mill()
-    found = before_after(machine, stiffness_of(machine), job(), targets={"": 1.0, "jack": 0.5}, draws=64)
+    found = before_after(machine, parts_of(machine), job(), targets={"": 1.0, "jack": 0.5}, draws=64)
     for gain in found.pulls:
         assert gain.ceiling == pytest.approx(1.0 - gain.share, rel=1e-6)  # one way for the forces: exact
         assert gain.by_arithmetic == pytest.approx(1.0 - gain.share * (1.0 - gain.r), rel=1e-12)
@@ -270,7 +266,7 @@ def test_arithmetic_ceiling_and_probability():
 
 def test_mass_centre_and_frequency():
     machine = mill()
-    found = before_after(machine, stiffness_of(machine), job(), draws=4)
+    found = before_after(machine, parts_of(machine), job(), draws=4)
     assert found.mass[1] - found.mass[0] == pytest.approx(2150.0 * 0.072 * 0.112 * 0.46, rel=1e-6)
     assert found.centre[1][2] < found.centre[0][2] + 0.1
     assert found.frequency[0] > 0.0
@@ -280,8 +276,8 @@ def test_mass_centre_and_frequency():
 @pytest.mark.slow
 def test_joints_made_again_widen_the_interval():
     machine = mill()
-    stiffness = stiffness_of(machine)
-    calm, rough = (before_after(machine, stiffness, job(remake=r), draws=64).pulls[0] for r in (0.0, 0.2))
+    parts = parts_of(machine)
+    calm, rough = (before_after(machine, parts, job(remake=r), draws=64).pulls[0] for r in (0.0, 0.2))
     assert rough.ratio[2] - rough.ratio[0] > 2.0 * (calm.ratio[2] - calm.ratio[0])
 
 
@@ -290,7 +286,7 @@ def test_a_filled_small_column_gains_less_than_half_at_the_tool():
     formulas for the column alone promise half or more. Here soft joints leave less; the column's own gain is larger."""
     machine = mill()
     found = before_after(
-        machine, stiffness_of(machine), job(material=dataclasses.replace(MINERAL, E=25e9)), draws=16
+        machine, parts_of(machine), job(material=dataclasses.replace(MINERAL, E=25e9)), draws=16
     )
     for gain in found.pulls:
         assert gain.r < 0.60
@@ -309,10 +305,9 @@ def test_one_side_filled_bows_and_both_do_not():
     machine = dataclasses.replace(
         machine, sections=(("profile", twin), machine.sections[1]), pulls=machine.pulls[:1]
     )
-    stiffness = stiffness_of(machine)
+    parts = parts_of(machine)
     one, both = (
-        before_after(machine, stiffness, job(cells=cells), draws=4)
-        for cells in (("left",), ("left", "right"))
+        before_after(machine, parts, job(cells=cells), draws=4) for cells in (("left",), ("left", "right"))
     )
     assert abs(both.bow[0]) < 1e-3 * abs(one.bow[0])
     # The fill at x < 0 expands less than aluminium: warmed, it holds its side back and the top moves towards it, u < 0.
@@ -347,12 +342,10 @@ def test_walls_that_give_raise_the_gain():
     """Thin walls distort under a saddle and a fill stops it: 3D elasticity elsewhere found sideways deflections 1.8 to
     2.8 times those of a rigid end in empty columns and 1.06 to 1.2 times in filled ones; here only the order is held."""
     machine = on_a_pad()
-    stiffness = {"profile": solved_section(TUBE).stiffness}
+    parts = parts_of(machine)
     sure = job(u_ln=1e-9, remake=0.0)
-    (walls,) = with_walls(machine, stiffness, sure, size=0.012)
-    bare, counted = (
-        before_after(machine, stiffness, sure, draws=4, walls=w).pulls[0] for w in ((), (walls,))
-    )
+    (walls,) = with_walls(machine, parts, sure, size=0.012)
+    bare, counted = (before_after(machine, parts, sure, draws=4, walls=w).pulls[0] for w in ((), (walls,)))
     assert counted.before[1] == pytest.approx(walls.before, rel=1e-9)
     assert counted.after[1] == pytest.approx(walls.after, rel=1e-3)
     assert walls.before > 1.2 * bare.before[1]
@@ -370,7 +363,7 @@ def test_walls_that_give_raise_the_gain():
 def test_no_pull_is_refused():
     machine = dataclasses.replace(mill(), pulls=())
     with pytest.raises(MixError, match="no pull"):
-        before_after(machine, stiffness_of(mill()), job(), draws=4)
+        before_after(machine, parts_of(mill()), job(), draws=4)
 
 
 def test_family_is_a_parabola_through_its_solves():

@@ -13,7 +13,7 @@ from matplotlib.patches import PathPatch, Rectangle
 
 from strongback.machine.budget import budget
 from strongback.machine.loop import assemble
-from strongback.machine.sections import section_stiffness
+from strongback.machine.part.make import parts_of
 from strongback.machine.solve import solve
 from strongback.materials import material
 from strongback.section.outline import filled, from_rings
@@ -33,7 +33,7 @@ WIDTHS = (80.0, 160.0)
 @pytest.fixture(scope="module")
 def loop():
     machine = small_mill()
-    return assemble(machine, dict(machine.sections))
+    return assemble(machine, parts_of(machine))
 
 
 def texts(figure):
@@ -82,7 +82,7 @@ def test_a_machine_with_many_gauges_keeps_its_labels_apart(loop):
 
     gauges = tuple(replace(loop.machine.gauges[0], name=f"gauge number {i}") for i in range(14))
     machine = replace(loop.machine, gauges=gauges)
-    crowded = assemble(machine, dict(machine.sections))
+    crowded = assemble(machine, parts_of(machine))
     apart(texts(machine_figure(crowded, solve(crowded, machine.pulls[0]))))
 
 
@@ -101,7 +101,7 @@ def test_solids_move_as_the_sections_that_carry_them(loop):
 def tubes():
     """Two welded tubes, one of them filled."""
     machine = tube_machine()
-    made = assemble(machine, section_stiffness(machine))
+    made = assemble(machine, parts_of(machine))
     return made, solve(made, machine.pulls[0])
 
 

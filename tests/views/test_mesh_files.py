@@ -20,7 +20,8 @@ from strongback.errors import EnvironmentFault, InputError
 from strongback.machine.body import BodyStiffness
 from strongback.machine.columns import column_body
 from strongback.machine.loop import assemble
-from strongback.machine.sections import section_stiffness
+from strongback.machine.part.make import parts_of
+from strongback.machine.part.values import Parts, alone
 from strongback.machine.solve import solve
 from strongback.machine.values import (
     RIGID,
@@ -36,7 +37,6 @@ from strongback.machine.values import (
     Support,
 )
 from strongback.materials import material
-from strongback.section.analyse import analyse
 from strongback.section.shapes import rectangular_tube
 from strongback.views.field_mesh import KINDS, field_mesh
 from strongback.views.mesh_files import FORMATS, LOSSY, write_field, write_scene
@@ -49,7 +49,7 @@ GRIDS = tuple(ending for ending in FORMATS if ending != ".glb")
 @pytest.fixture(scope="module")
 def tubes():
     machine = tube_machine()
-    loop = assemble(machine, section_stiffness(machine))
+    loop = assemble(machine, parts_of(machine))
     return loop, solve(loop, machine.pulls[0])
 
 
@@ -306,7 +306,7 @@ def test_a_member_of_two_sections_is_drawn_by_both():
         machine.members[0], spans=(Span(section="one", length=0.2), Span(section="two", length=0.3))
     )
     machine = replace(machine, sections=(*machine.sections, ("one", one)), members=(member,))
-    loop = assemble(machine, section_stiffness(machine))
+    loop = assemble(machine, parts_of(machine))
     made = field_mesh(loop, solve(loop, machine.pulls[0]))
     wedges = dict(made.cells)["wedge"]
     walls = volumes(made.points, wedges)[made.kind[: len(wedges)] == KINDS.index("wall")].sum()
@@ -328,7 +328,7 @@ def test_a_block_with_a_mass_is_the_even_box_of_its_inertia():
     inertia = tuple(10.0 / 12.0 * s for s in (0.2**2 + 0.1**2, 0.3**2 + 0.1**2, 0.3**2 + 0.2**2))
     mass = PointMass(name="m", part="bed", at=(0.1, 0.2, 0.3), mass=10.0, inertia=inertia)
     machine = replace(machine, masses=(mass,))
-    loop = assemble(machine, dict(machine.sections))
+    loop = assemble(machine, parts_of(machine))
     (box,) = boxes(loop, solve(loop, machine.pulls[0]))
     assert np.ptp(box.points, axis=0) == pytest.approx([0.3, 0.2, 0.1])
     assert box.points.mean(axis=0) == pytest.approx([0.1, 0.2, 0.3])
@@ -428,9 +428,7 @@ def column() -> tuple[Machine, BodyStiffness]:
 
 def test_a_body_is_written_as_a_solid_that_moves_as_its_gauges_say(column, tmp_path):
     machine, body = column
-    loop = assemble(
-        machine, {"tube": analyse(dict(machine.sections)["tube"]).stiffness}, bodies={"column": body}
-    )
+    loop = assemble(machine, Parts(sections={}, bodies={"column": alone(machine.members[0], body)}))
     deflection = solve(loop, machine.pulls[0])
     mesh = field_mesh(loop, deflection)
     assert [kind for kind, _ in mesh.cells] == ["wedge", "hexahedron", "line"]
@@ -442,9 +440,7 @@ def test_a_body_is_written_as_a_solid_that_moves_as_its_gauges_say(column, tmp_p
 def test_a_rigid_motion_of_a_body_moves_every_node_with_it(column):
     """Interfaces turned and moved as one: the field is u + r x p everywhere."""
     machine, body = column
-    loop = assemble(
-        machine, {"tube": analyse(dict(machine.sections)["tube"]).stiffness}, bodies={"column": body}
-    )
+    loop = assemble(machine, Parts(sections={}, bodies={"column": alone(machine.members[0], body)}))
     place = loop.bodies["column"]
     still = next(m for m in solve(loop, machine.pulls[0]).parts if m.part == "column")
     u, r = np.array([1e-3, -2e-3, 3e-3]), np.array([2e-3, 1e-3, -4e-3])
@@ -470,8 +466,7 @@ def test_the_stress_in_a_cut_carries_the_pull(column, tmp_path, x_axis):
     pull = Pull(name="skew", part="head", at=(0.0, 0.04, 0.2), force=tuple(force))
     machine = replace(machine, members=(member,), pulls=(pull,))
     body = column_body(machine, member, size=0.02)
-    stiffness = {"tube": analyse(dict(machine.sections)["tube"]).stiffness}
-    loop = assemble(machine, stiffness, bodies={"column": body})
+    loop = assemble(machine, Parts(sections={}, bodies={"column": alone(member, body)}))
     mesh = field_mesh(loop, solve(loop, pull))
     write_field(mesh, tmp_path / "column.vtu")
     data = meshio.read(tmp_path / "column.vtu").cell_data

@@ -64,6 +64,11 @@ class BodyFamily:
         return self.bodies[1.0]
 
     @property
+    def varies(self) -> bool:
+        """Whether the contact under its pads can be changed."""
+        return self._curves is not None
+
+    @property
     def names(self) -> tuple[str, ...]:
         """Interfaces."""
         return self.nominal.names

@@ -22,6 +22,7 @@ from strongback.machine.budget import budget
 from strongback.machine.ceiling import ceilings_of_pulls, remaining
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, scaled
+from strongback.machine.part.values import Parts, as_beams
 from strongback.machine.solve import pull_load, tool_rows
 from strongback.machine.spread import joint_spreads
 from strongback.machine.values import COMPONENTS, Joint, Machine, Pull
@@ -37,7 +38,7 @@ from strongback.remedies.fill.filling import (
 )
 from strongback.remedies.fill.thermal import bow_per_kelvin, curvature_per_kelvin
 from strongback.remedies.fill.walls import WallGain
-from strongback.section.values import Outline, SectionStiffness
+from strongback.section.values import Outline
 
 __all__ = ["BeforeAfter", "PullGain", "before_after"]
 
@@ -131,7 +132,7 @@ class BeforeAfter:
 
 def before_after(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     job: FillJob,
     *,
     pulls: Sequence[Pull] = (),
@@ -147,8 +148,8 @@ def before_after(
     ----------
     machine : Machine
         Every member as a beam.
-    stiffness : mapping of str to SectionStiffness
-        Of the sections as they are.
+    parts : Parts
+        As they are.
     job : FillJob
     pulls : sequence of Pull
         Default: all of the machine.
@@ -174,13 +175,13 @@ def before_after(
     chosen = tuple(pulls) or machine.pulls
     if not chosen:
         raise MixError("no pull: there is nothing to compare before and after by")
-    work = _Work.prepared(machine, stiffness, job, solver, draws, seed)
+    work = _Work.prepared(machine, parts, job, solver, draws, seed)
     loads = _loads(machine, chosen)
     before, after = work.deflections(loads)
     wall = work.wall_flex(loads, walls)  # (2, pulls)
     before, after = before + wall[0], after + wall[1]
     gains = _gains(work, chosen, before, after, wall, targets)
-    mass, centre = zip(*(total_mass(loop, s) for loop, s in work.medians()), strict=True)
+    mass, centre = zip(*(total_mass(loop.machine, loop.parts) for loop in work.medians()), strict=True)
     frequency, ratios = work.frequencies()
     return BeforeAfter(
         pulls=gains,
@@ -218,7 +219,7 @@ class _Work:
 
     machine: Machine
     filled: Machine
-    stiffness: Mapping[str, SectionStiffness]
+    parts: Parts
     families: Mapping[str, SectionFamily]
     job: FillJob
     E: Array
@@ -233,16 +234,15 @@ class _Work:
     def prepared(
         cls,
         machine: Machine,
-        stiffness: Mapping[str, SectionStiffness],
+        parts: Parts,
         job: FillJob,
         solver: Solver,
         draws: int,
         seed: int,
     ) -> _Work:
         notes = []
-        as_beams = tuple(dataclasses.replace(m, model="beam") for m in machine.members)
         pads_off = tuple(dataclasses.replace(j, pad="") for j in machine.joints)
-        machine = dataclasses.replace(machine, members=as_beams, joints=pads_off)
+        machine = dataclasses.replace(as_beams(machine), joints=pads_off)
         spread = joint_spreads(machine)
         if not spread:
             notes.append("no joint has a range: the interval holds nothing of the joints")
@@ -251,7 +251,7 @@ class _Work:
         E = job.material.E * np.exp(job.u_ln * z[:, 0])
         changed = filled_machine(machine, job)
         sections = dict(changed.sections)
-        new = [name for name in sections if name not in stiffness]
+        new = [name for name in sections if name not in parts.sections]
         moduli = _nodes(E)
         families = {}
         for name in new:
@@ -262,7 +262,7 @@ class _Work:
         return cls(
             machine=machine,
             filled=changed,
-            stiffness=stiffness,
+            parts=parts,
             families=families,
             job=job,
             E=E,
@@ -274,32 +274,31 @@ class _Work:
             notes=tuple(notes),
         )
 
-    def sections_at(self, E: float, bond: float) -> dict[str, SectionStiffness]:
-        return {**self.stiffness, **{name: family(E, bond) for name, family in self.families.items()}}
+    def parts_at(self, E: float, bond: float) -> Parts:
+        """Parts with the fill at a modulus [Pa] and a hold."""
+        return self.parts.with_sections({name: family(E, bond) for name, family in self.families.items()})
 
-    def medians(self) -> list[tuple[Loop, Mapping[str, SectionStiffness]]]:
-        after = self.sections_at(self.job.material.E, 0.5 * sum(self.job.bond))
-        return [
-            (assemble(self.machine, self.stiffness), self.stiffness),
-            (assemble(self.filled, after), after),
-        ]
+    def medians(self) -> tuple[Loop, Loop]:
+        """Loops before and after with everything at its median."""
+        after = self.parts_at(self.job.material.E, 0.5 * sum(self.job.bond))
+        return assemble(self.machine, self.parts), assemble(self.filled, after)
 
-    def pair(self, i: int) -> tuple[Loop, Loop, Mapping[str, SectionStiffness]]:
-        """Loops before and after of one draw, and its sections."""
+    def pair(self, i: int) -> tuple[Loop, Loop]:
+        """Loops before and after of one draw."""
         joints = dict(zip(self.joints, self.factors[i].tolist(), strict=True))
         remade = dict(joints)
         for parameter, factor in zip(self.remade, self.again[i].tolist(), strict=True):
             remade[parameter] = remade.get(parameter, 1.0) * factor
-        sections = self.sections_at(float(self.E[i]), float(self.bond[i]))
+        after = self.parts_at(float(self.E[i]), float(self.bond[i]))
         one = scaled(self.machine, joints) if joints else self.machine
         two = scaled(self.filled, remade) if remade else self.filled
-        return assemble(one, self.stiffness), assemble(two, sections), sections
+        return assemble(one, self.parts), assemble(two, after)
 
     def deflections(self, pulls: Sequence[Pull]) -> tuple[Array, Array]:
         """Deflection along each pull, before and after, (draws, pulls)."""
         before, after = np.empty((len(self.E), len(pulls))), np.empty((len(self.E), len(pulls)))
         for i in range(len(self.E)):
-            one, two, _ = self.pair(i)
+            one, two = self.pair(i)
             before[i], after[i] = _along(one, pulls), _along(two, pulls)
         return before, after
 
@@ -309,8 +308,8 @@ class _Work:
         named = {gain.pull: gain for gain in walls}
         if not named:
             return found
-        one = _along(assemble(self.machine, self.stiffness), pulls)
-        two = _along(assemble(self.filled, self.sections_at(self.job.material.E, 1.0)), pulls)
+        one = _along(assemble(self.machine, self.parts), pulls)
+        two = _along(assemble(self.filled, self.parts_at(self.job.material.E, 1.0)), pulls)
         for i, pull in enumerate(pulls):
             if pull.name in named:
                 found[:, i] = named[pull.name].before - one[i], named[pull.name].after - two[i]
@@ -324,7 +323,7 @@ class _Work:
         for span in spans:
             family, outline = self.families.get(span.section), outlines[span.section]
             if family is not None and isinstance(outline, Outline):
-                bare = self.stiffness[bare_name(span.section)]
+                bare = self.parts.sections[bare_name(span.section)]
                 mismatch = self.job.material.expansion - outline.walls[0].material.expansion
                 bent = curvature_per_kelvin(bare, family(self.job.material.E, 1.0), mismatch)
                 total += bow_per_kelvin(bent, length, start, start + span.length)
@@ -333,13 +332,13 @@ class _Work:
 
     def frequencies(self) -> tuple[tuple[float, float], Array]:
         """First natural frequency before and after at the medians, and the ratio in some draws."""
-        if total_mass(*self.medians()[0])[0] <= 0.0:
+        if total_mass(self.machine, self.parts)[0] <= 0.0:
             return (math.nan, math.nan), np.array([math.nan])
-        first, second = (modes(loop, s, 1)[0].frequency for loop, s in self.medians())
+        first, second = (modes(loop, 1)[0].frequency for loop in self.medians())
         ratios = []
         for i in np.linspace(0, len(self.E) - 1, min(FREQUENCY_DRAWS, len(self.E))).astype(int):
-            one, two, sections = self.pair(int(i))
-            ratios.append(modes(two, sections, 1)[0].frequency / modes(one, self.stiffness, 1)[0].frequency)
+            one, two = self.pair(int(i))
+            ratios.append(modes(two, 1)[0].frequency / modes(one, 1)[0].frequency)
         return (first, second), np.array(ratios)
 
     def sources(self, log_ratio: Array) -> tuple[tuple[str, float], ...]:
@@ -427,11 +426,11 @@ def _gains(
     targets: Mapping[str, float] | None,
 ) -> tuple[PullGain, ...]:
     """Every pull with its interval, its arithmetic and its ceiling; walls count as part of the member."""
-    (one, s_one), (two, _) = work.medians()
+    one, two = work.medians()
     directions = [None if any(pull.force) else _tool_direction(one, pull) for pull in pulls]
-    tops = ceilings_of_pulls(work.machine, s_one, pulls, directions)
+    tops = ceilings_of_pulls(work.machine, work.parts, pulls, directions)
     member = work.job.member
-    let_go = _along(assemble(work.filled, work.sections_at(work.job.material.E, 0.0)), pulls)
+    let_go = _along(assemble(work.filled, work.parts_at(work.job.material.E, 0.0)), pulls)
     found = []
     for i, (pull, direction, top) in enumerate(zip(pulls, directions, tops, strict=True)):
         budgets = [budget(loop, pull, direction) for loop in (one, two)]

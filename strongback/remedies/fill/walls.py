@@ -7,18 +7,18 @@ median modulus and with a full bond.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from strongback.errors import MixError
-from strongback.machine.columns import Progress, machine_bodies
+from strongback.machine.columns import Progress, column_body
 from strongback.machine.loop import Loop, assemble
+from strongback.machine.part.values import Parts, alone
 from strongback.machine.solve import pull_load, tool_rows
 from strongback.machine.values import Machine, Pull
 from strongback.remedies.fill.filling import FillJob, filled_machine
-from strongback.section.values import SectionStiffness
 
 __all__ = ["WallGain", "with_walls"]
 
@@ -39,7 +39,7 @@ class WallGain:
 
 def with_walls(
     machine: Machine,
-    stiffness: Mapping[str, SectionStiffness],
+    parts: Parts,
     job: FillJob,
     *,
     pulls: Sequence[Pull] = (),
@@ -52,8 +52,8 @@ def with_walls(
     ----------
     machine : Machine
         Its joints on the member need pads, or an end of it.
-    stiffness : mapping of str to SectionStiffness
-        Of the sections of the other members.
+    parts : Parts
+        With the sections of the other members.
     job : FillJob
     pulls : sequence of Pull
         With a force; default all of the machine.
@@ -82,23 +82,14 @@ def with_walls(
     before = dataclasses.replace(machine, members=members)
     tools = []
     for made in (before, filled_machine(before, job)):
-        loop = assemble(
-            made, _known(made, stiffness, job), bodies=machine_bodies(made, size=size, progress=progress)
-        )
+        member = next(m for m in made.members if m.name == job.member)
+        body = column_body(made, member, size=size, progress=progress)
+        loop = assemble(made, parts.with_bodies({member.name: alone(member, body)}))
         tools.append([_along(loop, pull) for pull in chosen])
     return tuple(
         WallGain(pull=pull.name, before=one, after=two)
         for pull, one, two in zip(chosen, tools[0], tools[1], strict=True)
     )
-
-
-def _known(
-    machine: Machine, stiffness: Mapping[str, SectionStiffness], job: FillJob
-) -> dict[str, SectionStiffness]:
-    """Stiffness of every section; those of the body itself are not used and stand in as any other."""
-    spans = next(m for m in machine.members if m.name == job.member).spans
-    fallback = next(iter(stiffness.values()))
-    return {span.section: fallback for span in spans} | dict(stiffness)
 
 
 def _along(loop: Loop, pull: Pull) -> float:
