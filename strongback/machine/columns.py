@@ -85,8 +85,8 @@ def column_body(
     _refuse_bare_wall(machine, member)
     pads = _pads(machine, member)
     base, end = _ends(machine, member)
-    cuts = _cuts(machine, member)
-    points, bars = _read(machine, member, outlines[0])
+    cuts = _cuts(machine, member, (base, end))
+    points, bars = _read(machine, member, outlines[0], (base, end))
     if len(pads) + len(cuts) + (base == "rigid") + (end == "rigid") < 2:
         raise MachineError(
             f'member "{member.name}" cannot be a body: it is held in one place and nothing bears on it',
@@ -168,11 +168,10 @@ def _pads(machine: Machine, member: Member) -> tuple[PadSpec, ...]:
     return tuple(found)
 
 
-def _loaded_points(machine: Machine, member: Member) -> list[Vector]:
-    """Points at which something holds or pulls without a pad."""
+def _held_points(machine: Machine, member: Member) -> list[Vector]:
+    """Points at which something holds on without a pad; the tool and the work are held by what they meet."""
     found = [j.at for j in machine.joints if member.name in j.parts and not _by_pad(machine, j.pad, member)]
     found += [s.at for s in machine.supports if s.part == member.name]
-    found += [p.at for p in machine.pulls if member.name in (p.part, p.against)]
     found += [p.at for p in (machine.tool, machine.work) if p.part == member.name]
     return found
 
@@ -198,11 +197,20 @@ def _by_pad(machine: Machine, pad: str, member: Member) -> bool:
     return any(p.name == pad and p.part == member.name for p in machine.pads)
 
 
-def _cuts(machine: Machine, member: Member) -> tuple[float, ...]:
-    """Heights at which the bare wall is pulled."""
+def _bare_height(member: Member, s: float, ends: tuple[EndKind, EndKind]) -> float | None:
+    """Where a member moves by its walls, nearest to a height; nowhere at a rigid end [m]."""
     length = member_length(member)
-    pulled = [_local(member, p.at)[2] for p in machine.pulls if member.name in (p.part, p.against)]
-    return _apart(s for s in pulled if SAME < s < length - SAME)
+    if s <= SAME:
+        return 0.0 if ends[0] == "free" else None
+    if s >= length - SAME:
+        return length if ends[1] == "free" else None
+    return s
+
+
+def _cuts(machine: Machine, member: Member, ends: tuple[EndKind, EndKind]) -> tuple[float, ...]:
+    """Heights at which the bare wall is pulled, open ends among them."""
+    pulled = (_local(member, p.at)[2] for p in machine.pulls if member.name in (p.part, p.against))
+    return _apart(h for s in pulled if (h := _bare_height(member, s, ends)) is not None)
 
 
 def _apart(heights: Iterable[float]) -> tuple[float, ...]:
@@ -215,24 +223,28 @@ def _apart(heights: Iterable[float]) -> tuple[float, ...]:
 
 
 def _read(
-    machine: Machine, member: Member, outline: Outline
+    machine: Machine, member: Member, outline: Outline, ends: tuple[EndKind, EndKind]
 ) -> tuple[tuple[tuple[float, float, float], ...], tuple[float, ...]]:
-    """Points of gauges and stands on the walls between the ends, and heights of those beside: on a bar clamped around."""
-    length = member_length(member)
+    """Points of gauges and stands on the walls, open ends among them, and heights of those beside, on a clamped bar."""
     wanted = [g.at for g in machine.gauges if g.part == member.name]
     wanted += [g.stand or g.at for g in machine.gauges if g.reference == member.name]
-    local = {p for p in (_local(member, at) for at in wanted) if SAME < p[2] < length - SAME}
     walls = shapely.union_all([shapely.Polygon(w.ring, w.holes) for w in outline.walls])
-    on_wall = {p for p in local if walls.distance(shapely.Point(p[:2])) < ON_WALL}
-    return tuple(sorted(on_wall)), _apart(p[2] for p in local - on_wall)
+    points, bars = set(), []
+    for x, y, s in (_local(member, at) for at in wanted):
+        height = _bare_height(member, s, ends)
+        if height is None:
+            continue
+        if abs(height - s) <= SAME and walls.distance(shapely.Point(x, y)) < ON_WALL:
+            points.add((x, y, height))
+        else:
+            bars.append(height)
+    return tuple(sorted(points)), _apart(bars)
 
 
 def _ends(machine: Machine, member: Member) -> tuple[EndKind, EndKind]:
-    """An end is a rigid face where something holds or pulls at it, or where its warping is held."""
+    """An end is a rigid face where something holds on to it, or where it is said to be held."""
     length = member_length(member)
-    stations = [_local(member, at)[2] for at in _loaded_points(machine, member)]
-    # A gauge at the very end reads that face, too.
-    stations += [_local(member, g.at)[2] for g in machine.gauges if g.part == member.name]
+    stations = [_local(member, at)[2] for at in _held_points(machine, member)]
     base = member.ends[0] == "held" or any(s <= SAME for s in stations)
     end = member.ends[1] == "held" or any(s >= length - SAME for s in stations)
     return ("rigid" if base else "free"), ("rigid" if end else "free")

@@ -108,7 +108,7 @@ class BodyPlace:
         """
         local = self.axes @ np.subtract(at, self.start)
         matrix = np.zeros((6, size))
-        name = self.interface_at(at, pad) or (self._cut_at(float(local[2])) if pulled else "")
+        name = self.interface_at(at, pad) or (self._cut_at(local) if pulled else "")
         if name:
             index = self.body.names.index(name)
             origin = np.asarray(self.start) + self.axes.T @ self.body.points[index]
@@ -151,15 +151,20 @@ class BodyPlace:
     def _clamp(self, local: Array) -> Array | None:
         """Six motions of a point carried by a bar that is clamped around the member at its height."""
         body = self.body
-        near = np.flatnonzero(np.abs(body.gauge_bars - local[2]) < SAME)
+        near = np.flatnonzero(np.abs(body.gauge_bars - self._on_member(local)) <= SAME)
         if len(near) == 0:
             return None
         first = 3 * len(body.gauge_points) + 6 * int(near[0])
         x, y, s = (float(v) for v in local)
-        return carriage(np.array([0.0, 0.0, local[2]]), (x, y, s)) @ body.gauges[first : first + 6]
+        bar = np.array([0.0, 0.0, body.gauge_bars[near[0]]])
+        return carriage(bar, (x, y, s)) @ body.gauges[first : first + 6]
 
-    def _cut_at(self, s: float) -> str:
-        near = np.flatnonzero(np.abs(self.body.cuts - s) < SAME)
+    def _on_member(self, local: Array) -> float:
+        """Height of the section that carries a point: beyond an open end that of the end [m]."""
+        return float(np.clip(local[2], 0.0, self.body.planes[-1]))
+
+    def _cut_at(self, local: Array) -> str:
+        near = np.flatnonzero(np.abs(self.body.cuts - self._on_member(local)) <= SAME)
         return cut_name(float(self.body.cuts[near[0]])) if len(near) else ""
 
     def _end_at(self, s: float) -> str:
