@@ -12,7 +12,7 @@ import sys
 import traceback
 import warnings
 from collections.abc import Sequence
-from typing import TextIO
+from typing import Any, TextIO
 
 import click
 
@@ -88,6 +88,14 @@ class Commands(click.Group):
         assert isinstance(found, click.Command)
         return found
 
+    def make_context(self, *args: Any, **kwargs: Any) -> click.Context:
+        """Parse what stands before the command; a reader that leaves before the help text is no fault."""
+        try:
+            return super().make_context(*args, **kwargs)
+        except BrokenPipeError:
+            _hush()
+            raise click.exceptions.Exit(0) from None
+
     def invoke(self, ctx: click.Context) -> object:
         """Run the command; a reader that leaves early, such as head, has all it wants."""
         try:
@@ -158,6 +166,7 @@ def main(args: Sequence[str] | None = None) -> int:
         Exit code, one of `EXIT_CODES`.
     """
     words = list(sys.argv[1:] if args is None else args)
+    _open_streams()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal that lacks µ gets a question mark, not a fault
@@ -192,29 +201,48 @@ def _answer(error: BaseException, debug: bool) -> int:
     """Say what went wrong on stderr; the exit code."""
     if isinstance(error, SystemExit):
         return error.code if isinstance(error.code, int) else 0
+    with contextlib.suppress(OSError):  # the code says it where stderr cannot be written
+        _explain(error, debug)
+    return _exit_code(error)
+
+
+def _exit_code(error: BaseException) -> int:
+    if isinstance(error, click.ClickException):
+        return 2
+    if isinstance(error, KeyboardInterrupt | click.Abort):
+        return 130
+    if isinstance(error, StrongbackError):
+        return error.exit_code
+    return 5 if isinstance(error, MemoryError | OSError) else 70
+
+
+def _explain(error: BaseException, debug: bool) -> None:
+    """Say what went wrong on stderr."""
     if debug and not isinstance(error, click.ClickException):
         traceback.print_exception(error)
     if isinstance(error, click.ClickException):
         error.show()
-        return 2
-    if isinstance(error, KeyboardInterrupt | click.Abort):
+    elif isinstance(error, KeyboardInterrupt | click.Abort):
         click.echo("interrupted", err=True)
-        return 130
-    if isinstance(error, StrongbackError):
+    elif isinstance(error, StrongbackError):
         named = isinstance(error, ProjectError) and error.faults
         click.echo(str(error) if named else f"error: {error}", err=True)
-        return error.exit_code
-    if isinstance(error, MemoryError):
+    elif isinstance(error, MemoryError):
         click.echo(
             "error: this computer has not enough memory free\n   help: ask for a coarser tolerance", err=True
         )
-        return 5
-    if isinstance(error, OSError):
+    elif isinstance(error, OSError):
         where = f' "{error.filename}"' if error.filename else ""
         click.echo(f"error: {(error.strerror or str(error)).lower()}{where}", err=True)
-        return 5
-    _unexpected(error, debug)
-    return 70
+    else:
+        _unexpected(error, debug)
+
+
+def _open_streams() -> None:
+    """Give streams that were closed before the start (``>&-``) a place to write to, open to the end of the process."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
 
 
 def _answer_as_json(error: BaseException, debug: bool) -> int:

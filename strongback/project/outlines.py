@@ -28,7 +28,7 @@ from strongback.project.source import Source, nearest
 from strongback.project.tables import Reader, Row
 from strongback.section import shapes
 from strongback.section.check import MAX_VERTICES, check
-from strongback.section.outline import from_midline, moved, ring_of, rounded
+from strongback.section.outline import LARGEST, from_midline, moved, ring_of, rounded
 from strongback.section.values import (
     Cell,
     Fill,
@@ -43,7 +43,6 @@ from strongback.section.values import (
 
 __all__ = ["build_sections"]
 
-LARGEST = 20.0  # coordinates beyond it are a slip of the unit [m]
 CLOSEST = 1e-7  # as the check of outlines has it [m]
 _ANY = Material(name="any", E=1.0, nu=0.0, density=1.0, source="for checks of shape alone")
 WAYS = ("points", "midline", "shape", "like", "stiffness")

@@ -98,7 +98,12 @@ def _table_unit(info: ValidationInfo, dimension: str) -> str | None:
 
 
 def quantity(
-    dimension: str, *, above: float | None = None, least: float | None = None, below: float | None = None
+    dimension: str,
+    *,
+    above: float | None = None,
+    least: float | None = None,
+    below: float | None = None,
+    most: float | None = None,
 ) -> Any:
     """Converter of a number with a unit.
 
@@ -106,8 +111,8 @@ def quantity(
     ----------
     dimension : str
         As `strongback.units` names it.
-    above, least, below : float, optional
-        Limits in SI: strictly above, at least, strictly below.
+    above, least, below, most : float, optional
+        Limits in SI: strictly above, at least, strictly below, at most.
 
     Returns
     -------
@@ -122,6 +127,8 @@ def quantity(
             fail(f"must be at least {_limit(least, dimension)}")
         if below is not None and not number < below:
             fail(f"must be below {_limit(below, dimension)}", "check the unit" if below > 1.0 else "")
+        if most is not None and not number <= most:
+            fail(f"must be at most {_limit(most, dimension)}", "check the unit")
         return number
 
     return BeforeValidator(convert)

@@ -58,6 +58,11 @@ def _spring(dimension: str) -> Any:
     return BeforeValidator(convert)
 
 
+def _bound(dimension: str) -> Any:
+    """One end of a range: a stiffness that a joint can have."""
+    return quantity(dimension, above=0.0, most=STIFFEST)
+
+
 class SpringTable(Table):
     """A stiffness with its range: ``{ value = "200 N/um", low = "80 N/um", high = "500 N/um" }``."""
 
@@ -72,16 +77,16 @@ class AlongTable(SpringTable):
     """Stiffness along an axis, such as ``"200 N/um"``."""
 
     value: Annotated[float | None, _spring("stiffness")] = None
-    low: Annotated[float | None, quantity("stiffness", above=0.0)] = None
-    high: Annotated[float | None, quantity("stiffness", above=0.0)] = None
+    low: Annotated[float | None, _bound("stiffness")] = None
+    high: Annotated[float | None, _bound("stiffness")] = None
 
 
 class AboutTable(SpringTable):
     """Stiffness about an axis, such as ``"2e5 N*m/rad"``."""
 
     value: Annotated[float | None, _spring("rotational stiffness")] = None
-    low: Annotated[float | None, quantity("rotational stiffness", above=0.0)] = None
-    high: Annotated[float | None, quantity("rotational stiffness", above=0.0)] = None
+    low: Annotated[float | None, _bound("rotational stiffness")] = None
+    high: Annotated[float | None, _bound("rotational stiffness")] = None
 
 
 def _as_table(value: Any) -> Any:

@@ -11,12 +11,12 @@ from shapely.geometry import MultiPoint, Polygon
 
 from strongback.errors import LimitError, OutlineError
 from strongback.section._contact import Contact, contact, joined, narrowest, sharpest
+from strongback.section.outline import LARGEST
 from strongback.section.values import Cell, Outline, Point2, Ring, Wall
 
 __all__ = ["CLOSEST", "MAX_VERTICES", "SHARPEST", "THINNEST", "check"]
 
 MAX_VERTICES = 2_000
-LARGEST = 1e5  # beyond this a unit was forgotten [m]
 CLOSEST = 1e-6  # points nearer than this are one point for every purpose of a machine [m]
 THINNEST = 1e-5  # walls and gaps thinner than this are slips of the pen [m]
 SHARPEST = math.radians(0.5)  # a corner below this is a spike
@@ -109,7 +109,9 @@ def _check_ring(where: str, ring: Ring) -> None:
             raise OutlineError(f"{where}: a point is not a number: {in_mm(point)}", point=point)
         if max(abs(point[0]), abs(point[1])) > LARGEST:
             raise OutlineError(
-                f"{where}: {in_mm(point)} is beyond {LARGEST:g} m", hint="check the unit", point=point
+                f"{where}: {in_mm(point)} is further out than {LARGEST:g} m",
+                hint="check the unit",
+                point=point,
             )
     if len(ring) < 3:
         raise OutlineError(f"{where}: {len(ring)} points bound no area", hint="a ring has at least three")

@@ -8,6 +8,7 @@ bounds ask for it.
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import warnings
 from typing import Literal
@@ -81,7 +82,21 @@ def mesh_regions(
     mesher: Mesher = "auto",
     max_triangles: int = MAX_TRIANGLES,
 ) -> SectionMesh:
-    """As `mesh`, for regions already made and checked."""
+    """As `mesh`, for regions already made and checked.
+
+    Made about the middle of the section, so that distances cancel no digits where an outline stands far from its origin.
+    """
+    bounds = shapely.total_bounds([p.polygon for p in parts])
+    centre = (bounds[:2] + bounds[2:]) / 2.0
+    moved = [
+        dataclasses.replace(part, polygon=shapely.transform(part.polygon, lambda points: points - centre))
+        for part in parts
+    ]
+    made = _meshed(moved, size, mesher, max_triangles)
+    return dataclasses.replace(made, nodes=made.nodes + centre)
+
+
+def _meshed(parts: list[Region], size: float | None, mesher: Mesher, max_triangles: int) -> SectionMesh:
     face = _face(parts)
     extent = max(face.bounds[2] - face.bounds[0], face.bounds[3] - face.bounds[1])
     largest = extent / 10.0 if size is None else _checked_size(size, face, max_triangles)

@@ -34,6 +34,10 @@ __all__ = [
 ]
 
 MAX_POINTS = 100_000  # drawn; `check` allows fewer to be meshed
+LARGEST = 20.0  # a coordinate beyond it is a slip of the unit [m]
+CLOSE = 1e-10  # drawn points nearer than this are one [m]
+FOLD = 1e-4  # sides at a smaller angle lie on each other [rad]
+FINEST = 1e-9  # chords closer to their arc than this make more points than anyone can use [m]
 CHORD = 20e-6  # largest distance between an arc and its chords [m]
 
 
@@ -119,7 +123,7 @@ def rounded(points: Sequence[Point2], radius: float | Sequence[float], *, chord:
     Raises
     ------
     OutlineError
-        If an arc does not fit between its neighbours.
+        If an arc does not fit between its neighbours, or a radius or `chord` is no length.
 
     Examples
     --------
@@ -127,7 +131,17 @@ def rounded(points: Sequence[Point2], radius: float | Sequence[float], *, chord:
     True
     """
     ring = np.asarray(drawable("ring", points, 3))
-    radii = np.broadcast_to(np.asarray(radius, dtype=float), len(ring))
+    radii = np.asarray(radius, dtype=float)
+    if radii.shape not in ((), (len(ring),)):
+        raise OutlineError(
+            f"{radii.size} corner radii for {len(ring)} corners", hint="give one for each corner"
+        )
+    if not (np.isfinite(radii).all() and (radii >= 0.0).all()):
+        raise OutlineError(f"corner radius {radius} is not a length", hint="0 leaves a corner sharp")
+    if not FINEST <= chord <= LARGEST:
+        raise OutlineError(f"chord {chord * 1e3:g} mm must lie between {FINEST * 1e3:g} mm and {LARGEST:g} m")
+    radii = np.broadcast_to(radii, len(ring))
+    _check_folds(ring, radii)
     cuts = np.array([_tangent(ring, i) * radii[i] for i in range(len(ring))])
     sides = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
     for i in range(len(ring)):
@@ -144,8 +158,21 @@ def rounded(points: Sequence[Point2], radius: float | Sequence[float], *, chord:
     return _without_repeats(made)
 
 
+def _check_folds(ring: np.ndarray, radii: np.ndarray) -> None:
+    """Refuse an arc in a corner whose sides lie on each other: no radius fits it."""
+    for i in np.flatnonzero(radii > 0.0):
+        before, after = _directions(ring, int(i))
+        if before @ after > math.cos(FOLD):
+            x, y = ring[i]
+            raise OutlineError(
+                f"the line turns back on itself at ({x * 1e3:g}, {y * 1e3:g}) mm, which no radius can round",
+                hint="list the points in order along it",
+                point=(float(x), float(y)),
+            )
+
+
 def _without_repeats(points: Sequence[Point2]) -> Ring:
-    kept = [p for p, q in zip(points, [*points[1:], points[0]], strict=True) if math.dist(p, q) > 1e-10]
+    kept = [p for p, q in zip(points, [*points[1:], points[0]], strict=True) if math.dist(p, q) > CLOSE]
     return tuple(kept)
 
 
@@ -233,7 +260,7 @@ def from_midline(
     Raises
     ------
     OutlineError
-        If the thickness is not above 0, or the wall overlaps itself.
+        If thickness or a radius is no length, the mid-line turns back on itself, or the wall overlaps itself.
 
     Examples
     --------
@@ -243,8 +270,15 @@ def from_midline(
     >>> round(area_of(tube) * 1e6, 6)
     1536.0
     """
-    if not (math.isfinite(thickness) and thickness > 0.0):
-        raise OutlineError(f'outline "{name}": wall thickness {thickness * 1e3:g} mm must be above 0')
+    if not 0.0 < thickness <= LARGEST:  # also refuses what is not a number
+        raise OutlineError(
+            f'outline "{name}": wall thickness {thickness * 1e3:g} mm must be above 0 and at most {LARGEST:g} m'
+        )
+    for size in (radius, outer_radius, inner_radius):
+        if size is not None and not 0.0 <= size <= LARGEST:
+            raise OutlineError(
+                f'outline "{name}": corner radius {size * 1e3:g} mm must be at least 0 and at most {LARGEST:g} m'
+            )
     ring = drawable(f'outline "{name}"', points, 3 if closed else 2)
     if not closed:
         path = LineString(_rounded_path(ring, radius, chord))
@@ -266,17 +300,23 @@ def from_midline(
 
 
 def drawable(where: str, points: Sequence[Point2], least: int) -> Ring:
-    """Points that a line can be drawn through: finite, enough, not too many, none twice in a row."""
+    """Points that a line can be drawn through: finite, near, enough, not too many, none twice in a row."""
     ring = ring_of(points)
     if len(ring) > MAX_POINTS:
         raise LimitError(f"{where} has {len(ring):,} points, at most {MAX_POINTS:,} are read")
     for point in ring:
         if not (math.isfinite(point[0]) and math.isfinite(point[1])):
             raise OutlineError(f"{where}: a point is not a number: {point}", point=point)
+        if max(abs(point[0]), abs(point[1])) > LARGEST:
+            raise OutlineError(
+                f"{where}: ({point[0] * 1e3:.6g}, {point[1] * 1e3:.6g}) mm is further out than {LARGEST:g} m",
+                hint="check the unit",
+                point=point,
+            )
     if len(ring) < least:
         raise OutlineError(f"{where}: {len(ring)} points, at least {least} are due")
-    for a, b in itertools.pairwise(ring):
-        if a == b:
+    for a, b in itertools.pairwise([*ring, ring[0]] if least > 2 else ring):
+        if math.dist(a, b) < CLOSE:
             at = f"({b[0] * 1e3:.6g}, {b[1] * 1e3:.6g}) mm"
             raise OutlineError(f"{where}: the point {at} is there twice in a row", hint="drop one", point=b)
     return ring

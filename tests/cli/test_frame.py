@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shlex
 import subprocess
 import sys
 
@@ -136,6 +137,52 @@ def test_a_reader_that_leaves_early_is_no_fault():
     first.stderr.close()
     assert first.wait() == 0
     assert said == b""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a shell that closes streams")
+@pytest.mark.parametrize(
+    ("words", "code"),
+    [
+        ("check demo", 0),
+        ("check demo --json", 0),
+        ("doctor", 0),
+        ("--help", 0),
+        ("nosuch", 2),
+        ("check none", 3),
+    ],
+)
+@pytest.mark.parametrize("streams", [">&-", "2>&-", ">&- 2>&-", "2>/dev/full"])
+def test_streams_that_nobody_reads_change_no_exit_code(words, code, streams):
+    line = f"{shlex.quote(sys.executable)} -m strongback {words} {streams}"
+    done = subprocess.run(["sh", "-c", line], capture_output=True, text=True)
+    assert done.returncode == code
+    assert "Traceback" not in done.stdout + done.stderr
+    assert "unexpected fault" not in done.stdout + done.stderr
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no full device here")
+@pytest.mark.parametrize("words", ["check demo", "--help"])
+def test_a_full_disk_behind_stdout_is_a_fault_of_the_environment(words):
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "strongback", *words.split()],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+    assert done.returncode == 5
+    assert done.stderr == "error: no space left on device\n"
+
+
+@pytest.mark.parametrize("words", ["--help", "doctor --help"])
+def test_a_reader_that_leaves_before_the_help_is_no_fault(words):
+    read, write = os.pipe()
+    os.close(read)
+    with os.fdopen(write, "w") as nobody:
+        done = subprocess.run(
+            [sys.executable, "-m", "strongback", *words.split()], stdout=nobody, stderr=subprocess.PIPE
+        )
+    assert (done.returncode, done.stderr) == (0, b"")
 
 
 def test_no_colour_in_a_pipe_nor_with_no_color():
