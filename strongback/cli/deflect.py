@@ -74,7 +74,7 @@ def command(
             note(f"wrote {path}")
 
 
-def show(ready: Assembled, results: list[PullResult], *, details: bool = True) -> None:
+def show(ready: Assembled, results: list[PullResult]) -> None:
     """Print results, the answer first."""
     from strongback.views import deflection_text as text
 
@@ -87,7 +87,7 @@ def show(ready: Assembled, results: list[PullResult], *, details: bool = True) -
     say()
     heading("Share of each part in the deflection")
     say(text.share_table(results, width()))
-    for result in results if details else []:
+    for result in results:
         say()
         heading(f"Budget: {result.pull.name}")
         say(text.details(result, width()))

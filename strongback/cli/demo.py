@@ -12,6 +12,7 @@ from strongback.cli.common import (
     out_option,
     say,
     subcommand,
+    width,
 )
 
 
@@ -19,15 +20,16 @@ from strongback.cli.common import (
 @json_option
 @out_option
 def command(as_json: bool, out: Path) -> None:
-    """A small column mill on a two-cell aluminium extrusion; all its data are invented. Prints the numbers and where the
-    figures are.
+    """A small column mill on a two-cell aluminium extrusion; all its data are invented. Prints on one screen how much
+    the tool gives, who causes it, what to do first, and where the figures are; everything else is in deflect.
     """
     from strongback.cli._machine import assembled, pull_results
-    from strongback.cli.deflect import draw, show
+    from strongback.cli.deflect import draw
     from strongback.project import read
     from strongback.project.out_names import out_names
     from strongback.section.values import Outline
     from strongback.views import deflection_text, style
+    from strongback.views.first_screen import first_screen
     from strongback.views.section_plot import profile_figure
 
     note_mesher()
@@ -37,7 +39,7 @@ def command(as_json: bool, out: Path) -> None:
     if as_json:
         emit_json("demo", deflection_text.as_dict(machine, results))
         return
-    show(ready, results, details=False)
+    say(first_screen(machine, results, width()))
     made = draw(ready, results, out)
     pictures = out_names("section", [name for name, _ in machine.sections], ".png")
     for name, section in machine.sections:
@@ -45,9 +47,9 @@ def command(as_json: bool, out: Path) -> None:
             figure = profile_figure(section, ready.parts.sections[name])
             made.append(style.save(figure, out / pictures[name]))
     say()
-    say(f"Figures in {out.resolve()}:")
-    for path in made:
-        say(f"  {path.name}")
-    say()
-    say("Budget by mechanism: strongback deflect demo")
-    say("Your machine: strongback new my-machine, then change my-machine/project.toml")
+    say(f"{len(made)} pictures in {out.resolve()}")
+    say(f"open first: {made[0].name}")
+    say("All data of this machine are invented.")
+    say("Static, elastic, small motions.")
+    say("Everything else: strongback deflect demo")
+    say("Your machine: strongback new my-machine")

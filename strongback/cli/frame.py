@@ -36,6 +36,7 @@ COMMANDS = {
     "explain": "Split a change before/after over its possible causes.",
     "mix": "From sand and resin to the expected gain at the tool.",
     "export": "Write the deformed machine as a mesh file for viewers.",
+    "words": "Explain the words of the trade, with sketches.",
     "doctor": "Say what this computer has and lacks for the job.",
 }
 

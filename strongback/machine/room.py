@@ -13,7 +13,7 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
-__all__ = ["OPERATORS", "Operator", "View", "right_of", "side_word", "towards", "views"]
+__all__ = ["OPERATORS", "Operator", "View", "motion_word", "right_of", "side_word", "towards", "views"]
 
 Operator: TypeAlias = Literal["-y", "+y", "-x", "+x"]
 Vector: TypeAlias = tuple[float, float, float]
@@ -113,3 +113,37 @@ def side_word(direction: Sequence[float], operator: Operator) -> str:
         if abs(along) > ALONG:
             return plus if along > 0.0 else minus
     return ""
+
+
+def motion_word(component: str, axes: Sequence[Vector], operator: Operator) -> str:
+    """A component of a joint as the motion that the operator sees.
+
+    Parameters
+    ----------
+    component : str
+        One of ``along x`` ... ``about z``, about the joint's own axes.
+    axes : sequence of Vector
+        Directions of the joint's x, y and z in the room.
+    operator : {"-y", "+y", "-x", "+x"}
+
+    Returns
+    -------
+    str
+        The component itself where its axis is skew.
+
+    Examples
+    --------
+    >>> room = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+    >>> motion_word("about x", room, "-y"), motion_word("about x", room, "+x"), motion_word("along z", room, "-y")
+    ('nod', 'side tilt', 'lift')
+    """
+    kind, own = component.split(" ")
+    axis = np.asarray(axes[("x", "y", "z").index(own)], dtype=float)
+    shifts = ("sideways shift", "fore-aft shift", "lift")
+    turns = ("nod", "side tilt", "yaw")
+    for way, shift, turn in zip(
+        (right_of(operator), towards(operator), (0.0, 0.0, 1.0)), shifts, turns, strict=True
+    ):
+        if abs(float(axis @ way)) > ALONG:
+            return shift if kind == "along" else turn
+    return component

@@ -1,5 +1,5 @@
 """Frozen values of the machine stage. Positions in metres in the axes of the room: X to the operator's right, Y away from
-the operator, Z up; nod is rotation about X, roll about Y, yaw or twist about Z.
+the operator, Z up; nod is rotation about X, side tilt about Y, yaw or twist about Z.
 
 A machine is a set of *parts* that joints and supports hold together. A part is a `Member` (elastic) or a `Block`
 (as good as rigid). Joints, supports, masses, pulls and gauges name a part and a point in space; the point is carried by

@@ -232,7 +232,7 @@ class HolderTable(LengthTable):
     about_x: Annotated[About, Field(description="stiffness against turning about x of the joint (nod)")] = (
         None
     )
-    about_y: Annotated[About, Field(description="the same about y (roll)")] = None
+    about_y: Annotated[About, Field(description="the same about y (side tilt)")] = None
     about_z: Annotated[About, Field(description="the same about z (yaw, twist)")] = None
     along: Annotated[Along, Field(description="for each of along_x, along_y, along_z that is not given")] = (
         None

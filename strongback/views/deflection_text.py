@@ -101,7 +101,7 @@ def tool_table(results: Sequence[PullResult], width: int) -> str:
     columns = [
         Column("pull"),
         *(Column(name, "µm", "right") for name in "XYZ"),
-        *(Column(name, "µrad", "right") for name in ("nod", "roll", "yaw")),
+        *(Column(name, "µrad", "right") for name in ("nod", "side tilt", "yaw")),
     ]
     rows = [
         [

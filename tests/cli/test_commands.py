@@ -108,10 +108,14 @@ def test_demo_says_where_the_figures_are(capsys, folder):
     said = printed(capsys, "demo")
     out = folder / "strongback-out"
     assert str(out) in said.out
-    for path in out.iterdir():
-        assert path.name in said.out
+    made = list(out.iterdir())
+    for path in made:
         assert path.read_bytes().startswith(b"\x89PNG")
-    assert "Figures in" in said.out
+    assert f"{len(made)} pictures in" in said.out
+    (first,) = (
+        line.removeprefix("open first: ") for line in said.out.splitlines() if line.startswith("open first")
+    )
+    assert (out / first).exists()
 
 
 @pytest.mark.parametrize("name", ["demo", *NAMES])
@@ -261,5 +265,6 @@ def test_doctor_with_the_cache_off(capsys, monkeypatch):
 
 
 def test_a_folder_called_demo_comes_first(capsys):
-    printed(capsys, "new", "demo")
+    printed(capsys, "new", "mine")
+    Path("mine").rename("demo")
     assert as_json(capsys, "check", "demo")["machine"] == "my machine"

@@ -1,0 +1,92 @@
+"""The answer on one screen: how much, which direction is weakest, who causes it, what to do first."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+from strongback.machine.budget import BudgetRow
+from strongback.machine.room import Operator, motion_word, side_word
+from strongback.machine.values import Machine
+from strongback.views.deflection_text import UM, PullResult, answer, size_of
+from strongback.views.tables import number
+
+__all__ = ["first_screen"]
+
+BACK = {"up": "up and down", "down": "up and down", "to the right": "sideways", "to the left": "sideways"}
+LEAST = 0.03  # ceilings nearer to 1 than this are not worth doing
+
+
+def first_screen(machine: Machine, results: Sequence[PullResult], width: int) -> str:
+    """Pulls with forces in one table, then three sentences.
+
+    Parameters
+    ----------
+    machine : Machine
+    results : sequence of PullResult
+        At least one.
+    width : int
+        Columns.
+    """
+    head = f"{machine.name}: how far the tool gives along the pull, and who causes it"
+    note = "* under a couple µm/(N m); 95 %: what the stated ranges of the joints leave open"
+    lines = [textwrap.fill(head, width), "", answer(results, width), textwrap.fill(note, width), ""]
+    for title, text in _sentences(machine, results):
+        lines.append(textwrap.fill(f"{title}  {text}", width, subsequent_indent=" " * (len(title) + 2)))
+    return "\n".join(lines)
+
+
+def _sentences(machine: Machine, results: Sequence[PullResult]) -> list[tuple[str, str]]:
+    at_tool = [r for r in results if r.pull.part == machine.tool.part and size_of(r.pull)[1] == "N"] or list(
+        results
+    )
+    worst = max(at_tool, key=lambda r: abs(r.budget.total) / size_of(r.pull)[0])
+    return [
+        ("Weakest:  ", _weakest(worst, machine.operator)),
+        ("Causes:   ", _causes(worst, machine)),
+        ("Do first: ", _first(worst)),
+    ]
+
+
+def _weakest(worst: PullResult, operator: Operator) -> str:
+    size, unit = size_of(worst.pull)
+    word = side_word(worst.budget.direction, operator)
+    plain = BACK.get(word, "fore and aft") if word else ""
+    way = f" ({plain})" if plain and plain != worst.pull.name else ""
+    per = f"{number(abs(worst.budget.total) * UM / size, 2)} µm for each {unit}"
+    load = f"{number(size, 3)} {unit}"
+    if worst.spread is None:
+        return f'under "{worst.pull.name}"{way}: {per}.'
+    low, _, high = worst.spread.total
+    between = f"{number(low * UM, 2)} and {number(high * UM, 2)} µm"
+    return f'under "{worst.pull.name}"{way}: {per}; at {load} between {between}.'
+
+
+def _causes(worst: PullResult, machine: Machine) -> str:
+    parts = worst.budget.by_part()[:3]
+    kinds = {
+        part: max((r for r in worst.budget.rows if r.part == part), key=lambda r: abs(r.contribution))
+        for part, _ in parts
+    }
+    return (
+        "; ".join(f"{part} {share:.0%}, most of it {_word(kinds[part], machine)}" for part, share in parts)
+        + "."
+    )
+
+
+def _word(row: BudgetRow, machine: Machine) -> str:
+    holder = next((h for _, h in machine.holders() if h.name == row.part), None)
+    if holder is None or row.kind not in ("joint", "support"):
+        return row.mechanism
+    return motion_word(row.mechanism, holder.axes, machine.operator)
+
+
+def _first(worst: PullResult) -> str:
+    best = [c for c in sorted(worst.ceilings, key=lambda c: c.remains) if c.remains < 1.0 - LEAST][:3]
+    if not best:
+        return "no single part rules."
+    each = ", ".join(f"{c.part} ({100 * c.remains:.0f} %)" for c in best)
+    return (
+        f"find out by readings how stiff the joints are (strongback plan). Then look at what would be left if a part were "
+        f"rigid, the best that any change of it can do: {each}."
+    )
