@@ -119,5 +119,7 @@ def draw(ready: Assembled, results: list[PullResult], out: Path) -> list[Path]:
         for member in ready.loop.bodies
         for r in results
     ]
-    made.append(style.save(budget_figure(ready.machine, [r.budget for r in results]), out / "budget.png"))
+    intervals = {r.pull.name: (r.spread.total[0], r.spread.total[2]) for r in results if r.spread is not None}
+    figure = budget_figure(ready.machine, [r.budget for r in results], intervals=intervals)
+    made.append(style.save(figure, out / "budget.png"))
     return made

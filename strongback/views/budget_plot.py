@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import matplotlib
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Rectangle
 
 from strongback.machine.budget import Budget, BudgetRow
@@ -21,15 +24,38 @@ from strongback.views.tables import number
 __all__ = ["budget_figure"]
 
 SMALLEST = 0.004  # share that is still drawn as a piece of its own
+WHISKER = 0.4  # how far below the middle of its bar the interval is drawn, in bars
+OTHERS = (False, "all others")
+Look = tuple[str, str]
+_Key = tuple[bool, str]
+"""Whether it is a joint or support, and its name: a joint may be called like a part."""
 
 
-def budget_figure(machine: Machine, budgets: Sequence[Budget], *, width_mm: float = 160.0) -> Figure:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Piece:
+    """A piece of a bar: its part, what is written in it, its share and its size [µm per N or N m]."""
+
+    key: _Key
+    mechanism: str
+    share: float
+    size: float
+
+
+def budget_figure(
+    machine: Machine,
+    budgets: Sequence[Budget],
+    *,
+    intervals: Mapping[str, tuple[float, float]] | None = None,
+    width_mm: float = 160.0,
+) -> Figure:
     """Draw budgets as stacked bars, forces and couples apart since their units differ.
 
     Parameters
     ----------
     machine : Machine
     budgets : sequence of Budget
+    intervals : mapping of str to (float, float), optional
+        By pull: within what the deflection lies with 95 % probability [m]; drawn as a whisker.
     width_mm : float
         Of the figure [mm].
 
@@ -43,18 +69,23 @@ def budget_figure(machine: Machine, budgets: Sequence[Budget], *, width_mm: floa
         ([b for b in budgets if b.pull in couples], "tool deflection by the couple [µm/(N m)]"),
     ]
     groups = [(bars, label) for bars, label in groups if bars]
-    colours = _colours(machine)
+    pieces = {budget.pull: _pieces(budget) for budget in budgets}
+    looks = _looks(machine, list(pieces.values()))
+    spans = intervals or {}
     with matplotlib.rc_context(style.settings()):
-        parts = _parts(budgets)
-        columns = max(1, int(width_mm // 42))
-        legend_mm = 5.0 * (-(-len(parts) // columns)) + 4.0
+        handles = _handles(pieces, looks, whiskers=any(b.pull in spans for b in budgets))
+        columns = max(2, int(width_mm // 42))
+        legend_mm = 5.0 * (-(-len(handles) // columns)) + 4.0
         height = sum(15.0 * len(bars) + 14.0 for bars, _ in groups) + legend_mm + 8.0
         figure = style.new_figure(width_mm, height)
         axes_of = figure.subplots(
             len(groups), 1, squeeze=False, height_ratios=[len(b) + 0.6 for b, _ in groups]
         )
         for axes, (bars, label) in zip(axes_of[:, 0], groups, strict=True):
-            _bars(axes, bars, colours)
+            for k, budget in enumerate(bars):
+                right = _bar(axes, k, pieces[budget.pull], looks)
+                _total(axes, k, budget, right, spans.get(budget.pull))
+            _frame(axes, bars)
             axes.set_xlabel(label)
         figure.suptitle(
             f"{machine.name}: who causes the deflection",
@@ -63,69 +94,117 @@ def budget_figure(machine: Machine, budgets: Sequence[Budget], *, width_mm: floa
             fontsize=style.NORMAL + 1,
             fontweight="bold",
         )
-        handles = [Patch(facecolor=colours[key], edgecolor="white", label=key[1]) for key in parts]
         figure.legend(handles=handles, loc="outside lower left", ncols=columns)
         _write_inside(figure)
     return figure
-
-
-_Key = tuple[bool, str]
-"""Whether it is a joint or support, and its name: a joint may be called like a part."""
 
 
 def _key(row: BudgetRow) -> _Key:
     return row.kind in ("joint", "support"), row.part
 
 
-def _colours(machine: Machine) -> dict[_Key, str]:
-    parts = {(False, name): colour for name, colour in style.colours_of(machine).items()}
-    return parts | {(True, name): colour for name, colour in style.joint_colours(machine).items()}
+def _pieces(budget: Budget) -> list[_Piece]:
+    """What a bar is made of, the largest part first; all pieces add to the deflection.
 
-
-def _shares(budget: Budget) -> dict[_Key, float]:
-    """Share of every part, largest first."""
-    sums: dict[_Key, float] = {}
+    What is too small to be seen is gathered: the small mechanisms of a part, then the small parts.
+    """
+    rows: dict[_Key, list[BudgetRow]] = {}
     for row in budget.rows:
-        sums[_key(row)] = sums.get(_key(row), 0.0) + row.share
-    return dict(sorted(sums.items(), key=lambda item: -abs(item[1])))
-
-
-def _parts(budgets: Sequence[Budget]) -> list[_Key]:
-    """Parts that matter in any pull, by their largest share."""
-    largest: dict[_Key, float] = {}
-    for budget in budgets:
-        for key, share in _shares(budget).items():
-            largest[key] = max(largest.get(key, 0.0), abs(share))
-    return sorted((key for key, share in largest.items() if share > SMALLEST), key=lambda key: -largest[key])
-
-
-def _bars(axes: Axes, budgets: Sequence[Budget], colours: Mapping[_Key, str]) -> None:
-    """One bar a pull, what gives way to the right, what gives back to the left of zero."""
-    for k, budget in enumerate(budgets):
-        right = left = 0.0
-        order = {key: i for i, key in enumerate(_shares(budget))}
-        for row in sorted(budget.rows, key=lambda r: (order[_key(r)], -abs(r.contribution))):
+        rows.setdefault(_key(row), []).append(row)
+    found, rest = [], 0.0
+    for key, own in sorted(rows.items(), key=lambda item: -abs(sum(r.share for r in item[1]))):
+        seen = [row for row in own if abs(row.share) >= SMALLEST]
+        left = sum(row.share for row in own) - sum(row.share for row in seen)
+        for row in sorted(seen, key=lambda r: -abs(r.contribution)):
             size = row.contribution / budget.force * 1e6
-            if abs(row.share) < SMALLEST:
-                continue
-            start = right if size > 0.0 else left
-            _piece(axes, k, start, size, row, colours[_key(row)])
-            right, left = (right + size, left) if size > 0.0 else (right, left + size)
-        total = budget.total / budget.force * 1e6
-        axes.text(
-            right, k, f"  {number(total, 3)}", va="center", ha="left", fontsize=style.SMALL, fontweight="bold"
+            found.append(_Piece(key=key, mechanism=_short(row.mechanism), share=row.share, size=size))
+        if abs(left) >= SMALLEST:
+            size = left * budget.total / budget.force * 1e6
+            found.append(_Piece(key=key, mechanism="other", share=left, size=size))
+        else:
+            rest += left
+    if abs(rest) >= SMALLEST:
+        size = rest * budget.total / budget.force * 1e6
+        found.append(_Piece(key=OTHERS, mechanism="", share=rest, size=size))
+    return found
+
+
+def _looks(machine: Machine, bars: Sequence[Sequence[_Piece]]) -> dict[_Key, Look]:
+    """Colour and pattern of everything that has a piece: parts as in all figures, joints told from their neighbours."""
+    found: dict[_Key, Look] = {
+        (False, name): (colour, "") for name, colour in style.colours_of(machine).items()
+    }
+    found[OTHERS] = (style.PALE, "")
+    joints = [list(dict.fromkeys(piece.key[1] for piece in bar if piece.key[0])) for bar in bars]
+    return found | {(True, name): look for name, look in style.joint_looks(joints).items()}
+
+
+def _handles(
+    pieces: Mapping[str, Sequence[_Piece]], looks: Mapping[_Key, Look], *, whiskers: bool
+) -> list[Artist]:
+    """A legend entry for every part that has a piece in some bar, and for no other."""
+    largest: dict[_Key, float] = {}
+    for bar in pieces.values():
+        for piece in bar:
+            if piece.key != OTHERS:
+                largest[piece.key] = max(largest.get(piece.key, 0.0), abs(piece.share))
+    keys = sorted(largest, key=lambda key: -largest[key])
+    if any(piece.key == OTHERS for bar in pieces.values() for piece in bar):
+        keys.append(OTHERS)
+    handles: list[Artist] = [
+        Patch(
+            facecolor=looks[key][0],
+            hatch=looks[key][1],
+            edgecolor=_line(looks[key][0]),
+            linewidth=0.6,
+            label=key[1],
         )
+        for key in keys
+    ]
+    if whiskers:
+        handles.append(Line2D([], [], color=style.INK, marker="|", linewidth=1.0, label="95 % interval"))
+    return handles
+
+
+def _line(colour: str) -> str:
+    """Lines of a pattern: white on dark, ink on light."""
+    return "white" if _readable(colour) == "white" else style.INK
+
+
+def _bar(axes: Axes, k: int, pieces: Sequence[_Piece], looks: Mapping[_Key, Look]) -> float:
+    """What gives way to the right, what gives back to the left of zero; the right end."""
+    right = left = 0.0
+    for piece in pieces:
+        start = right if piece.size > 0.0 else left
+        colour, hatch = looks[piece.key]
+        (patch,) = axes.barh(k, piece.size, left=start, height=0.62, color=colour, hatch=hatch, linewidth=0.6)
+        patch.set_edgecolor(_line(colour) if hatch else "white")
+        patch.set_gid(f"{piece.key[1]}|{piece.mechanism}|{piece.share:.0%}")
+        right, left = (right + piece.size, left) if piece.size > 0.0 else (right, left + piece.size)
+    return right
+
+
+def _total(axes: Axes, k: int, budget: Budget, right: float, span: tuple[float, float] | None) -> None:
+    """The deflection at the end of its bar, and the interval as a whisker below it."""
+    total = budget.total / budget.force * 1e6
+    axes.text(
+        right, k, f"  {number(total, 3)}", va="center", ha="left", fontsize=style.SMALL, fontweight="bold"
+    )
+    if span is not None:
+        low, high = (end / budget.force * 1e6 for end in span)
+        axes.plot(
+            [low, high], [k + WHISKER] * 2, color=style.INK, linewidth=1.0, marker="|", markersize=5, zorder=5
+        )
+
+
+def _frame(axes: Axes, budgets: Sequence[Budget]) -> None:
     axes.set_yticks(range(len(budgets)), [textwrap.fill(b.pull, 14) for b in budgets])
     axes.set_ylim(len(budgets) - 0.45, -0.55)
-    axes.margins(x=0.12)
+    low, high = axes.dataLim.intervalx
+    axes.set_xlim(low - 0.02 * (high - low), high + 0.12 * (high - low))
     axes.axvline(0.0, color=style.INK, linewidth=0.7)
     axes.tick_params(axis="y", length=0)
     axes.spines["left"].set_visible(False)
-
-
-def _piece(axes: Axes, k: int, start: float, size: float, row: BudgetRow, colour: str) -> None:
-    patch = axes.barh(k, size, left=start, height=0.62, color=colour, edgecolor="white", linewidth=0.6)[0]
-    patch.set_gid(f"{row.part}|{_short(row.mechanism)}|{row.share:.0%}")
 
 
 def _short(mechanism: str) -> str:
@@ -139,7 +218,8 @@ def _write_inside(figure: Figure) -> None:
         groups: dict[tuple[float, str], list[Rectangle]] = {}
         for patch in [p for p in axes.patches if isinstance(p, Rectangle) and p.get_gid()]:
             part, mechanism, share = str(patch.get_gid()).split("|")
-            _fitting(axes, patch, [f"{mechanism}\n{share}", share])
+            if mechanism:
+                _fitting(axes, patch, [f"{mechanism}\n{share}", share])
             if patch.get_width() > 0.0:
                 groups.setdefault((patch.get_y(), part), []).append(patch)
         for (_, part), patches in groups.items():
@@ -158,6 +238,9 @@ def _fitting(axes: Axes, patch: Rectangle, texts: Sequence[str]) -> None:
             fontsize=style.SMALL - 1,
             linespacing=1.05,
             color=_readable(patch.get_facecolor()),
+            bbox={"boxstyle": "square,pad=0.05", "facecolor": patch.get_facecolor(), "edgecolor": "none"}
+            if patch.get_hatch()
+            else None,
         )
         if drawn.get_window_extent().width < patch.get_window_extent().width - 3.0:
             return

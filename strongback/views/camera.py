@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from strongback.machine.room import Operator, right_of, towards
 
-__all__ = ["Camera", "spread"]
+__all__ = ["Camera", "spread", "uncrossed"]
 
 Array = NDArray[np.float64]
 
@@ -104,3 +106,53 @@ def spread(wanted: Array, least: float, low: float, high: float) -> Array:
     places = np.empty(count)
     places[order] = flat + step * np.arange(count)
     return places
+
+
+def uncrossed(tips: Sequence[Array], x: float, heights: Array) -> list[float]:
+    """Heights at one side for the leaders of some points so that no two leaders cross.
+
+    Parameters
+    ----------
+    tips : sequence of ndarray, shape (2,)
+        Where the leaders start.
+    x : float
+        Where they end.
+    heights : ndarray, shape (n,)
+        Places there, which are dealt anew.
+
+    Returns
+    -------
+    list of float
+
+    Examples
+    --------
+    >>> uncrossed([np.array([0.0, 0.0]), np.array([5.0, 1.0])], 10.0, np.array([2.0, 0.0]))
+    [2.0, 0.0]
+    >>> uncrossed([np.array([0.0, 0.0]), np.array([5.0, 1.0])], 10.0, np.array([3.0, 4.0]))
+    [4.0, 3.0]
+    """
+    found = [float(h) for h in heights]
+    for _ in range(len(found) ** 2):
+        crossing = [
+            (i, j)
+            for i, j in itertools.combinations(range(len(found)), 2)
+            if _cross(tips[i], (x, found[i]), tips[j], (x, found[j]))
+        ]
+        if not crossing:
+            break
+        i, j = crossing[0]
+        found[i], found[j] = (
+            found[j],
+            found[i],
+        )  # which makes both together shorter, so that this comes to an end
+    return found
+
+
+def _cross(a: Array, b: tuple[float, float], c: Array, d: tuple[float, float]) -> bool:
+    """Whether two lines have an inner point in common."""
+
+    def side(p: ArrayLike, q: ArrayLike, r: ArrayLike) -> float:
+        (px, py), (qx, qy), (rx, ry) = np.asarray(p), np.asarray(q), np.asarray(r)
+        return float((qx - px) * (ry - py) - (qy - py) * (rx - px))
+
+    return side(a, b, c) * side(a, b, d) < 0.0 and side(c, d, a) * side(c, d, b) < 0.0

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 
 import matplotlib
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Ellipse, Patch
 from matplotlib.patheffects import Normal, Stroke
 from numpy.typing import NDArray
@@ -17,9 +19,9 @@ from numpy.typing import NDArray
 from strongback.machine.loop import Loop
 from strongback.machine.room import towards
 from strongback.machine.solve import Deflection, PartMotion
-from strongback.machine.values import GROUND, Gauge, Machine, Pull, Vector
+from strongback.machine.values import GROUND, Gauge, Joint, Machine, Pull, Vector
 from strongback.views import style
-from strongback.views.camera import Camera, spread
+from strongback.views.camera import Camera, spread, uncrossed
 from strongback.views.painter import of_box, of_prism, paint
 from strongback.views.shape import extent, magnification, moved_points
 from strongback.views.solids import Box, Prism, boxes, prisms
@@ -30,11 +32,15 @@ __all__ = ["machine_figure"]
 Array = NDArray[np.float64]
 MM = 1e3
 FINE = 160  # points of a region that is drawn, beside some for each of its holes
+ROOM = 0.03  # around everything that is drawn as a fraction of the machine
 RANGE = 0.16  # length of an arrow as a fraction of the machine
 NARROW = 120.0  # width of a figure below which all labels stand on one side [mm]
 LETTER = 1.42  # mean width of a letter of the small type [mm]
 SEEN = 0.05e-6  # smallest reading that does not round to 0.0 µm [m]
 LINE = 3.4  # height of a line of it [mm]
+STRIP = 22.0  # height of the place for directions and scale below the machine [mm]
+CROWD = 3.4  # nearer than this marks would cover each other [mm]
+REACH = 6.5  # length of the arrows of the directions [mm]
 
 
 def machine_figure(
@@ -67,16 +73,16 @@ def machine_figure(
     low, high = _limits(scene)
     labels = _labels(scene, low, high, narrow=width_mm < NARROW)
     with matplotlib.rc_context(style.settings()):
-        figure, axes = _page(scene, colours, labels, low, high, width_mm)
+        figure, axes, scale = _page(scene, colours, labels, low, high, width_mm)
         _draw_rest(axes, scene)
         _draw_moved(axes, scene, colours)
         _draw_spokes(axes, scene, colours)
         _draw_tool(axes, scene, colours)
-        _draw_holders(axes, scene, colours)
+        _draw_holders(axes, scene, colours, scale)
         _draw_pull(axes, scene)
         _draw_labels(axes, labels, low, high)
-        _triad(axes, scene, low)
-        _scale_bar(axes, scene, low, high)
+        _triad(axes, scene, scale)
+        _scale_bar(axes, scene, scale)
     return figure
 
 
@@ -167,34 +173,56 @@ def _attached(machine: Machine, part: str) -> list[Vector]:
     return points
 
 
-def _draw_holders(axes: Axes, scene: _Scene, colours: dict[str, str]) -> None:
-    """A ring for every joint, a wedge for every support on a line to its part."""
-    tints = style.joint_colours(scene.machine)
-    for joint in scene.machine.joints:
-        x, y = scene.page(scene.moved(joint.parts[1], joint.at))
-        axes.plot(
-            x,
-            y,
-            marker="o",
-            markersize=5,
-            color="white",
-            markeredgecolor=tints[joint.name],
-            mew=1.6,
-            zorder=6,
-        )
+def _draw_holders(axes: Axes, scene: _Scene, colours: dict[str, str], scale: float) -> None:
+    """A ring for every joint, a wedge for every support on a line to its part, with their numbers."""
+    spots: list[Array] = []
     for support in scene.machine.supports:
         spot = scene.page(scene.moved(support.part, support.at))
         root = scene.page(scene.moved(support.part, _nearest(scene.machine, support.part, support.at)))
         axes.plot(*zip(root, spot, strict=True), color=colours[support.part], linewidth=1.5, zorder=2.5)
+    for kind, holder in scene.machine.holders():
+        part = holder.parts[1] if isinstance(holder, Joint) else holder.part
+        spot = scene.page(scene.moved(part, holder.at))
+        spots.append(spot)
         axes.plot(
             *spot,
-            marker="^",
-            markersize=7,
-            color=tints[support.name],
-            markeredgecolor=style.INK,
-            mew=0.5,
+            marker="o" if kind == "joint" else "^",
+            markersize=9.0 if kind == "joint" else 11.0,
+            color="white",
+            markeredgecolor=style.ROLES["joints"],
+            mew=1.4,
             zorder=6,
         )
+    kinds = [kind for kind, _ in scene.machine.holders()]
+    busy = [scene.page(_gauge_ends(scene, gauge)[0]) for gauge in scene.machine.gauges] + [
+        _pull_ends(scene)[1]
+    ]
+    for group in _together(np.array(spots), CROWD * scale):
+        middle = np.mean([spots[k] for k in group], axis=0)
+        aside = any(np.linalg.norm(spot - middle) < CROWD * scale for spot in busy)
+        alone = len(group) == 1 and not aside
+        axes.annotate(
+            ",".join(str(k + 1) for k in group),
+            (float(middle[0]), float(middle[1])),
+            (0.0, 9.0 if aside else -1.3 if alone and kinds[group[0]] == "support" else -0.3),
+            textcoords="offset points",
+            ha="center",
+            va="center",
+            fontsize=style.SMALL - 1.5,
+            zorder=6.5,
+            bbox=None
+            if alone
+            else {"boxstyle": "round,pad=0.25", "facecolor": "white", "edgecolor": style.ROLES["joints"]},
+        )
+
+
+def _together(spots: Array, least: float) -> list[list[int]]:
+    """Which spots are nearer to each other than some distance, in a chain."""
+    groups: list[list[int]] = []
+    for k, spot in enumerate(spots):
+        near = [g for g in groups if any(np.linalg.norm(spots[other] - spot) < least for other in g)]
+        groups = [g for g in groups if g not in near] + [sorted([k, *(other for g in near for other in g)])]
+    return groups
 
 
 def _nearest(machine: Machine, part: str, at: Vector) -> Vector:
@@ -223,7 +251,7 @@ def _draw_tool(axes: Axes, scene: _Scene, colours: dict[str, str]) -> None:
 
 
 def _limits(scene: _Scene) -> tuple[Array, Array]:
-    """Corners of everything that is drawn, with room for arrows [mm of the machine]."""
+    """Corners of everything that is drawn [mm of the machine]."""
     solids: tuple[Prism | Box, ...] = (*scene.prisms, *scene.boxes)
     points = [
         scene.page(s.points + factor * s.displacement).reshape(-1, 2)
@@ -231,11 +259,29 @@ def _limits(scene: _Scene) -> tuple[Array, Array]:
         for factor in (0.0, scene.factor)
     ]
     places = [h.at for _, h in scene.machine.holders()] + [b.at for b in scene.machine.blocks]
-    places += [scene.machine.tool.at, scene.deflection.pull.at]
-    points.append(scene.page(np.array(places)))
+    points.append(scene.page(np.array([*places, scene.machine.tool.at])))
+    points.append(np.array(_pull_ends(scene)))
+    points += [scene.page(np.array(_gauge_ends(scene, gauge))) for gauge in scene.machine.gauges]
     every = np.concatenate(points)
-    room = RANGE * scene.size * MM
+    room = ROOM * scene.size * MM
     return every.min(axis=0) - room, every.max(axis=0) + room
+
+
+def _pull_ends(scene: _Scene) -> tuple[Array, Array]:
+    """Tail and tip of the arrow of the pull on the page."""
+    pull = scene.deflection.pull
+    tip = scene.moved(pull.part, pull.at)
+    along = np.array(pull.force if np.any(pull.force) else pull.couple, dtype=float)
+    return scene.page(tip - along / np.linalg.norm(along) * 1.4 * RANGE * scene.size), scene.page(tip)
+
+
+def _gauge_ends(scene: _Scene, gauge: Gauge) -> tuple[Array, Array]:
+    """Where the arrow of a gauge starts and ends; what reads 0.0 has no length."""
+    reading = dict(scene.deflection.gauges)[gauge.name]
+    way = np.array(gauge.direction) / np.linalg.norm(gauge.direction)
+    start = scene.moved(gauge.part, gauge.at)
+    moved = abs(reading) >= SEEN
+    return start, start + way * (np.sign(reading) * 0.75 * RANGE * scene.size if moved else 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -253,10 +299,7 @@ def _labels(scene: _Scene, low: Array, high: Array, *, narrow: bool) -> list[_La
     found = []
     for gauge in scene.machine.gauges:
         reading = readings[gauge.name]
-        way = np.array(gauge.direction) / np.linalg.norm(gauge.direction)
-        start = scene.moved(gauge.part, gauge.at)
-        moved = abs(reading) >= SEEN  # what reads 0.0 gets no arrow
-        tip = start + way * (np.sign(reading) * 0.75 * RANGE * scene.size if moved else 0.0)
+        start, tip = _gauge_ends(scene, gauge)
         end = scene.page(tip)
         left = not narrow and bool(end[0] < 0.5 * (low[0] + high[0]))
         found.append(_Label(start=scene.page(start), tip=end, left=left, text=_reading(gauge, reading)))
@@ -270,32 +313,38 @@ def _reading(gauge: Gauge, reading: float) -> str:
 
 def _page(
     scene: _Scene, colours: dict[str, str], labels: list[_Label], low: Array, high: Array, width_mm: float
-) -> tuple[Figure, Axes]:
-    """A figure whose axes hold the machine at one scale, with margins for the labels, a title and a legend."""
+) -> tuple[Figure, Axes, float]:
+    """A figure whose axes hold the machine at one scale (mm of it for each mm of paper), with margins for the labels, a
+    strip below for the directions of the room, a title and a legend.
+    """
     margins = [4.0 + LETTER * _letters(labels, left=left) for left in (True, False)]
     scale = (high[0] - low[0]) / max(20.0, width_mm - sum(margins))  # mm of the machine per mm of paper
     columns = max(2, int(width_mm // 38))
     handles = _legend(scene, colours)
-    foot = LINE * 1.45 * -(-len(handles) // columns) + 5.0
-    title = textwrap.wrap(_subtitle(scene), max(20, int((width_mm - 6.0) / LETTER)))
+    wide = max(20, int((width_mm - 6.0) / LETTER))
+    holders = textwrap.wrap(_holder_names(scene.machine), wide)
+    named = LINE * len(holders) + 2.0
+    foot = LINE * 1.45 * -(-len(handles) // columns) + 5.0 + named
+    title = textwrap.wrap(_subtitle(scene), wide)
     head = 8.0 + LINE * len(title) + 2.0
     crowd = 2.3 * LINE * max(sum(label.left for label in labels), sum(not label.left for label in labels))
     scale = max(scale, (high[1] - low[1]) / (1.1 * width_mm))
     tall = max((high[1] - low[1]) / scale, crowd)
-    total = head + tall + foot
+    total = head + tall + STRIP + foot
     figure = style.new_figure(width_mm, total, laid_out=False)
-    axes = figure.add_axes((0.0, foot / total, 1.0, tall / total))
+    axes = figure.add_axes((0.0, foot / total, 1.0, (tall + STRIP) / total))
     axes.set_axis_off()
     start = 0.5 * (low[0] + high[0] + (margins[1] - margins[0] - width_mm) * scale)
     axes.set_xlim(start, start + width_mm * scale)
     middle = 0.5 * (low[1] + high[1])
-    axes.set_ylim(middle - 0.5 * tall * scale, middle + 0.5 * tall * scale)
+    axes.set_ylim(middle - (0.5 * tall + STRIP) * scale, middle + 0.5 * tall * scale)
     name = f"{scene.machine.name}: {scene.deflection.pull.name}, {pull_text(scene.deflection.pull)}"
     left = 3.0 / width_mm
     figure.text(left, 1.0 - 3.0 / total, name, va="top", fontsize=style.NORMAL + 1, fontweight="bold")
     figure.text(left, 1.0 - 8.0 / total, "\n".join(title), va="top", fontsize=style.SMALL, linespacing=1.25)
-    figure.legend(handles=handles, loc="lower center", ncols=columns)
-    return figure, axes
+    figure.text(left, 1.5 / total, "\n".join(holders), va="bottom", fontsize=style.SMALL, linespacing=1.25)
+    figure.legend(handles=handles, loc="lower center", ncols=columns, bbox_to_anchor=(0.5, named / total))
+    return figure, axes, scale
 
 
 def _letters(labels: list[_Label], *, left: bool) -> int:
@@ -307,12 +356,30 @@ def _subtitle(scene: _Scene) -> str:
     return f"tool against work: X {signed(x)}, Y {signed(y)}, Z {signed(z)} µm; motion drawn × {scene.factor:,.0f}"
 
 
-def _legend(scene: _Scene, colours: dict[str, str]) -> list[Patch]:
+def _holder_names(machine: Machine) -> str:
+    """Numbers of joints and supports as they stand in the figure, with their names."""
+    return ", ".join(f"{i + 1} {holder.name}" for i, (_, holder) in enumerate(machine.holders()))
+
+
+def _legend(scene: _Scene, colours: dict[str, str]) -> list[Artist]:
     shown = [m.name for m in scene.machine.members] + [b.name for b in scene.machine.blocks]
-    handles = [Patch(color=colours[name], label=name) for name in shown]
+    handles: list[Artist] = [Patch(color=colours[name], label=name) for name in shown]
     if any(prism.face.kind == "fill" for prism in scene.prisms):
         handles.append(Patch(facecolor=style.ROLES["fill"], edgecolor=style.INK, linewidth=0.5, label="fill"))
-    handles.append(Patch(color=style.ROLES["joints"], label="joints, supports"))
+    for marker, word in (("o", "joint"), ("^", "support")):
+        handles.append(
+            Line2D(
+                [],
+                [],
+                marker=marker,
+                color="white",
+                markeredgecolor=style.ROLES["joints"],
+                mew=1.4,
+                markersize=7,
+                linestyle="none",
+                label=f"{word}, numbered",
+            )
+        )
     handles.append(Patch(facecolor="white", edgecolor=style.PALE, label="at rest"))
     return handles
 
@@ -320,10 +387,7 @@ def _legend(scene: _Scene, colours: dict[str, str]) -> list[Patch]:
 def _draw_pull(axes: Axes, scene: _Scene) -> None:
     """The pull as a strong arrow that ends at its point; a couple as an arrow along its axis with two heads."""
     pull = scene.deflection.pull
-    tip = scene.moved(pull.part, pull.at)
-    along = np.array(pull.force if np.any(pull.force) else pull.couple, dtype=float)
-    start = scene.page(tip - along / np.linalg.norm(along) * 1.4 * RANGE * scene.size)
-    end = scene.page(tip)
+    start, end = _pull_ends(scene)
     heads = [end] if np.any(pull.force) else [end, end + 0.12 * (start - end)]
     for head in heads:
         _arrow(axes, start, head, "-|>,head_width=0.3,head_length=0.6", 1.8)
@@ -337,10 +401,10 @@ def _draw_labels(axes: Axes, labels: list[_Label], low: Array, high: Array) -> N
     for left in (True, False):
         chosen = [label for label in labels if label.left == left]
         wanted = np.array([label.tip[1] for label in chosen])
-        for label, height in zip(
-            chosen, spread(wanted, least, bottom + least / 2, top - least / 2), strict=True
-        ):
-            _draw_label(axes, label, float(low[0] if left else high[0]), float(height))
+        x = float(low[0] if left else high[0])
+        heights = spread(wanted, least, bottom + least / 2, top - least / 2)
+        for label, height in zip(chosen, uncrossed([label.tip for label in chosen], x, heights), strict=True):
+            _draw_label(axes, label, x, height)
 
 
 def _draw_label(axes: Axes, label: _Label, x: float, height: float) -> None:
@@ -373,11 +437,12 @@ def _arrow(axes: Axes, start: Array, end: Array, look: str, weight: float) -> No
     drawn.arrow_patch.set_path_effects([Stroke(linewidth=weight + 1.4, foreground="white"), Normal()])
 
 
-def _scale_bar(axes: Axes, scene: _Scene, low: Array, high: Array) -> None:
+def _scale_bar(axes: Axes, scene: _Scene, scale: float) -> None:
     bar = _round_length(0.25 * scene.size * MM)
-    axes.plot([high[0] - bar, high[0]], [low[1] + 2.0, low[1] + 2.0], color=style.INK, linewidth=1.5)
+    right, bottom = axes.get_xlim()[1] - 5.0 * scale, axes.get_ylim()[0] + 4.0 * scale
+    axes.plot([right - bar, right], [bottom, bottom], color=style.INK, linewidth=1.5)
     axes.text(
-        high[0] - 0.5 * bar, low[1] + 2.0, f"{bar:g} mm\n", ha="center", va="center", fontsize=style.SMALL
+        right - 0.5 * bar, bottom + scale, f"{bar:g} mm", ha="center", va="bottom", fontsize=style.SMALL
     )
 
 
@@ -394,21 +459,21 @@ def pull_text(pull: Pull) -> str:
     return f"{number(float(np.linalg.norm(pull.couple)), 3)} N m"
 
 
-def _triad(axes: Axes, scene: _Scene, low: Array) -> None:
-    """Directions of the machine's axes and where the operator stands, in the lower left corner."""
-    reach = 0.11 * scene.size * MM
-    corner = low + np.array([1.3, 1.0]) * reach
+def _triad(axes: Axes, scene: _Scene, scale: float) -> None:
+    """Directions of the machine's axes and where the operator stands, in the strip below the machine."""
+    reach = REACH * scale
+    corner = np.array([axes.get_xlim()[0] + 22.0 * scale, axes.get_ylim()[0] + 9.0 * scale])
     for name, way in zip("XYZ", scene.camera.page(np.eye(3)), strict=True):
         end = corner + reach * way
         _arrow(axes, corner, end, "->,head_width=0.15,head_length=0.3", 0.8)
-        spot = corner + 1.3 * reach * way
+        spot = corner + 1.35 * reach * way
         axes.text(float(spot[0]), float(spot[1]), name, ha="center", va="center", fontsize=style.SMALL)
     _operator(axes, corner, scene.camera.page(np.array(towards(scene.machine.operator))), reach)
 
 
 def _operator(axes: Axes, corner: Array, way: Array, reach: float) -> None:
     """Head and shoulders, seen from above, on the side where the operator stands."""
-    at = corner + 1.25 * reach * way
+    at = corner + 1.5 * reach * way
     shoulders = Ellipse((float(at[0]), float(at[1])), 0.62 * reach, 0.2 * reach, color=style.PALE, zorder=7)
     head = Ellipse((float(at[0]), float(at[1])), 0.2 * reach, 0.2 * reach, color=style.INK, zorder=8)
     axes.add_patch(shoulders)

@@ -7,7 +7,9 @@ and by eyes that lack one kind of cone; `tests/views/test_style.py` measures tha
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping
+import itertools
+import math
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import matplotlib
@@ -16,20 +18,22 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import LinearSegmentedColormap, to_hex, to_rgb
 from matplotlib.figure import Figure
 
-from strongback.machine.values import Machine
+from strongback.machine.values import GROUND, Machine
 from strongback.project.atomic import write_bytes
 
 __all__ = [
     "FIELD",
     "INK",
+    "JOINTS",
     "PALE",
     "ROLES",
     "SIGNED",
     "colours_of",
-    "joint_colours",
+    "joint_looks",
     "new_figure",
     "png",
     "role_of",
+    "roles_of",
     "save",
     "settings",
     "shade",
@@ -39,14 +43,29 @@ INK = "#22262b"
 PALE = "#c9cfd4"
 PAPER = "#ffffff"
 ROLES: Mapping[str, str] = {
-    "bed": "#101c26",
-    "spindle": "#5f3a6b",
+    "spindle": "#55306a",
+    "bed": "#3f5d50",
     "column": "#3579b8",
     "joints": "#dd6b4a",
     "wall": "#9aa5ad",
     "head": "#f0b93a",
     "fill": "#eadfc0",
 }
+JOINTS: tuple[tuple[str, str], ...] = (
+    ("#d96e4c", ""),
+    ("#662805", "////"),
+    ("#ffbd80", "...."),
+    ("#3d0307", "\\\\\\\\"),
+    ("#d9610b", "xxxx"),
+)
+"""Colour and pattern of joints and supports: any two differ, and from all parts, for eyes without red or green cones."""
+SHADES: Mapping[str, tuple[float, float]] = {
+    "bed": (-0.3, 0.55),
+    "spindle": (0.0, 0.6),
+    "column": (-0.4, 0.6),
+    "head": (-0.5, 0.5),
+}
+"""How dark and how light several parts of one role are drawn."""
 FIELD = "cividis"  # sizes: perceptually uniform, the same to all eyes
 WORDS: Mapping[str, tuple[str, ...]] = {
     "spindle": ("spindle", "quill", "tool", "chuck", "nose"),
@@ -178,6 +197,55 @@ def role_of(name: str) -> str | None:
     return None
 
 
+def roles_of(machine: Machine) -> dict[str, str]:
+    """Role of every member and block: by the words of its name, else by its place in the loop from the tool to the ground.
+
+    What carries the tool is drawn as a spindle, what carries the work or stands on the ground as a bed, what is nearer to
+    the tool than to the ground as a head, all else as a column.
+
+    Parameters
+    ----------
+    machine : Machine
+
+    Returns
+    -------
+    dict of str to str
+    """
+    to_tool = _steps(machine, {machine.tool.part})
+    standing = {support.part for support in machine.supports} | {machine.work.part, GROUND}
+    to_ground = _steps(machine, standing)
+    found = {}
+    for name in [m.name for m in machine.members] + [b.name for b in machine.blocks]:
+        away, down = to_tool.get(name, math.inf), to_ground.get(name, math.inf)
+        if away == 0 and down == 0:
+            place = "column"
+        elif away == 0:
+            place = "spindle"
+        elif down == 0:
+            place = "bed"
+        else:
+            place = "head" if away < down else "column"
+        found[name] = role_of(name) or place
+    return found
+
+
+def _steps(machine: Machine, start: set[str]) -> dict[str, int]:
+    """Joints between some parts and every other."""
+    found = dict.fromkeys(start, 0)
+    edge = start
+    while edge:
+        near = {
+            part
+            for joint in machine.joints
+            if edge & set(joint.parts)
+            for part in joint.parts
+            if part not in found
+        }
+        found |= dict.fromkeys(near, max(found.values()) + 1)
+        edge = near
+    return found
+
+
 def colours_of(machine: Machine) -> dict[str, str]:
     """Colour of every member and block of a machine; the same in every figure of it.
 
@@ -190,35 +258,56 @@ def colours_of(machine: Machine) -> dict[str, str]:
     dict of str to str
         By their role; several of one role in shades of its colour.
     """
-    names = [m.name for m in machine.members] + [b.name for b in machine.blocks]
-    spare = [role for role in ("column", "head", "bed", "spindle") if role not in map(role_of, names)]
     by_role: dict[str, list[str]] = {}
-    for name in names:
-        role = role_of(name) or (spare.pop(0) if spare else "wall")
+    for name, role in roles_of(machine).items():
         by_role.setdefault(role, []).append(name)
-    found = {}
-    for role, parts in by_role.items():
-        lightest = 0.55 if role in ("bed", "column", "spindle") else 0.4
-        steps = np.linspace(0.0, lightest, len(parts)) if len(parts) > 1 else np.zeros(1)
-        found.update({name: shade(ROLES[role], float(step)) for name, step in zip(parts, steps, strict=True)})
-    return found
+    return {
+        name: shade(ROLES[role], step)
+        for role, parts in by_role.items()
+        for name, step in zip(parts, _shades(role, len(parts)), strict=True)
+    }
 
 
-def joint_colours(machine: Machine) -> dict[str, str]:
-    """Colour of every joint and support: shades of one colour, those that follow each other far apart.
+def _shades(role: str, count: int) -> list[float]:
+    """Steps of lightness as far apart as may be; the first of two has the colour of the role itself."""
+    dark, light = SHADES[role]
+    if count < 3:
+        return [0.0, max(dark, light, key=abs)][:count]
+    return [float(step) for step in np.linspace(dark, light, count)]
+
+
+def joint_looks(bars: Sequence[Sequence[str]]) -> dict[str, tuple[str, str]]:
+    """Colour and pattern of joints: no two are alike, and those side by side in a bar have different colours.
 
     Parameters
     ----------
-    machine : Machine
+    bars : sequence of sequence of str
+        Names along every bar.
 
     Returns
     -------
-    dict of str to str
+    dict of str to (str, str)
+
+    Examples
+    --------
+    >>> looks = joint_looks([("base", "feet", "head"), ("feet", "base")])
+    >>> len({looks["base"], looks["feet"]})
+    2
     """
-    names = [holder.name for _, holder in machine.holders()]
-    steps = np.linspace(-0.45, 0.6, max(2, len(names)))
-    half = -(-len(steps) // 2)
-    order = [
-        k for pair in zip(range(half), range(half, 2 * half), strict=True) for k in pair if k < len(steps)
-    ]
-    return {name: shade(ROLES["joints"], float(steps[k])) for name, k in zip(names, order, strict=False)}
+    near: dict[str, set[str]] = {name: set() for bar in bars for name in bar}
+    for bar in bars:
+        for one, other in itertools.pairwise(bar):
+            near[one].add(other)
+            near[other].add(one)
+    found: dict[str, int] = {}
+    looks: dict[str, tuple[str, str]] = {}
+    used = [0] * len(JOINTS)
+    for name in sorted(near, key=lambda n: -len(near[n])):
+        taken = [found[other] for other in near[name] if other in found]
+        # Where neighbours have every colour, the one that fewest of them have.
+        best = min(range(len(JOINTS)), key=lambda k: (taken.count(k), used[k]))
+        # The same colour again takes the pattern of another.
+        looks[name] = (JOINTS[best][0], JOINTS[(best + 2 * used[best]) % len(JOINTS)][1])
+        found[name] = best
+        used[best] += 1
+    return looks

@@ -5,50 +5,16 @@ from __future__ import annotations
 import itertools
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from machines import small_mill
-from matplotlib.colors import to_rgb
+from colours import DICHROMACY, lab, linear
+from machines import frame, isotropic, small_mill
 
 from strongback.errors import EnvironmentFault
+from strongback.machine.values import Place
 from strongback.views import style
-
-# Matrices for full dichromacy on linear RGB: Machado, Oliveira & Fernandes, IEEE Trans. Vis. Comput. Graph. 15 (2009)
-# 1291, table for severity 1.0; written from memory, their rows add to one as they must.
-DICHROMACY = {
-    "protanopia": [
-        [0.152286, 1.052583, -0.204868],
-        [0.114503, 0.786281, 0.099216],
-        [-0.003882, -0.048116, 1.051998],
-    ],
-    "deuteranopia": [
-        [0.367322, 0.860646, -0.227968],
-        [0.280085, 0.672501, 0.047413],
-        [-0.011820, 0.042940, 0.968881],
-    ],
-    "tritanopia": [
-        [1.255528, -0.076749, -0.178779],
-        [-0.078411, 0.930809, 0.147602],
-        [0.004733, 0.691367, 0.303900],
-    ],
-}
-
-
-def linear(colour):
-    """sRGB to linear RGB, IEC 61966-2-1."""
-    c = np.array(to_rgb(colour))
-    return np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4)
-
-
-def lab(rgb):
-    """CIE 1976 L*a*b* of linear RGB, white D65; matrix of IEC 61966-2-1."""
-    xyz = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]) @ np.clip(
-        rgb, 0, 1
-    )
-    t = xyz / np.array([0.9505, 1.0, 1.089])
-    f = np.where(t > (6 / 29) ** 3, np.cbrt(t), t / (3 * (6 / 29) ** 2) + 4 / 29)
-    return np.array([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
 
 
 @pytest.mark.parametrize("kind", DICHROMACY)
@@ -75,14 +41,60 @@ def test_roles_differ_in_grey():
     assert min(np.diff(lightness)) > 7.0
 
 
-def test_parts_of_one_name_as_a_joint_keep_apart():
-    machine = small_mill()
-    parts, joints = style.colours_of(machine), style.joint_colours(machine)
+@pytest.mark.parametrize("kind", [None, "deuteranopia", "protanopia"])
+def test_joints_differ_from_each_other_and_from_parts(kind):
+    matrix = np.eye(3) if kind is None else np.array(DICHROMACY[kind])
+    roles = {role: colour for role, colour in style.ROLES.items() if role not in ("joints", "wall", "fill")}
+    joints = {colour: colour for colour, _ in style.JOINTS}
+    for (a, one), (b, other) in itertools.combinations({**roles, **joints}.items(), 2):
+        far = np.linalg.norm(lab(matrix @ linear(one)) - lab(matrix @ linear(other)))
+        assert far >= 20.0, f"{a} and {b} look alike"
+    assert len({pattern for _, pattern in style.JOINTS}) == len(style.JOINTS)
+
+
+def test_no_part_is_nearly_black():
+    """Lightness of at least 20, where black has none and the ink of the figures 15."""
+    for role, (dark, _) in style.SHADES.items():
+        assert lab(linear(style.shade(style.ROLES[role], dark)))[0] >= 20.0, role
+
+
+def test_the_first_of_few_parts_has_the_colour_of_its_role():
+    parts = style.colours_of(small_mill())
     assert set(parts) == {"column", "arm", "bed"}
-    assert set(joints) == {"base joint", "head joint", "left foot", "right foot", "rear foot"}
     assert parts["column"] == style.ROLES["column"]
     assert parts["arm"] == style.ROLES["head"]
-    assert len({*parts.values(), *joints.values()}) == 8
+    assert parts["bed"] == style.ROLES["bed"]
+
+
+def test_parts_without_telling_names_get_their_role_by_their_place():
+    """A portal frame: what carries the tool, what is held by the ground, what is nearer to which."""
+    bar = isotropic(210e9, 81e9, 1e-3, 1e-6, 1e-6, 2e-6)
+    nodes = [(0.0, 0.0, 0.0), (0.0, 0.0, 1.0), (1.0, 0.0, 1.0), (1.0, 0.0, 0.0)]
+    machine = frame(nodes, [(0, 1), (1, 2), (2, 3)], bar, [0, 3])
+    machine = replace(machine, tool=Place(part="node 2", at=nodes[2]))
+    roles = style.roles_of(machine)
+    assert roles["node 2"] == "spindle"
+    assert roles["node 0"] == roles["node 3"] == "bed"
+    assert roles["member 0"] == "column"
+    assert roles["member 1"] == "head"
+
+
+def test_parts_of_one_role_are_told_apart():
+    """Up to five of a role: differences of more than 8, three times what is just seen side by side."""
+    for role in style.SHADES:
+        for count in (2, 3, 4, 5):
+            shades = [style.shade(style.ROLES[role], step) for step in style._shades(role, count)]
+            for one, other in itertools.combinations(shades, 2):
+                assert np.linalg.norm(lab(linear(one)) - lab(linear(other))) > 8.0, (role, count)
+
+
+def test_joints_side_by_side_get_different_colours_where_there_are_more_than_colours():
+    bars = [[f"j{i}" for i in range(12)], [f"j{i}" for i in (0, 2, 4, 6, 8, 10, 1, 3)]]
+    looks = style.joint_looks(bars)
+    assert len(set(looks.values())) == 12
+    for bar in bars:
+        for one, other in itertools.pairwise(bar):
+            assert looks[one][0] != looks[other][0]
 
 
 def test_signed_map_is_even_about_its_middle():
