@@ -1,8 +1,7 @@
 """A second statics of a machine, naive and certified: what the package is compared with.
 
 It shares no step with the package. Every number is a ball, a midpoint and a radius that holds the truth (F. Johansson, Arb,
-IEEE Trans. Comput. 66, 2017, 1281), and the precision is doubled until the radius is below 1e-30 of the answer: nothing
-depends on scaling, pivoting or luck.
+IEEE Trans. Comput. 66, 2017, 1281); the precision is doubled until the radius is below 1e-30 of the answer.
 
 Members are not cut into elements. Their state y = (u, Q), seven motions and forces at the origin of the drawing, obeys
 y' = Z y (see `_slope`), so that y(s) = exp(Z s) y(0) plus what jumps on the way. Unknown are the state at the start of each
@@ -40,7 +39,7 @@ Wrenches = list[tuple[Any, list[tuple[int, Row]]]]  # (point, [(column, force an
 
 
 class UndeterminedError(ArithmeticError):
-    """The machine moves without effort, or forces between rigid parts are not unique."""
+    """Something moves without effort, or forces between rigid parts are not unique."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -353,8 +352,8 @@ def states(machine: Machine, pull: Pull, laws: dict[Any, Any]) -> list[tuple[np.
     """All states that a machine can be in under a pull: motions of tool and gauges, and a word a law of (owner, index).
 
     A law with a `gap` has play of that width; any other is one-sided: `sign` q stays below `preload`, and at that force the
-    component opens, `sign` d >= 0. With the misfits d the forces are q = q0 - P d; a state says which misfits are free, and
-    only states are tried in which they are determined (there is one wherever there is any). None: nothing holds.
+    component opens, `sign` d >= 0. A state says which misfits are free; only those are tried in which the forces q0 - P d
+    determine them (there is one wherever there is any). None: nothing holds.
     """
     truth = solve(replace(machine, pulls=(pull,)), list(laws))
     motions = truth.balls[: 6 + len(machine.gauges)]
@@ -375,7 +374,8 @@ def _candidates(laws: list[Any], forces: list[Row]) -> Iterator[tuple[Sequence[i
     """Misfits of every state: the loose components have the force of their limit, the others are at a stop."""
     gaps = [getattr(law, "gap", 0.0) for law in laws]
     limits = [0.0 if gap else law.sign * law.preload for law, gap in zip(laws, gaps)]
-    for choice in itertools.product((True, False), repeat=len(laws)):
+    shared = [not row[1 + k].contains(0) for k, row in enumerate(forces)]  # the rest follows from balance
+    for choice in itertools.product(*((True, False) if others else (False,) for others in shared)):
         loose = [k for k, free in enumerate(choice) if free]
         stops = [(-0.5 * gap, 0.5 * gap) if gap and not free else (0.0,) for free, gap in zip(choice, gaps)]
         sides = [vec(side) for side in itertools.product(*stops)]
@@ -394,7 +394,7 @@ def _candidates(laws: list[Any], forces: list[Row]) -> Iterator[tuple[Sequence[i
 def _word(law: Any, loose: bool, q: arb, d: arb, zero: float) -> str:
     """What the component does, or nothing if it may not."""
     if hasattr(law, "gap"):
-        allowed = abs(d) <= 0.5 * law.gap * (1 + 1e-12) if loose else q * (1 if d > 0 else -1) >= -zero
-        return ("free" if loose else "bears") if allowed else ""
-    allowed = law.sign * d >= 0 if loose else law.sign * q <= law.preload + zero
-    return ("open" if loose else "holds") if allowed else ""
+        fits = abs(d) <= 0.5 * law.gap * (1 + 1e-12) if loose else q * (1 if d > 0 else -1) >= -zero
+    else:
+        fits = law.sign * d >= 0 if loose else law.sign * q <= law.preload + zero
+    return ("loose" if loose else "held") if fits else ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,8 +15,9 @@ from strongback.machine.contact import OneSided, Play, solve_contact
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter
 from strongback.machine.part.make import parts_of
-from strongback.machine.solve import solve_all
+from strongback.machine.solve import pull_load, solve_all, tool_rows
 from strongback.machine.values import COMPONENTS, Machine, Pull
+from strongback.machine.variants import joint_variants
 
 ZERO = 1e-12  # of the motion of the machine: nothing
 
@@ -78,23 +79,35 @@ def budget_gap(machine: Machine) -> float:
     return abs(sum(row.contribution for row in found.rows) / found.total - 1.0)
 
 
-def error(found: Answers | Truth, truth: Truth) -> float:
+def variants(
+    machine: Machine, names: Sequence[tuple[str, str]]
+) -> tuple[Callable[[np.ndarray], np.ndarray], np.ndarray]:
+    """Motion of the tool along x under the first pull as a function of joint stiffnesses, and these as they are."""
+    holders = {holder.name: (kind, holder) for kind, holder in machine.holders()}
+    parameters = [Parameter(kind=holders[o][0], part=o, mechanism=c) for o, c in names]
+    nominal = np.array([holders[o][1].stiffness[COMPONENTS.index(c)] for o, c in names])
+    loop = loop_of(machine)
+    load, virtual = pull_load(loop, machine.pulls[0]), tool_rows(loop)[0]
+    return joint_variants(machine, parts_of(machine), parameters, [load], [virtual]), nominal
+
+
+def error(found: Answers | Truth, truth: Truth, right: Answers | Truth | None = None) -> float:
     """Largest difference of motions, readings and reactions, each kind as a fraction of its largest under the same pull.
 
     What is zero in truth (a jack that the feet do not feel) is compared with the motion of the machine, or with the pull.
+    With `right` the difference is to that instead, in the same units.
     """
+    right = right or truth
     pulls = len(truth.machine.pulls)
-    force = [np.abs([*p.force, *p.couple]).max() for p in truth.machine.pulls]
-    kinds = [
-        (found.tool[:3], truth.tool[:3], truth.largest),
-        (found.tool[3:], truth.tool[3:], truth.largest),
-        (found.gauges, truth.gauges, truth.largest),
-        (found.reactions.reshape(-1, pulls), truth.reactions.reshape(-1, pulls), np.array(force)),
-    ]
-    return max(_relative(mine, right, scale) for mine, right, scale in kinds)
-
-
-def _relative(mine: np.ndarray, right: np.ndarray, scale: np.ndarray) -> float:
-    size = np.abs(right).max(axis=0)
-    size = np.where(size > ZERO * scale, size, scale)
-    return float((np.abs(mine - right).max(axis=0) / size).max())
+    force = np.array([np.abs([*p.force, *p.couple]).max() for p in truth.machine.pulls])
+    worst = 0.0
+    for mine, best, size, zero in (
+        (found.tool[:3], right.tool[:3], truth.tool[:3], truth.largest),
+        (found.tool[3:], right.tool[3:], truth.tool[3:], truth.largest),
+        (found.gauges, right.gauges, truth.gauges, truth.largest),
+        (found.reactions, right.reactions, truth.reactions, force),
+    ):
+        largest = np.abs(size.reshape(-1, pulls)).max(axis=0)
+        largest = np.where(largest > ZERO * zero, largest, zero)
+        worst = max(worst, float((np.abs(mine - best).reshape(-1, pulls).max(axis=0) / largest).max()))
+    return worst
