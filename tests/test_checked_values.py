@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import json
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from machines import small_mill
 from sections import ALUMINIUM, MINERAL, two_cells
 
+import strongback
+from strongback.cli.frame import main
 from strongback.errors import InputError, MachineError, MaterialError, MixError, OutlineError, ReadingsError
 from strongback.evidence.change import Cause
 from strongback.evidence.readings import Reading
@@ -18,12 +22,16 @@ from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter
 from strongback.machine.part.make import parts_of
 from strongback.machine.part.values import Parts
+from strongback.machine.plausible import unlikely
 from strongback.machine.solve import solve
-from strongback.machine.values import MECHANISMS, Gauge, Machine, Member, Pad, Place, PointMass, Travel
+from strongback.machine.values import MECHANISMS, Gauge, Machine, Member, Pad, Place, PointMass, Span, Travel
 from strongback.materials import material
+from strongback.plausible import UnlikelySize
 from strongback.project.source import nearest
 from strongback.project.tables import _plain_words
 from strongback.remedies.fill.pour import Access
+from strongback.section import shapes
+from strongback.section.check import check
 from strongback.section.outline import filled
 from strongback.section.values import Cell, Fill, Insert, Outline, Wall
 
@@ -226,6 +234,53 @@ def test_a_path_may_be_text(tmp_path):
     assert made.read_bytes().startswith(b"\x89PNG")
     with pytest.raises(InputError, match=r'there is no file "gone.csv"'):
         read_source(str(tmp_path / "gone.csv"), "gone.csv")
+
+
+def test_metres_for_millimetres_are_warned_of():
+    """Python takes metres; a tube of 80 m passed without a word. It is refused now, and one of 12 m is warned of."""
+    with pytest.raises(OutlineError, match="further out than 20 m|beyond 20 m"):
+        check(shapes.rectangular_tube(ALUMINIUM, 80.0, 120.0, 4.0))
+    with pytest.warns(
+        UnlikelySize, match=r'"rectangular tube" measures 12 m: .* metres, and 12 mm are 0.012'
+    ):
+        check(shapes.rectangular_tube(ALUMINIUM, 8.0, 12.0, 0.4))
+    with pytest.warns(UnlikelySize, match=r"1.2 mm: metres and centimetres mixed up\? that would be 120 mm"):
+        check(shapes.rectangular_tube(ALUMINIUM, 0.0008, 0.0012, 0.00004))
+    check(shapes.rectangular_tube(ALUMINIUM, 0.08, 0.12, 0.004))  # a warning would be an error here
+
+
+def test_places_far_from_their_parts_are_warned_of(mill):
+    """A pull at y = 1800 mm of a 460 mm column passed."""
+    assert unlikely(mill) == ()
+    pull = replace(mill.pulls[0], part="column", at=(0.0, 1.8, 0.3))
+    far = replace(mill, pulls=(pull, *mill.pulls[1:]))
+    with pytest.warns(
+        UnlikelySize, match=r'at \(0, 1800, 300\) mm is 1800 mm away from "column", which is 460 mm'
+    ):
+        assemble(far, parts_of(far))
+    strong = replace(mill, pulls=(replace(mill.pulls[0], force=(2e5, 0.0, 0.0)), *mill.pulls[1:]))
+    assert "is 200 kN: forces in code are in newtons" in unlikely(strong)[0]
+    column = replace(mill.members[0], end=(0.0, 0.0, 460.0), spans=(Span(section="profile", length=460.0),))
+    long = unlikely(replace(mill, members=(column, *mill.members[1:])))
+    assert long[0].startswith(
+        'member "column" is 4.6e+05 mm long: lengths in code are in metres, and 460 mm are 0.46'
+    )
+
+
+def test_check_tells_what_is_unlikely(tmp_path, capsys):
+    demo = Path(strongback.__file__).parent / "project" / "demo"
+    for file in demo.iterdir():
+        if file.is_file():
+            (tmp_path / file.name).write_bytes(file.read_bytes())
+    lines = (demo / "project.toml").read_text(encoding="utf-8").splitlines()
+    at = next(i for i, line in enumerate(lines) if line.startswith("[[pull]]"))
+    place = next(i for i in range(at, len(lines)) if lines[i].startswith("at ="))
+    lines[place] = 'at = "0, 1800, 300 mm"'
+    (tmp_path / "project.toml").write_text("\n".join(lines), encoding="utf-8")
+    assert main(["check", str(tmp_path)]) == 0
+    assert "unlikely: pull" in capsys.readouterr().err
+    assert main(["check", str(tmp_path), "--json"]) == 0
+    assert "1800" in json.loads(capsys.readouterr().out)["unlikely"][0]
 
 
 def test_mechanisms_are_those_of_the_loop():

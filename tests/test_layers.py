@@ -11,7 +11,7 @@ import pytest
 
 PACKAGE = Path(__file__).parents[1] / "strongback"
 LAYERS = (
-    ("__init__", "_version", "errors", "checks", "units", "materials", "cache"),
+    ("__init__", "_version", "errors", "checks", "plausible", "units", "materials", "cache"),
     ("section",),
     ("machine",),
     ("evidence",),

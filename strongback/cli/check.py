@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import warnings
+
 import click
 
 from strongback.cli.common import (
@@ -27,15 +29,20 @@ def command(ctx: click.Context, project: str, as_json: bool) -> None:
     """
     from strongback.cli._evidence import BAD_ROWS
     from strongback.machine.mechanism import refuse_mechanism
+    from strongback.machine.plausible import unlikely
+    from strongback.plausible import UnlikelySize
     from strongback.section.check import check
     from strongback.section.values import Outline
 
-    read = load(project)
-    machine = read.machine
-    for _, section in machine.sections:
-        if isinstance(section, Outline):
-            check(section)
-    refuse_mechanism(machine)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", UnlikelySize)  # they are told below, all of them and once
+        read = load(project)
+        machine = read.machine
+        for _, section in machine.sections:
+            if isinstance(section, Outline):
+                check(section)
+        refuse_mechanism(machine)
+        slips = unlikely(machine)
     counts = {
         "sections": len(machine.sections),
         "members": len(machine.members),
@@ -50,9 +57,8 @@ def command(ctx: click.Context, project: str, as_json: bool) -> None:
     }
     faults = [str(fault) for data in read.extras["readings"] for fault in data.faults]
     if as_json:
-        emit_json(
-            "check", {"project": str(read.path), "machine": machine.name, "faults": faults, "counts": counts}
-        )
+        found = {"project": str(read.path), "machine": machine.name, "faults": faults, "unlikely": slips}
+        emit_json("check", {**found, "counts": counts})
         ctx.exit(BAD_ROWS if faults else 0)
     from strongback.views.tables import Column, table
 
@@ -62,6 +68,8 @@ def command(ctx: click.Context, project: str, as_json: bool) -> None:
     say()
     rows = [[name, str(count)] for name, count in counts.items() if count]
     say(table([Column("what"), Column("number", "", "right")], rows, width=width()))
+    for slip in slips:
+        note(f"unlikely: {slip}")
     for fault in faults:
         note(fault)
     if faults:

@@ -10,6 +10,7 @@ import numpy as np
 from strongback.checks import nearest
 from strongback.errors import MachineError
 from strongback.machine.frames import member_length
+from strongback.machine.plausible import warn_of_unlikely
 from strongback.machine.values import GROUND, Joint, Machine, Member, Support, Vector
 
 __all__ = ["SAME_AXIS", "SAME_POINT", "check_machine"]
@@ -33,6 +34,7 @@ def check_machine(machine: Machine) -> None:
     """
     _check_names(machine)
     _check_references(machine)
+    warn_of_unlikely(machine)
     sections = {name for name, _ in machine.sections}
     for member in machine.members:
         _check_member(member, sections)

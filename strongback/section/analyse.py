@@ -10,7 +10,7 @@ from typing import Literal
 
 import numpy as np
 
-from strongback.errors import LimitError, OutlineError
+from strongback.errors import LimitError
 from strongback.section.bond import (
     between,
     fills_of,
@@ -174,7 +174,6 @@ def _with_bonds(
     sliding = split.sliding(frozenset(bonds))
     limits: _Limits = (("bonded", bonded.stiffness), ("sliding", sliding.stiffness))
     slip = {name: float(b) for name, b in bonds.items() if isinstance(b, int | float)}
-    _check_slip(outline.name, slip)
     scale = _slip_scale(whole.first)
     loose = frozenset(n for n, b in bonds.items() if b == "sliding" or slip.get(n, scale) < NO_HOLD * scale)
     slip = {n: k for n, k in slip.items() if n not in loose and k < FULL_HOLD * scale}
@@ -184,15 +183,6 @@ def _with_bonds(
     if not loose:
         return bonded, limits
     return sliding if loose == frozenset(bonds) else split.sliding(loose), limits
-
-
-def _check_slip(name: str, slip: dict[str, float]) -> None:
-    for cell, k in slip.items():
-        if not k >= 0.0:  # also refuses what is not a number
-            raise OutlineError(
-                f'outline "{name}", cell "{cell}": slip stiffness {k:g} N/m³ must not be negative',
-                hint='give "bonded", "sliding" or a stiffness per area',
-            )
 
 
 def _slip_scale(mesh: SectionMesh) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import warnings
 from collections.abc import Iterator
 
 import numpy as np
@@ -10,13 +11,15 @@ import shapely
 from shapely.geometry import MultiPoint, Polygon
 
 from strongback.errors import LimitError, OutlineError
+from strongback.plausible import UnlikelySize, slip
 from strongback.section._contact import Contact, contact, joined, narrowest, sharpest
 from strongback.section.outline import LARGEST
 from strongback.section.values import Cell, Outline, Point2, Ring, Wall
 
-__all__ = ["CLOSEST", "MAX_VERTICES", "SHARPEST", "THINNEST", "check"]
+__all__ = ["CLOSEST", "MAX_VERTICES", "SHARPEST", "THINNEST", "check", "unlikely_size"]
 
 MAX_VERTICES = 2_000
+USUAL = (0.002, 0.1, 4.0)  # lowest, usual and highest size of a section; outside a warning is given [m]
 CLOSEST = 1e-6  # points nearer than this are one point for every purpose of a machine [m]
 THINNEST = 1e-5  # walls and gaps thinner than this are slips of the pen [m]
 SHARPEST = math.radians(0.5)  # a corner below this is a spike
@@ -37,6 +40,11 @@ def check(outline: Outline, *, max_vertices: int = MAX_VERTICES) -> None:
         Naming the ring and the point [mm].
     LimitError
         If it has too many points.
+
+    Warns
+    -----
+    UnlikelySize
+        If it is so large or small that a unit was most likely mixed up.
 
     Examples
     --------
@@ -61,6 +69,17 @@ def check(outline: Outline, *, max_vertices: int = MAX_VERTICES) -> None:
     for cell in outline.cells:
         _check_fill(f'{where}, cell "{cell.name}"', cell)
     _check_contacts(where, outline)
+    words = unlikely_size(outline)
+    if words:
+        warnings.warn(words, UnlikelySize, stacklevel=2)
+
+
+def unlikely_size(outline: Outline) -> str:
+    """What about the size of an outline looks like a slip of the unit; empty if nothing does."""
+    across = float(np.ptp(np.vstack([wall.ring for wall in outline.walls]), axis=0).max())
+    words = slip(across, *USUAL)
+    shown = f"{across:.4g} m" if across >= 1.0 else f"{across * 1e3:.4g} mm"
+    return f'outline "{outline.name}" measures {shown}: {words}' if words else ""
 
 
 def rings_of(outline: Outline) -> Iterator[tuple[str, Ring]]:

@@ -15,6 +15,8 @@ from strongback.machine.solve import member_forces, pull_load, solve
 from strongback.machine.values import RIGID, Place, Pull, Support
 from strongback.section.values import stiffness_from_constants
 
+pytestmark = pytest.mark.filterwarnings("ignore::strongback.plausible.UnlikelySize")  # sizes of textbooks
+
 # Aluminium tube of the group of closed forms: E 70 GPa, nu 0.33 (invented dimensions).
 E, NU, A, I, AS, J = 70e9, 0.33, 1835.44e-6, 2710610e-12, 806.5e-6, 4405000e-12
 G = E / (2 * (1 + NU))

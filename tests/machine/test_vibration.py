@@ -15,6 +15,8 @@ from strongback.machine.values import RIGID, PointMass, Support
 from strongback.machine.vibration import mass_matrix, modes, total_mass
 from strongback.section.values import stiffness_from_constants
 
+pytestmark = pytest.mark.filterwarnings("ignore::strongback.plausible.UnlikelySize")  # sizes of textbooks
+
 # A slender bar, bending about x ten times softer than about y, shear and stretch out of the way.
 SLENDER = stiffness_from_constants(
     name="bar", EA=1e12, EIx=1e3, EIy=1e8, GJ=1e8, kGAx=1e12, kGAy=1e12, mass_per_length=2.0

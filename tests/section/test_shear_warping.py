@@ -15,6 +15,8 @@ from strongback.section.outline import area_of, from_rings
 from strongback.section.stiffness import stiffness
 from strongback.section.values import SectionStiffness
 
+pytestmark = pytest.mark.filterwarnings("ignore::strongback.plausible.UnlikelySize")  # sizes of textbooks
+
 E = UNIT.E
 
 

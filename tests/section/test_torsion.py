@@ -13,6 +13,8 @@ from strongback.section.analyse import SectionResult, analyse
 from strongback.section.outline import filled, from_rings
 from strongback.section.values import Fill, Outline
 
+pytestmark = pytest.mark.filterwarnings("ignore::strongback.plausible.UnlikelySize")  # sizes of textbooks
+
 
 def solved(outline: Outline, tolerance: float = 1e-4) -> SectionResult:
     return analyse(outline, tolerance=tolerance)
