@@ -238,10 +238,11 @@ def test_a_path_may_be_text(tmp_path):
 
 def test_metres_for_millimetres_are_warned_of():
     """Python takes metres; a tube of 80 m passed without a word. It is refused now, and one of 12 m is warned of."""
-    with pytest.raises(OutlineError, match="further out than 20 m|beyond 20 m"):
+    with pytest.raises(OutlineError, match="further out than 20 m"):
         check(shapes.rectangular_tube(ALUMINIUM, 80.0, 120.0, 4.0))
     with pytest.warns(
-        UnlikelySize, match=r'"rectangular tube" measures 12 m: .* metres, and 12 mm are 0.012'
+        UnlikelySize,
+        match=r'"rectangular tube" measures 12 m: metres and centimetres mixed up\? that would be 120 mm',
     ):
         check(shapes.rectangular_tube(ALUMINIUM, 8.0, 12.0, 0.4))
     with pytest.warns(UnlikelySize, match=r"1.2 mm: metres and centimetres mixed up\? that would be 120 mm"):

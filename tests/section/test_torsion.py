@@ -154,14 +154,14 @@ def test_two_strips_of_pilkey() -> None:
     # Pilkey 2002, Example 5.13, p. 220: aluminium and copper 15 x 2 side by side, equal nu: J* = 106.22 (E-weighted).
     aluminium, copper = made_of(10.4e6, 0.3), made_of(18.5e6, 0.3)
     result = solved(strips(aluminium, copper))
-    assert result.stiffness.GJ / aluminium.G == pytest.approx(106.22, rel=1.5e-3)
-    assert result.stiffness.EA / aluminium.E == pytest.approx(83.36, rel=1e-3)
+    assert result.stiffness.GJ / aluminium.G / 0.1**4 == pytest.approx(106.22, rel=1.5e-3)
+    assert result.stiffness.EA / aluminium.E / 0.1**2 == pytest.approx(83.36, rel=1e-3)
 
 
 def strips(first: Material, second: Material) -> Outline:
-    """Two strips 15 x 2, end to end."""
-    low = from_rings("strips", first, box(0, 0, 15, 2))
-    high = from_rings("high", second, box(15, 0, 30, 2))
+    """Two strips 15 x 2, end to end, one unit of length 0.1 m."""
+    low = from_rings("strips", first, box(0, 0, 1.5, 0.2))
+    high = from_rings("high", second, box(1.5, 0, 3.0, 0.2))
     return Outline(name="strips", walls=(*low.walls, high.walls[0]))
 
 
