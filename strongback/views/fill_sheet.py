@@ -7,39 +7,9 @@ from html import escape
 from strongback.remedies.fill.cautions import CAUTIONS
 from strongback.remedies.fill.plan import FillPlan
 from strongback.views.fill_text import expect_text, pour_text
+from strongback.views.page import page
 
 __all__ = ["sheet"]
-
-STYLE = """
-@page { size: A4; margin: 14mm }
-* { box-sizing: border-box }
-body { font: 10.5pt/1.4 "DejaVu Sans", Verdana, sans-serif; color: #22262b; max-width: 182mm; margin: 8mm auto }
-h1 { font-size: 15pt; margin: 0 0 2mm }
-h2 { font-size: 11.5pt; margin: 6mm 0 1.5mm; border-bottom: 0.4mm solid #33709e }
-table { border-collapse: collapse; width: 100% }
-th, td { text-align: left; padding: 1mm 2mm; border-bottom: 0.2mm solid #c9cfd4; vertical-align: top }
-td.n, th.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap }
-td.w { width: 24mm; border: 0.2mm solid #9aa5ad }
-h2, h3 { break-after: avoid }
-thead { display: table-header-group }
-tr, tbody.whole { break-inside: avoid }
-div.wide { overflow-x: auto }
-table.small { font-size: 9pt }
-table.small td, table.small th { padding: 0.8mm 1.2mm }
-tbody.whole tr:first-child td { border-bottom: none; padding-top: 1.6mm }
-div.boxes { display: grid; grid-template-columns: repeat(3, 1fr); gap: 1.5mm; padding-bottom: 0.8mm }
-div.boxes span { border: 0.2mm solid #9aa5ad; height: 8.5mm; padding: 0.3mm 1mm; font-size: 7.5pt; color: #5c6770 }
-@media screen { body { padding: 0 4mm } }
-@media print { body { margin: 0 auto } div.wide { overflow: visible } }
-section.step { break-inside: avoid; margin: 0 0 3mm }
-section.step h3 { font-size: 10.5pt; margin: 2mm 0 0 }
-ul { margin: 0.5mm 0; padding-left: 6mm; list-style: square }
-ul.do { list-style: none; padding-left: 1mm }
-ul.do li::before { content: "\\2610\\00a0" }
-p.caution { margin: 0.6mm 0; padding: 0.8mm 2mm; border-left: 1.2mm solid #dd6b4a; background: #f7f1ee; font-size: 9pt }
-pre { font: inherit; white-space: pre-wrap; margin: 0 }
-footer { margin-top: 5mm; font-size: 8.5pt; border-top: 0.2mm solid #c9cfd4 }
-"""
 
 
 def sheet(plan: FillPlan, machine_name: str) -> str:
@@ -72,13 +42,7 @@ def sheet(plan: FillPlan, machine_name: str) -> str:
         "<footer>Figures hold for elastic, small, static deflection. This sheet approves no lift, no pour and no "
         "structure: data sheets, local rules and licensed practice come first.</footer>",
     ]
-    body = "\n".join(parts)
-    policy = "default-src 'none'; style-src 'unsafe-inline'"
-    return (
-        f'<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
-        f"<title>{escape(title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n{body}\n</body>\n</html>\n"
-    )
+    return page(title, parts)
 
 
 def _warnings(plan: FillPlan) -> list[str]:

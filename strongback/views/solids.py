@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
+from strongback.machine.frames import member_axes
 from strongback.machine.layout import BodyPlace
 from strongback.machine.loop import Loop
 from strongback.machine.solve import Deflection, PartMotion
@@ -21,7 +22,7 @@ from strongback.section.outline import regions
 from strongback.section.values import Outline, Ring, SectionStiffness
 from strongback.views.shape import body_displacement, extent, moved_points
 
-__all__ = ["BOX_CELL", "Box", "Face", "Prism", "boxes", "end_faces", "prisms", "runs"]
+__all__ = ["BOX_CELL", "Box", "Face", "Prism", "boxes", "end_faces", "prisms", "resting", "runs"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -174,6 +175,45 @@ def prisms(loop: Loop, deflection: Deflection, *, fine: int | None = None) -> tu
     return tuple(found)
 
 
+def resting(machine: Machine, *, fine: int | None = None) -> tuple[tuple[Prism, ...], tuple[Box, ...]]:
+    """Members and blocks of a machine at rest, without any pull.
+
+    Parameters
+    ----------
+    machine : Machine
+    fine : int, optional
+        As in `end_faces`.
+
+    Returns
+    -------
+    tuple of (tuple of Prism, tuple of Box)
+    """
+    sections = dict(machine.sections)
+    found = []
+    for member in machine.members:
+        axes = member_axes(member)
+        for low, high, name in runs(member):
+            line = np.asarray(member.start) + np.array([[low], [high]]) * axes[2]
+            for face in end_faces(sections[name], fine=fine):
+                points = line[:, None, :] + (np.concatenate(face.rings) @ axes[:2])[None, :, :]
+                still = np.zeros_like(points)
+                found.append(
+                    Prism(
+                        part=member.name, face=face, points=points, displacement=still, rotation=still[:, 0]
+                    )
+                )
+    still_boxes = [
+        Box(
+            part=block.name,
+            points=_corners(machine, block),
+            displacement=np.zeros((8, 3)),
+            rotation=np.zeros(3),
+        )
+        for block in machine.blocks
+    ]
+    return tuple(found), tuple(still_boxes)
+
+
 def runs(member: Member) -> list[tuple[float, float, str]]:
     """Where each run of one section along a member starts and ends [m], and its name.
 
@@ -274,11 +314,7 @@ def boxes(loop: Loop, deflection: Deflection) -> tuple[Box, ...]:
     motions = {motion.part: motion for motion in deflection.parts}
     found = []
     for block in loop.machine.blocks:
-        low, high = _size(loop.machine, block)
-        points = np.array(
-            [(x, y, z) for z in (0, 1) for x, y in ((0, 0), (1, 0), (1, 1), (0, 1))], dtype=float
-        )
-        points = low + points * (high - low)
+        points = _corners(loop.machine, block)
         motion = motions[block.name]
         found.append(
             Box(
@@ -289,6 +325,12 @@ def boxes(loop: Loop, deflection: Deflection) -> tuple[Box, ...]:
             )
         )
     return tuple(found)
+
+
+def _corners(machine: Machine, block: Block) -> Array:
+    low, high = _size(machine, block)
+    unit = np.array([(x, y, z) for z in (0, 1) for x, y in ((0, 0), (1, 0), (1, 1), (0, 1))], dtype=float)
+    return np.asarray(low + unit * (high - low))
 
 
 def _size(machine: Machine, block: Block) -> tuple[Array, Array]:
