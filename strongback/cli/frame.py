@@ -53,6 +53,14 @@ EXIT_CODES = {
     130: "interrupted",
 }
 
+THREADS = (
+    "OMP_NUM_THREADS",
+    "OPENBLAS_NUM_THREADS",
+    "MKL_NUM_THREADS",
+    "BLIS_NUM_THREADS",
+    "VECLIB_MAXIMUM_THREADS",
+)
+
 HELP = """Find out why a small machine tool gives, and what to do about it.
 
 PROJECT is a folder with a project.toml, such a file, or the word demo for the built-in machine.
@@ -172,9 +180,7 @@ def main(args: Sequence[str] | None = None) -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal that lacks µ gets a question mark, not a fault
     debug = "--debug" in words
-    for threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
-        # Matrices here are small: threads only wait for each other, for minutes where the processors are busy.
-        os.environ.setdefault(threads, "1")
+    _one_thread()
     with warnings.catch_warnings():
         warnings.showwarning = _note
         try:
@@ -205,6 +211,17 @@ def _answer(error: BaseException, debug: bool) -> int:
     with contextlib.suppress(OSError):  # the code says it where stderr cannot be written
         _explain(error, debug)
     return _exit_code(error)
+
+
+def _one_thread() -> None:
+    """Hold numerical libraries to one thread, before they are imported, or to `STRONGBACK_THREADS`.
+
+    How a sum is split over threads changes its last digits, and matrices here are small: threads only wait for each
+    other, for minutes where the processors are busy.
+    """
+    asked = os.environ.get("STRONGBACK_THREADS", "1")
+    for name in THREADS:
+        os.environ[name] = asked if asked.isdecimal() and int(asked) > 0 else "1"
 
 
 def _exit_code(error: BaseException) -> int:

@@ -109,7 +109,8 @@ def command(
         else:
             sheets.append(_given(name, section, as_json))
     if as_json:
-        emit_json("section", {"sections": sheets})
+        run = {sheet["name"]: sheet.pop("run") for sheet in sheets if "run" in sheet}
+        emit_json("section", {"sections": sheets, "run": run})
     if any(not check["met"] for check in checks):
         click.get_current_context().exit(CHECK_NOT_MET)
 
@@ -167,7 +168,7 @@ def _solved(
     solved = solved_section(outline, tolerance=tolerance, mesher=mesher)  # type: ignore[arg-type]
     formulas = handbook(outline)
     if as_json:
-        return section_text.as_dict(solved, formulas)
+        return {**section_text.as_dict(solved, formulas), "run": section_text.run_dict(solved)}
     heading(f"section {name}")
     say(section_text.sheet(solved, formulas, outline, width()))
     say()

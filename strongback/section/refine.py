@@ -10,15 +10,18 @@ from __future__ import annotations
 import numpy as np
 import scipy.sparse
 import scipy.sparse.csgraph
+import scipy.spatial
 from numpy.typing import NDArray
 
+from strongback.section.bounds import boundary_sides
 from strongback.section.mesh import quadratic
 from strongback.section.values import SectionMesh
 
-__all__ = ["pieces", "refined", "refined_everywhere"]
+__all__ = ["graded", "inner_corners", "pieces", "refined", "refined_everywhere"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
+INNER = np.radians(200.0)  # material around a corner from which the stress there counts as without bound
 
 
 def refined_everywhere(mesh: SectionMesh) -> SectionMesh:
@@ -77,6 +80,73 @@ def refined(mesh: SectionMesh, marked: NDArray[np.bool_]) -> SectionMesh:
             break
         halved[tri[grow, 3]] = True
     return _cut(mesh, tri, halved)
+
+
+def graded(mesh: SectionMesh, corners: Array, levels: int) -> SectionMesh:
+    """A mesh in which the triangles around some corners are cut into rings, each half as wide as the one around it.
+
+    A ring costs two triangles for each triangle at the corner and touches no other: a third of what bisection takes, and
+    no solution is needed between the rings.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    corners : ndarray, shape (c, 2)
+        Where they are [m]: each at a node. Where two of them share a triangle it is cut first, so that they do not.
+    levels : int
+        Rings around each.
+
+    Returns
+    -------
+    SectionMesh
+    """
+    while True:
+        tri = mesh.triangles[:, :3]
+        at = np.isin(tri, scipy.spatial.KDTree(mesh.nodes).query(corners)[1])
+        crowded = at.sum(axis=1) > 1
+        if not crowded.any():
+            break
+        mesh = refined(mesh, crowded)
+    fan = at.any(axis=1)
+    turn = (np.argmax(at[fan], axis=1)[:, None] + np.arange(3)) % 3
+    first, a, b = np.take_along_axis(tri[fan], turn, axis=1).T
+    spokes, which = np.unique(
+        np.column_stack([np.tile(first, 2), np.concatenate([a, b])]), axis=0, return_inverse=True
+    )
+    fractions = 0.5 ** np.arange(1, levels + 1)
+    start = mesh.nodes[spokes[:, 0], None]
+    new = start + fractions[:, None] * (mesh.nodes[spokes[:, 1], None] - start)
+    number = len(mesh.nodes) + np.arange(len(spokes))[:, None] * levels + np.arange(levels)
+    rings = np.hstack([spokes[:, 1:], number])  # of each spoke, from its outer end inwards
+    of_a, of_b = rings[which.ravel()[: len(a)]], rings[which.ravel()[len(a) :]]
+    made = [tri[~fan], np.column_stack([first, of_a[:, -1], of_b[:, -1]])]
+    for i in range(levels):
+        made.append(np.column_stack([of_a[:, i], of_b[:, i], of_b[:, i + 1]]))
+        made.append(np.column_stack([of_a[:, i], of_b[:, i + 1], of_a[:, i + 1]]))
+    region = np.concatenate([mesh.region[~fan], np.tile(mesh.region[fan], 1 + 2 * levels)])
+    return _finished(mesh, np.vstack([mesh.nodes, new.reshape(-1, 2)]), np.vstack(made), region)
+
+
+def inner_corners(mesh: SectionMesh) -> Index:
+    """Nodes of the boundary at which the material fills more than half the turn: there the stress has no bound.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+
+    Returns
+    -------
+    ndarray of int, shape (c,)
+    """
+    tri = mesh.triangles[:, :3]
+    p = mesh.nodes[tri]
+    on, back = np.roll(p, -1, axis=1) - p, np.roll(p, 1, axis=1) - p
+    cross = on[..., 0] * back[..., 1] - on[..., 1] * back[..., 0]
+    angle = np.arctan2(cross, (on * back).sum(axis=2))
+    total = np.bincount(tri.ravel(), weights=angle.ravel(), minlength=len(mesh.nodes))
+    edge = np.zeros(len(mesh.nodes), dtype=bool)
+    edge[boundary_sides(mesh.triangles)[:, :2].ravel()] = True
+    return np.flatnonzero(edge & (total > INNER))
 
 
 def _longest_first(nodes: Array, triangles: Index) -> Index:

@@ -165,8 +165,6 @@ def as_dict(solved: SolvedSection, formulas: Sequence[HandbookValue]) -> dict[st
         "GJ_upper_N_m2": solved.GJ_upper,
         "error_estimates": dict(solved.errors),
         "elements": solved.elements,
-        "seconds": solved.seconds,
-        "cached": solved.cached,
         "handbook": {
             f"{value.quantity}: {value.formula}": {
                 "value": value.value,
@@ -178,6 +176,11 @@ def as_dict(solved: SolvedSection, formulas: Sequence[HandbookValue]) -> dict[st
         "bond": {kind: _constants(section) for kind, section in solved.limits},
         **({} if solved.exact is None else {"exact": _constants(solved.exact)}),
     }
+
+
+def run_dict(solved: SolvedSection) -> dict[str, Any]:
+    """What differs from run to run while the numbers stay: time, and whether it was found now."""
+    return {"seconds": solved.seconds, "cached": solved.cached}
 
 
 def _constants(section: SectionStiffness) -> dict[str, Any]:
