@@ -6,6 +6,7 @@ of the cells that are empty there.
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Iterable
 
 import numpy as np
@@ -14,15 +15,15 @@ from numpy.typing import NDArray
 
 from strongback import cache
 from strongback.errors import MachineError
-from strongback.machine.body import BodyStiffness, EndKind, PadSpec, body_stiffness
-from strongback.machine.body.spans import CHORD, slips_of, span_meshes
+from strongback.machine.body import BodySpec, BodyStiffness, EndKind, PadSpec
+from strongback.machine.body.grids import COARSE, FINE, on_grid, on_two_grids
 from strongback.machine.frames import member_axes, member_length
 from strongback.machine.layout import SAME
 from strongback.machine.part.values import contact_over_wall
 from strongback.machine.values import Machine, Member, Vector
 from strongback.section.values import Outline
 
-__all__ = ["Progress", "column_body", "machine_bodies"]
+__all__ = ["Progress", "body_spec", "coarse_body", "column_body", "machine_bodies"]
 
 Array = NDArray[np.float64]
 Progress = Callable[[float, str], None]
@@ -75,11 +76,84 @@ def column_body(
     Returns
     -------
     BodyStiffness
+        On the fine grid, with its stiffness on the coarse one beside unless it started from a body that is akin.
 
     Raises
     ------
     MachineError
         If its sections are not outlines of the same walls, or a pad misses the wall.
+    """
+    spec = body_spec(machine, member)
+    grid = dataclasses.replace(FINE, size=size)
+    if akin is not None:
+        name = cache.key("body", spec, grid, akin.shapes)
+        return _kept(name, lambda: on_grid(spec, grid, akin=akin, progress=progress))
+    name = cache.key("body", spec, grid, COARSE)
+
+    def made() -> BodyStiffness:
+        coarse = cache.load(_coarse_name(spec, size), BodyStiffness.from_arrays)
+        return on_two_grids(spec, size=size, coarse=coarse, progress=progress)
+
+    return _kept(name, made)
+
+
+def coarse_body(
+    machine: Machine, member: Member, *, size: float | None = None, progress: Progress | None = None
+) -> BodyStiffness:
+    """A member as a body on the coarse grid, from the cache where it is known.
+
+    Parameters
+    ----------
+    machine : Machine
+    member : Member
+    size, progress
+        As in `machine_bodies`.
+
+    Returns
+    -------
+    BodyStiffness
+        Some per cent too stiff in what its walls give, see `walls_add`.
+
+    Raises
+    ------
+    MachineError
+        As `column_body`.
+    """
+    spec = body_spec(machine, member)
+    grid = dataclasses.replace(COARSE, size=size)
+    return _kept(_coarse_name(spec, size), lambda: on_grid(spec, grid, progress=progress))
+
+
+def _coarse_name(spec: BodySpec, size: float | None) -> str:
+    return cache.key("body", spec, dataclasses.replace(COARSE, size=size))
+
+
+def _kept(name: str, make: Callable[[], BodyStiffness]) -> BodyStiffness:
+    """From the cache, or made and put there."""
+    kept = cache.load(name, BodyStiffness.from_arrays)
+    if kept is not None:
+        return kept
+    made = make()
+    cache.save(name, made.to_arrays())
+    return made
+
+
+def body_spec(machine: Machine, member: Member) -> BodySpec:
+    """What a member is as a body, and where it is held, pulled and read.
+
+    Parameters
+    ----------
+    machine : Machine
+    member : Member
+
+    Returns
+    -------
+    BodySpec
+
+    Raises
+    ------
+    MachineError
+        If its sections are not outlines of the same walls, a joint meets its bare wall, or nothing bears on it.
     """
     outlines = _outlines(machine, member)
     _refuse_bare_wall(machine, member)
@@ -92,29 +166,16 @@ def column_body(
             f'member "{member.name}" cannot be a body: it is held in one place and nothing bears on it',
             hint='give the joint that bears on it a pad, or set model = "beam"',
         )
-    lengths = tuple(span.length for span in member.spans)
-    start = None if akin is None else akin.shapes
-    name = cache.key(
-        "body", tuple(outlines), lengths, pads, cuts, points, bars, base, end, size, CHORD, start
-    )
-    kept = cache.load(name, BodyStiffness.from_arrays)
-    if kept is not None:
-        return kept
-    meshes = span_meshes(outlines, size=size)
-    made = body_stiffness(
-        list(zip(meshes, lengths, strict=True)),
+    return BodySpec(
+        outlines=tuple(outlines),
+        lengths=tuple(span.length for span in member.spans),
         base=base,
         end=end,
         pads=pads,
         cuts=cuts,
         points=points,
         bars=bars,
-        slips=slips_of(outlines),
-        akin=akin,
-        progress=progress,
     )
-    cache.save(name, made.to_arrays())
-    return made
 
 
 def _outlines(machine: Machine, member: Member) -> list[Outline]:

@@ -150,6 +150,7 @@ class _Told:
             points=np.array([base, point]),
             stiffness=0.5 * (whole + whole.T),
             contact=0.5 * (beds + beds.T),
+            coarse=np.zeros((0, 0)),
             gauges=np.zeros((0, 12)),
             gauge_points=np.zeros((0, 3)),
             gauge_bars=np.zeros(0),

@@ -3,10 +3,11 @@
 from strongback.machine.body.condense import body_stiffness
 from strongback.machine.body.recover import BodyField, SectionCut, field, section_cut
 from strongback.machine.body.spans import slips_of, span_meshes
-from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec, SlipSpec, cut_name
+from strongback.machine.body.values import BodySpec, BodyStiffness, EndKind, PadSpec, SlipSpec, cut_name
 
 __all__ = [
     "BodyField",
+    "BodySpec",
     "BodyStiffness",
     "EndKind",
     "PadSpec",

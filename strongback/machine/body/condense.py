@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from strongback.errors import LimitError, MachineError, MechanismError, NotConvergedError
 from strongback.machine.body import _galerkin, _shapes
+from strongback.machine.body.carry import carried_shapes
 from strongback.machine.body.cuts import facing_motions, mean_motion, spread_forces
 from strongback.machine.body.extrude import Extrusion, Pattern, extrusion, pattern, rigid_fields
 from strongback.machine.body.heights import Grading
@@ -48,6 +49,7 @@ def body_stiffness(
     slips: Sequence[SlipSpec] = (),
     akin: BodyStiffness | None = None,
     finest: float | None = None,
+    coarser: float = 1.0,
     growth: float = 0.6,
     tolerance: float = 5e-4,
     memory_cap: int = MEMORY_CAP,
@@ -75,10 +77,12 @@ def body_stiffness(
     slips : sequence of SlipSpec
         Fills that are not bonded to the walls.
     akin : BodyStiffness, optional
-        The same column with its pads elsewhere: its section shapes are a start that saves half of the work. The tolerance
-        is met as without.
+        The same column with its pads elsewhere, or on another mesh: its section shapes are a start that saves half of the
+        work. The tolerance is met as without.
     finest : float, optional
         Height elements next to ends, pads and changes of fill [m]; default from the section.
+    coarser : float
+        Factor on the default.
     growth : float
         Growth of the height elements with the distance from there.
     tolerance : float
@@ -110,7 +114,7 @@ def body_stiffness(
         for height, kind in ((0.0, base), (float(np.sum(spans.lengths)), end))
         if kind == "rigid" or not pads
     ]
-    grading = Grading(_finest(spans) if finest is None else finest, growth)
+    grading = Grading(coarser * _finest(spans) if finest is None else finest, growth)
     body = extrusion(spans, pads, features, grading, cuts)
     _check_memory(body, len(names), memory_cap)
     probe = sparse.vstack(
@@ -150,14 +154,17 @@ def body_stiffness(
         contact_areas=np.array([c.width * (c.high - c.low) for c in body.contacts]),
         rank=rank,
         missing=missing,
+        coarse=np.zeros((0, 0)),
     )
 
 
 def _shapes_of(akin: BodyStiffness | None, spans: Pattern, slips: Sequence[SlipSpec]) -> Array | None:
-    """Section shapes of a body on the same nodes, as fields over the unknowns; nothing where they do not fit."""
-    if akin is None or not np.array_equal(akin.nodes, spans.nodes):
+    """Section shapes of a body as fields over the unknowns."""
+    if akin is None:
         return None
-    return spans.slip.unknowns_of(akin.shapes) if slips else akin.shapes
+    same = np.array_equal(akin.nodes, spans.nodes)
+    fields = akin.shapes if same else carried_shapes(akin, spans)
+    return spans.slip.unknowns_of(fields) if slips else fields
 
 
 def _interfaces(

@@ -10,6 +10,7 @@ exact for a rigid wall.
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -87,7 +88,7 @@ class BodyFamily:
             Its shapes and amplitudes, for pictures and stresses, are those of the body as meant.
         """
         body = self.nominal
-        if self._curves is None:
+        if self._curves is None or math.isclose(factor, 1.0, rel_tol=1e-12):
             return body
         C, dC, H, _ = self._values(factor)
         stiff, follow = np.linalg.inv(C), relative_motions(body.points)
@@ -97,6 +98,7 @@ class BodyFamily:
             stiffness=_symmetric(follow.T @ stiff @ follow),
             contact=_symmetric(follow.T @ stiff @ dC @ stiff @ follow),  # dK/dln f = K (dC/dln g) K
             gauges=carried + H @ stiff @ follow,
+            coarse=np.zeros((0, 0)),
         )
 
     def gauge_slopes(self, factor: float) -> Array:

@@ -14,9 +14,9 @@ from typing import Literal, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.section.values import Point2
+from strongback.section.values import Outline, Point2
 
-__all__ = ["BodyStiffness", "EndKind", "PadSpec", "Point3", "SlipSpec", "cut_name"]
+__all__ = ["BodySpec", "BodyStiffness", "EndKind", "PadSpec", "Point3", "SlipSpec", "cut_name"]
 
 Array = NDArray[np.float64]
 Point3: TypeAlias = tuple[float, float, float]
@@ -77,6 +77,36 @@ class SlipSpec:
     stiffness: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BodySpec:
+    """What a column is and what is asked of it, before any mesh.
+
+    Parameters
+    ----------
+    outlines : tuple of Outline
+        Of the spans from the base up: the same walls, cells filled or empty.
+    lengths : tuple of float
+        Of the spans [m].
+    base, end : {"rigid", "free"}
+    pads : tuple of PadSpec
+    cuts : tuple of float
+        Heights at which the bare wall takes forces [m].
+    points : tuple of (x, y, s)
+        Gauge points on the walls [m].
+    bars : tuple of float
+        Heights of bars clamped around the member [m].
+    """
+
+    outlines: tuple[Outline, ...]
+    lengths: tuple[float, ...]
+    base: EndKind = "rigid"
+    end: EndKind = "free"
+    pads: tuple[PadSpec, ...] = ()
+    cuts: tuple[float, ...] = ()
+    points: tuple[Point3, ...] = ()
+    bars: tuple[float, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class BodyStiffness:
     """A column condensed to the six motions of its end faces and pads.
@@ -123,6 +153,8 @@ class BodyStiffness:
     missing : float
         Relative energy that the shapes are estimated to miss, largest over the unit motions; a quarter of it for forces
         on cuts.
+    coarse : ndarray, shape (6 interfaces, 6 interfaces), or (0, 0)
+        The same stiffness on a coarse grid, where it was found on two: their difference tells the error of the mesh.
     """
 
     names: tuple[str, ...]
@@ -144,6 +176,7 @@ class BodyStiffness:
     contact_areas: Array
     rank: int
     missing: float
+    coarse: Array
 
     def __post_init__(self) -> None:
         for field in dataclasses.fields(self):
@@ -244,6 +277,7 @@ def _check_arrays(arrays: Mapping[str, NDArray[np.generic]]) -> None:
     grown = {
         "stiffness": (motions, motions),
         "contact": (motions, motions),
+        "coarse": (motions, motions) if arrays["coarse"].size else (0, 0),
         "gauges": (3 * sizes["gauges"] + 6 * sizes["bars"], motions),
         "shapes": (3 * sizes["nodes"], arrays["shapes"].shape[-1]),
         "amplitudes": (sizes["planes"], arrays["shapes"].shape[-1], motions - 6),

@@ -1,0 +1,94 @@
+"""A body on two grids: the coarse one as an estimate and as a start, and the error told from both."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from body_columns import ALUMINIUM, FILL, HEAD, LENGTH, TUBE, full_tube, tube, with_head
+from numpy.testing import assert_allclose
+
+from strongback.errors import MachineError
+from strongback.machine.body import BodySpec, BodyStiffness
+from strongback.machine.body.grids import COARSE, FINE, on_grid, on_two_grids
+from strongback.machine.loop import assemble
+from strongback.machine.mesh_error import mesh_errors
+from strongback.machine.part.make import parts_of
+from strongback.machine.solve import solve_all
+from strongback.machine.walls_add import walls_add
+from strongback.section.outline import filled
+from strongback.section.values import Fill
+
+
+@pytest.fixture(autouse=True)
+def _own_cache(tmp_path_factory, monkeypatch):
+    monkeypatch.setenv("STRONGBACK_CACHE", str(tmp_path_factory.getbasetemp() / "grids"))
+
+
+def pad_give(body: BodyStiffness) -> np.ndarray:
+    at = body.columns("head")
+    return np.diag(np.linalg.inv(body.stiffness[at, at]))
+
+
+def as_model(machine, model):
+    column, *others = machine.members
+    return replace(machine, members=(replace(column, model=model), *others))
+
+
+def sliding_tube():
+    fill = Fill(material=replace(ALUMINIUM, E=30e9, nu=0.2), bond="sliding")
+    return filled(tube(), {tube().cells[0].name: fill})
+
+
+@pytest.mark.parametrize("outline", [tube(), full_tube(), sliding_tube()], ids=["empty", "filled", "sliding"])
+def test_the_coarse_grid_is_a_start_and_no_more(outline) -> None:
+    """The fine grid finds the same from the coarse shapes as from its own, within its tolerance, and keeps both."""
+    spec = BodySpec(outlines=(outline,), lengths=(LENGTH,), pads=(HEAD,))
+    alone, both = on_grid(spec, FINE), on_two_grids(spec)
+    assert_allclose(pad_give(both), pad_give(alone), rtol=2e-3)
+    coarse = on_grid(spec, COARSE)
+    assert_allclose(both.coarse, coarse.stiffness, rtol=1e-12, atol=1e-9 * np.abs(coarse.stiffness).max())
+    assert np.all(pad_give(coarse) < pad_give(both))
+
+
+@pytest.mark.slow
+def test_what_the_walls_add_is_estimated_within_five_percent():
+    machine = with_head()
+    beam, body = as_model(machine, "beam"), as_model(machine, "body")
+    parts = parts_of(beam)
+    there = assemble(body, parts_of(body))
+    expected = [
+        walls.tool_displacement - line.tool_displacement
+        for walls, line in zip(
+            solve_all(there, machine.pulls), solve_all(assemble(beam, parts), machine.pulls), strict=True
+        )
+    ]
+    found = walls_add(beam, "column", parts)
+    for one, other in zip(found, expected, strict=True):
+        assert_allclose(one.displacement, other, atol=0.05 * np.abs(other).max())
+        assert one.along > 1e-7
+        assert np.abs(other).max() > 0.1 * np.abs(one.beam).max()
+    again = walls_add(beam, "column", parts)
+    assert [w.along for w in again] == [w.along for w in found]
+
+
+def test_walls_of_what_is_no_member():
+    machine = as_model(with_head(), "beam")
+    with pytest.raises(MachineError, match='no member is called "mast"'):
+        walls_add(machine, "mast", parts_of(machine))
+    bare = replace(machine, joints=(replace(machine.joints[0], pad=""),))
+    with pytest.raises(MachineError, match="on its bare wall"):
+        walls_add(bare, "column", parts_of(bare))
+
+
+@pytest.mark.slow
+def test_the_error_told_is_the_difference_of_the_grids_and_none_of_beams():
+    machine = as_model(with_head(filled(TUBE, {"inside": FILL})), "body")
+    loop = assemble(machine, parts_of(machine))
+    told = mesh_errors(loop, machine.pulls)
+    for error, result in zip(told, solve_all(loop, machine.pulls), strict=True):
+        assert error is not None
+        assert 0.0 < error.max() < 0.02 * np.abs(result.tool_displacement).max()
+    beams = as_model(machine, "beam")
+    assert mesh_errors(assemble(beams, parts_of(beams)), machine.pulls) == (None, None)
