@@ -1,6 +1,6 @@
 """The only place that knows files: a project file and its tables in, frozen values out.
 
-FORMAT.md beside this file describes every key.
+docs/file.md describes every key.
 """
 
 from strongback.project.atomic import write_bytes, write_text

@@ -1,4 +1,4 @@
-"""Every table that a project file may hold, key by key, with the words that FORMAT.md prints for it.
+"""Every table that a project file may hold, key by key, with the words that docs/file.md prints for it.
 
 Shapes, units and limits of single keys stand here and in the two modules beside it; what refers to what is checked where
 values are built.

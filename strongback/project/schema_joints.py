@@ -1,4 +1,4 @@
-"""The tables of joints and supports, key by key, with the words that FORMAT.md prints for it."""
+"""The tables of joints and supports, key by key, with the words that docs/file.md prints for it."""
 
 from __future__ import annotations
 

@@ -23,7 +23,7 @@ Another stage adds its own table to the project file in three steps, in a module
    `Reader.fault` takes the path of the key, such as ``("readings", 0, "file")``, and finds line and column itself.
    For a place in a file that the project names, use ``reader.faults.add(source, offset, message, hint, width=...)``.
 
-3. an `Extra` in the tuple `EXTRAS` of `strongback.project.extras`, and the keys in FORMAT.md (a test compares them).
+3. an `Extra` in the tuple `EXTRAS` of `strongback.project.extras`, and the keys in docs/file.md (a test compares them).
 
 What the builder returns is found in ``Project.extras[key]``; it is called with no rows where the file has no such table.
 """

@@ -1,4 +1,4 @@
-"""FORMAT.md names every key that the reader knows, with the words of the schema, and every unit."""
+"""docs/file.md names every key that the reader knows, with the words of the schema, and every unit."""
 
 from __future__ import annotations
 
@@ -6,18 +6,17 @@ from pathlib import Path
 
 import pytest
 
-import strongback.project
 from strongback.project import schema, schema_joints, schema_sections
 from strongback.project.extras import EXTRAS
 from strongback.project.schema import TABLES
 from strongback.project.tables import LengthTable, Table
 from strongback.units import UNITS
 
-TEXT = Path(strongback.project.__file__).with_name("FORMAT.md").read_text(encoding="utf-8")
+TEXT = (Path(__file__).parents[2] / "docs" / "file.md").read_text(encoding="utf-8")
 
 
 def rows_of(model):
-    """The lines of FORMAT.md for a table."""
+    """The lines of docs/file.md for a table."""
     return [
         f"| `{field.alias or key}` | {'yes' if field.is_required() else ''} | {field.description} |"
         for key, field in model.model_fields.items()
@@ -52,7 +51,7 @@ def test_every_key_stands_in_the_document(model):
     for key, field in model.model_fields.items():
         assert field.description, f"{model.__name__}.{key} has no words"
     missing = [row for row in rows_of(model) if row not in TEXT]
-    assert not missing, "FORMAT.md lacks:\n" + "\n".join(missing)
+    assert not missing, "docs/file.md lacks:\n" + "\n".join(missing)
 
 
 @pytest.mark.parametrize("name", [*TABLES, "state", *(extra.key for extra in EXTRAS)])

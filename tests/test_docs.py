@@ -1,0 +1,58 @@
+"""Every page of the documentation runs as it is printed, and every link leads somewhere."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import shutil
+from pathlib import Path
+
+import pytest
+
+from strongback.cli.frame import main
+
+ROOT = Path(__file__).parents[1]
+DOCS = ROOT / "docs"
+PAGES = sorted(p for p in DOCS.glob("*.md") if p.name not in ("api.md", "words.md"))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("page", PAGES, ids=[p.stem for p in PAGES])
+def test_shell_lines_run_in_order(page, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    shutil.copytree(ROOT / "examples" / "scan", tmp_path / "scan")
+    text = page.read_text(encoding="utf-8")
+    for block in re.findall(r"^```sh\n(.*?)^```", text, re.M | re.S):
+        for line in block.splitlines():
+            words = shlex.split(line)
+            assert words[0] == "strongback", line
+            assert main(words[1:]) == 0, f"{line}\n{capsys.readouterr().err}"
+
+
+@pytest.mark.parametrize("page", PAGES, ids=[p.stem for p in PAGES])
+def test_links_and_pictures_are_there(page):
+    text = page.read_text(encoding="utf-8")
+    targets = re.findall(r"\]\(([^)#:\s]+)(?:#[^)]*)?\)", text) + re.findall(
+        r"^```\{image\} (\S+)", text, re.M
+    )
+    for target in targets:
+        assert (DOCS / target).exists(), target
+
+
+def test_the_index_lists_every_page():
+    listed = set(re.findall(r"^([a-z]+)$", (DOCS / "index.md").read_text(encoding="utf-8"), re.M))
+    assert {p.stem for p in PAGES} - {"index"} <= listed
+
+
+def test_pages_ask_the_network_for_nothing():
+    for page in PAGES:
+        assert not re.search(
+            r"!\[[^\]]*\]\(https?:|<(?:script|img|link)\b", page.read_text(encoding="utf-8")
+        ), page.name
+
+
+def test_the_citation_has_the_version_of_the_package():
+    import strongback
+
+    text = (ROOT / "CITATION.cff").read_text(encoding="utf-8")
+    assert f"version: {strongback.__version__}\n" in text
