@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 import warnings
 
 import click
@@ -55,10 +56,12 @@ def command(ctx: click.Context, project: str, as_json: bool) -> None:
         "gauges": len(machine.gauges),
         "readings": sum(len(data.readings) for data in read.extras["readings"]),
     }
+    from strongback.views.joints_text import joints_dict, joints_text, to_ask
+
     faults = [str(fault) for data in read.extras["readings"] for fault in data.faults]
     if as_json:
         found = {"project": str(read.path), "machine": machine.name, "faults": faults, "unlikely": slips}
-        emit_json("check", {**found, "counts": counts})
+        emit_json("check", {**found, "counts": counts, "joints": joints_dict(machine)})
         ctx.exit(BAD_ROWS if faults else 0)
     from strongback.views.tables import Column, table
 
@@ -68,6 +71,13 @@ def command(ctx: click.Context, project: str, as_json: bool) -> None:
     say()
     rows = [[name, str(count)] for name, count in counts.items() if count]
     say(table([Column("what"), Column("number", "", "right")], rows, width=width()))
+    say()
+    say(joints_text(machine, width()))
+    asked = to_ask(read.starts, {law.part for law in read.laws})
+    if asked:
+        say("\nNot in any range, to be looked at and written as [[joint.play]] or [[joint.opens]]:")
+        for line in asked:
+            say(textwrap.fill(line, width(), initial_indent="- ", subsequent_indent="  "))
     for slip in slips:
         note(f"unlikely: {slip}")
     for fault in faults:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import math
 from collections.abc import Mapping, Sequence
@@ -11,7 +12,9 @@ from typing import Any, TypeVar
 import numpy as np
 
 from strongback.errors import InputError, MaterialError
+from strongback.machine.joints.estimate import JointStiffness
 from strongback.machine.parameters import Parameter
+from strongback.machine.room import Operator
 from strongback.machine.validate import check_machine
 from strongback.machine.values import (
     COMPONENTS,
@@ -31,8 +34,10 @@ from strongback.machine.values import (
     Vector,
 )
 from strongback.materials import Material
+from strongback.project.around import contact_of, surroundings, without_contact
 from strongback.project.correlation import read_correlation
 from strongback.project.document import Path
+from strongback.project.kinds import Surroundings
 from strongback.project.outlines import build_sections
 from strongback.project.schema import (
     TABLES,
@@ -51,13 +56,24 @@ from strongback.project.schema import (
 )
 from strongback.project.schema_joints import JointTable, SupportTable
 from strongback.project.source import nearest
-from strongback.project.springs import JointLaw, holder_values, laws_of
+from strongback.project.springs import Held, JointLaw, holder_values, laws_of
 from strongback.project.tables import Reader, Row, Table
 from strongback.section.values import Outline, SectionStiffness
 
 __all__ = ["Built", "build_machine"]
 
 T = TypeVar("T", bound=Table)
+# Kinds that push on one flat area, which a pad can hold.
+FLAT_KINDS = (
+    "flange_on_bolts",
+    "angle_bracket",
+    "tool_post",
+    "glued_joint",
+    "dovetail_way",
+    "box_way",
+    "profile_rail_carriage",
+    "round_rail",
+)
 LENGTH_MISFIT = 1e-6  # of the length of a member
 
 
@@ -71,6 +87,21 @@ class _Builder:
         }
         self.parts = self._all_names("member", "block")
         self.laws: tuple[JointLaw, ...] = ()
+        self.starts: dict[str, JointStiffness] = {}
+        self.written: dict[str, tuple[bool, ...]] = {}
+        self.around = Surroundings(members={}, materials={}, feet=0, weight=0.0)
+
+    @property
+    def operator(self) -> Operator:
+        """Where the operator stands, as far as the file says it well."""
+        rows = self.rows["machine"]
+        return rows[0].table.operator if rows else "-y"
+
+    def keep(self, name: str, held: Held) -> None:
+        """Remember of what kind a joint is, and which springs its file writes."""
+        if held.start is not None:
+            self.starts[name] = held.start
+        self.written[name] = held.written
 
     def _all_names(self, *keys: str) -> list[str]:
         """Names as written, also those of rows with faults, so that one fault is not reported twice."""
@@ -115,11 +146,14 @@ class Built:
         The file's own.
     laws : tuple of JointLaw
         Components of joints and supports that open or have play.
+    starts : dict of str to JointStiffness
+        Of the kinds of joints and supports, by their names.
     """
 
     machine: Machine
     materials: dict[str, Material]
     laws: tuple[JointLaw, ...]
+    starts: dict[str, JointStiffness]
 
 
 def build_machine(reader: Reader) -> Built | None:
@@ -143,16 +177,19 @@ def build_machine(reader: Reader) -> Built | None:
     materials = _materials(builder)
     sections = build_sections(reader, builder.rows["section"], materials)
     state = _state(reader)
+    builder.around = surroundings(
+        builder.rows["member"], builder.rows["mass"], len(builder.rows["support"]), sections, materials
+    )
     values = _values(builder)
     if len(reader.faults):
         return None
-    machine = _assembled(builder, sections, values, state)
+    machine = _assembled(builder, sections, _with_contacts(builder, values), state)
     try:
         check_machine(machine)
     except InputError as error:  # what the tables cannot tell, such as joints that name one part twice
         reader.faults.add(reader.document.source, None, error.message, error.hint)
         return None
-    return Built(machine=machine, materials=materials, laws=builder.laws)
+    return Built(machine=machine, materials=materials, laws=builder.laws, starts=builder.starts)
 
 
 _MISSING = {
@@ -204,6 +241,8 @@ def _state(reader: Reader) -> tuple[tuple[str, str], ...]:
 def _values(builder: _Builder) -> dict[str, tuple[Any, ...]]:
     """Every kind of value of the machine but its sections."""
     made = {key: tuple(make(builder, row) for row in builder.rows[key]) for key, make in _MAKERS.items()}
+    for key in ("joint", "support"):  # a spindle that is a member is two joints
+        made[key] = tuple(itertools.chain.from_iterable(made[key]))
     return made
 
 
@@ -347,21 +386,24 @@ def _vector(values: Any) -> Vector:
     return x, y, z
 
 
-def _joint(builder: _Builder, row: Row[JointTable]) -> Joint | None:
+def _joint(builder: _Builder, row: Row[JointTable]) -> tuple[Joint, ...]:
     table, reader = row.table, builder.reader
     for i, part in enumerate(table.parts):
         builder.part((*row.path, "parts", i), part)
     if table.parts[0] == table.parts[1]:
         reader.fault((*row.path, "parts", 1), "must be another part than the first")
+        return ()
     if table.pad:
         pads = builder._all_names("pad")
         builder.refer((*row.path, "pad"), table.pad, pads, "the name of a pad")
         _pad_fits(builder, row)
-    held = holder_values(reader, row)
-    if held is None:
-        return None
-    builder.laws += laws_of(reader, "joint", row, held["stiffness"])
-    return Joint(parts=(table.parts[0], table.parts[1]), pad=table.pad, **held)
+    found = []
+    for held in holder_values(reader, row, builder.around):
+        builder.laws += laws_of(reader, "joint", row, held, builder.operator)
+        joint = Joint(parts=(table.parts[0], table.parts[1]), pad=table.pad, **held.fields)
+        builder.keep(joint.name, held)
+        found.append(joint)
+    return tuple(found)
 
 
 def _pad_fits(builder: _Builder, row: Row[JointTable]) -> None:
@@ -372,19 +414,75 @@ def _pad_fits(builder: _Builder, row: Row[JointTable]) -> None:
         builder.reader.fault((*row.path, "pad"), message)
 
 
-def _support(builder: _Builder, row: Row[SupportTable]) -> Support | None:
+def _support(builder: _Builder, row: Row[SupportTable]) -> tuple[Support, ...]:
     table = row.table
     builder.part((*row.path, "part"), table.part, ground=False)
-    held = holder_values(builder.reader, row)
-    if held is None:
+    found = []
+    for held in holder_values(builder.reader, row, builder.around):
+        builder.laws += laws_of(builder.reader, "support", row, held, builder.operator)
+        builder.keep(held.fields["name"], held)
+        found.append(Support(part=table.part, **held.fields))
+    return tuple(found)
+
+
+def _pad(builder: _Builder, row: Row[PadTable]) -> Pad | None:
+    """A pad as written; one without a stiffness takes that of the joint that names it, see `_with_contacts`."""
+    table = row.table
+    builder.refer((*row.path, "part"), table.part, builder._all_names("member"), "the name of a member")
+    joints = [j for j in builder.rows["joint"] if j.table.pad == table.name]
+    if table.stiffness is None and not any(_has_flat_kind(j.table) for j in joints):
+        reader = builder.reader
+        reader.fault_at_table(
+            row.path,
+            f"{reader.label(row.path)}: no stiffness, and no joint of a kind that would give it",
+            'write stiffness = "150 N/mm^3", or describe the joint on it by its kind, such as [joint.dovetail_way]',
+        )
         return None
-    builder.laws += laws_of(builder.reader, "support", row, held["stiffness"])
-    return Support(part=table.part, **held)
+    given = _fields(table) | {"stiffness": table.stiffness or 1e12}
+    return Pad(**given | {"tangential": 0.5 if table.tangential is None else table.tangential})
 
 
-def _pad(builder: _Builder, row: Row[PadTable]) -> Pad:
-    builder.refer((*row.path, "part"), row.table.part, builder._all_names("member"), "the name of a member")
-    return Pad(**_fields(row.table))
+def _has_flat_kind(table: JointTable) -> bool:
+    return any(getattr(table, key) is not None for key in FLAT_KINDS)
+
+
+def _with_contacts(builder: _Builder, values: dict[str, tuple[Any, ...]]) -> dict[str, tuple[Any, ...]]:
+    """Pads with the contact of their joints, and joints on bodies without what their pads hold: it counts once."""
+    pads: dict[str, Pad] = {pad.name: pad for pad in values["pad"]}
+    tables: dict[str, PadTable] = {row.table.name: row.table for row in builder.rows["pad"]}
+    members: dict[str, Member] = {member.name: member for member in values["member"]}
+    joints = list(values["joint"])
+    for i, joint in enumerate(joints):
+        start = builder.starts.get(joint.name)
+        if not joint.pad or start is None or start.kind not in FLAT_KINDS:
+            continue
+        pad, table = pads[joint.pad], tables[joint.pad]
+        if table.stiffness is None:
+            found = contact_of(joint, start, pad)
+            kept = found.tangential if table.tangential is None else table.tangential
+            pad = dataclasses.replace(found, tangential=kept)
+            pads[joint.pad] = pad
+        member = members[pad.part]
+        if member.model == "body":
+            joints[i] = without_contact(joint, pad, member, builder.written[joint.name])
+            members[pad.part] = _with_range(member, start)
+    return values | {
+        "pad": tuple(pads.values()),
+        "joint": tuple(joints),
+        "member": tuple(members.values()),
+    }
+
+
+def _with_range(member: Member, start: JointStiffness) -> Member:
+    """A body whose contact is as unsure as the joint that pushes on it."""
+    if any(name == "contact" for name, _, _ in member.factor_ranges) or "contact" in dict(member.factors):
+        return member
+    best, low, high = start.best[2], start.low[2], start.high[2]
+    if not 0.0 < low < high < math.inf:
+        return member
+    return dataclasses.replace(
+        member, factor_ranges=(*member.factor_ranges, ("contact", low / best, high / best))
+    )
 
 
 def _fields(table: Table) -> dict[str, Any]:

@@ -11,10 +11,10 @@ from strongback.machine.values import COMPONENTS, Joint, Machine, Member, Suppor
 from strongback.project.atomic import write_text
 from strongback.project.correlation import FILE_NAME as CORRELATION
 from strongback.project.correlation import correlation_text
-from strongback.project.document import Document, parse
 from strongback.project.document import Path as KeyPath
+from strongback.project.document import parse
 from strongback.project.read import FILE_NAME, Project
-from strongback.project.rewrite import insertion, with_joint_stiffness
+from strongback.project.rewrite import beside, insertion, with_joint_stiffness
 from strongback.project.source import Source, nearest, read_source
 
 FactorWithRange: TypeAlias = tuple[float, float, float]
@@ -67,7 +67,7 @@ def with_correlation_file(text: str) -> str:
     if place is not None:
         start, end, written = place.start, place.end, f'"{CORRELATION}"'
     else:
-        start, end, written = _beside(document, ("machine",), f'correlation = "{CORRELATION}"', line_end)
+        start, end, written = beside(document, ("machine",), f'correlation = "{CORRELATION}"', line_end)
     return text[: len(text) - len(bare)] + bare[:start] + written + bare[end:]
 
 
@@ -142,7 +142,7 @@ def with_member_factors(text: str, factors: Mapping[str, Mapping[str, FactorWith
             if place is not None:
                 edits.append((place.start, place.end, _written(value)))
             else:
-                edits.append(_beside(document, (*path, "factor"), f"{key} = {_written(value)}", line_end))
+                edits.append(beside(document, (*path, "factor"), f"{key} = {_written(value)}", line_end))
     for start, end, written in sorted(edits, reverse=True):
         bare = bare[:start] + written + bare[end:]
     return text[: len(text) - len(text.removeprefix("\ufeff"))] + bare
@@ -153,16 +153,6 @@ def _written(factor: FactorWithRange) -> str:
     if low == high:
         return f"{value:.6g}"
     return f"{{ value = {value:.6g}, low = {low:.6g}, high = {high:.6g} }}"
-
-
-def _beside(document: Document, path: KeyPath, line: str, line_end: str) -> tuple[int, int, str]:
-    """An edit that puts a key behind the last of a table, inline or on lines of its own."""
-    last = max((p for key, p in document.places.items() if key[:-1] == path), key=lambda p: p.end)
-    text = document.source.text
-    start = text.rfind("\n", 0, last.key) + 1
-    if "{" in text[start : last.key]:
-        return last.end, last.end, f", {line}"
-    return last.end, last.end, f"{line_end}{line}"
 
 
 def write_calibrated(

@@ -16,6 +16,7 @@ from pydantic_core import PydanticCustomError
 
 from strongback import units
 from strongback.errors import UnitError
+from strongback.machine.directions import WORDS
 
 __all__ = [
     "Direction",
@@ -41,11 +42,6 @@ _SAMPLES = {
     "stiffness": "N/um",
     "expansion": "um/m/K",
     "stiffness per area": "N/mm^3",
-}
-_AXES = {
-    sign + letter: tuple((-1.0 if sign == "-" else 1.0) * (i == j) for j in range(3))
-    for sign in ("", "+", "-")
-    for i, letter in enumerate("xyz")
 }
 
 
@@ -204,7 +200,7 @@ def _radius_point(value: Any, info: ValidationInfo) -> tuple[float, float, float
 def _direction(value: Any) -> tuple[float, float, float]:
     hint = 'write "+x", "-y" or a list of three numbers'
     if isinstance(value, str):
-        found = _AXES.get(value.strip().lower())
+        found = WORDS.get(value.strip().lower())
         if found is None:
             fail("must be a direction", hint)
         return found[0], found[1], found[2]

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from strongback.errors import ProjectError
+from strongback.machine.joints.estimate import JointStiffness
 from strongback.machine.values import Machine
 from strongback.materials import Material, library
 from strongback.project.build import build_machine
@@ -45,6 +46,8 @@ class Project:
         Own materials of the file, before those of the package.
     laws : tuple of JointLaw
         Components of joints and supports that open or have play, beside the linear machine.
+    starts : mapping of str to JointStiffness
+        Of joints and supports that are described by their kind: what the library says of them, by their names.
     extras : mapping of str to value
         What other stages read from their tables, by the name of the table.
     document : Document
@@ -56,6 +59,7 @@ class Project:
     note: str
     materials: Mapping[str, Material]
     laws: tuple[JointLaw, ...]
+    starts: Mapping[str, JointStiffness]
     extras: Mapping[str, Any]
     document: Document
 
@@ -175,6 +179,7 @@ def _read(source: Source, file: Path) -> Project:
         note=str(document.data["machine"].get("note", "")),
         materials=library() | built.materials,
         laws=built.laws,
+        starts=built.starts,
         extras=extras,
         document=document,
     )

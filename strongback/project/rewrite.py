@@ -12,8 +12,9 @@ from strongback.project.document import Document, Path, Place, parse
 from strongback.project.schema_joints import COMPONENT_KEYS
 from strongback.project.source import Source, nearest
 
-__all__ = ["insertion", "with_joint_stiffness"]
+__all__ = ["beside", "insertion", "with_joint_stiffness"]
 
+BEARING_KEYS = COMPONENT_KEYS[:3]  # of a bearing of a spindle that is a member
 KEY_OF = dict(zip(COMPONENTS, COMPONENT_KEYS, strict=True))
 _UNITS = {"along": (("N/um", 1e6), ("N/mm", 1e3)), "about": (("N*m/rad", 1.0),)}
 
@@ -62,6 +63,8 @@ def with_joint_stiffness(
     for (name, component), numbers in values.items():
         path = _holder(document, name)
         key = _key(component)
+        if len(path) > 2 and key not in BEARING_KEYS:
+            continue  # a bearing of two holds along alone
         written = _written(key, numbers)
         place = document.places.get((*path, key))
         changed.append(path)
@@ -74,11 +77,14 @@ def with_joint_stiffness(
             edits.append((place.start, place.end, written))
         else:
             added.setdefault(path, []).append(f"{key} = {written}")
-    for path in dict.fromkeys(changed) if source else ():
+    for path in dict.fromkeys(path[:2] for path in changed) if source else ():
         _resource(document, path, source, edits, added)
     line_end = "\r\n" if "\r\n" in bare else "\n"
     for path, lines in added.items():
-        edits.append(insertion(document, path, lines, line_end))
+        if len(path) > 2:
+            edits += [beside(document, path, line, line_end) for line in lines]
+        else:
+            edits.append(insertion(document, path, lines, line_end))
     for start, end, written in sorted(edits, reverse=True):
         bare = bare[:start] + written + bare[end:]
     return text[: len(text) - len(text.removeprefix("\ufeff"))] + bare
@@ -92,6 +98,9 @@ def _holder(document: Document, name: str) -> Path:
             names.append(str(row.get("name", "")))
             if row.get("name") == name:
                 return (kind, i)
+            for end in ("front", "rear"):
+                if "spindle_bearings" in row and f"{row.get('name')} {end}" == name:
+                    return (kind, i, "spindle_bearings", end)
     raise InputError(f'there is no joint or support "{name}"', hint=nearest(name, names, "there are"))
 
 
@@ -140,12 +149,35 @@ def _resource(
 def insertion(document: Document, path: Path, lines: list[str], line_end: str) -> tuple[int, int, str]:
     """An edit that puts lines behind the last key of a table, on lines of their own."""
     text = document.source.text
-    own = [place for key, place in document.places.items() if key[:2] == path and len(key) == 3]
+    own = [
+        place
+        for key, place in document.places.items()
+        if key[:2] == path and len(key) == 3 and not _is_heading(text, place)
+    ]
     last = max(own, key=_end)
     after = text.find("\n", last.end)
     if after < 0:
         return len(text), len(text), line_end + line_end.join(lines) + line_end
     return after + 1, after + 1, line_end.join(lines) + line_end
+
+
+def _is_heading(text: str, place: Place) -> bool:
+    """Whether a key stands in a heading of its own, such as [joint.box_way], behind which its table begins."""
+    return text[text.rfind("\n", 0, place.key) + 1 :].lstrip().startswith("[")
+
+
+def beside(document: Document, path: Path, line: str, line_end: str) -> tuple[int, int, str]:
+    """An edit that puts a key behind the last of a table, inline or on lines of its own."""
+    last = max((p for key, p in document.places.items() if key[:-1] == path), key=_last_key)
+    text = document.source.text
+    start = text.rfind("\n", 0, last.key) + 1
+    if "{" in text[start : last.key]:
+        return last.end, last.end, f", {line}"
+    return last.end, last.end, f"{line_end}{line}"
+
+
+def _last_key(place: Place) -> int:
+    return place.key
 
 
 def _end(place: Place) -> int:

@@ -190,11 +190,16 @@ class PadTable(LengthTable):
         tuple[float, float], vector("length", 2, above=0.0), Field(description="across and along the member")
     ]
     stiffness: Annotated[
-        float,
+        float | None,
         quantity("stiffness per area", above=0.0),
-        Field(description='contact stiffness per area, such as "1000 N/mm^3"'),
-    ] = 1e12
-    tangential: Annotated[Share, Field(description="the same along the wall, as a fraction of it")] = 0.5
+        Field(
+            description='contact stiffness per area, such as "150 N/mm^3"; default: that of the kind of joint that names it'
+        ),
+    ] = None
+    tangential: Annotated[
+        Share | None,
+        Field(description="the same along the wall, as a fraction of it; default: as of the joint, else 0.5"),
+    ] = None
 
 
 class MassTable(LengthTable):

@@ -1,105 +1,179 @@
-"""The six springs of joints and supports: as written, or started from bolts, slideways, bearings and feet."""
+"""The six springs of joints and supports: as written, or by their kind from the joint library."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
 from strongback.errors import InputError, UnitError
-from strongback.machine.joints import (
-    Bolt,
-    StartingStiffness,
-    bolted_face,
-    rubber_foot,
-    screw_foot,
-    slideway,
-    spindle,
-)
-from strongback.machine.joints.slideway import SlidePad
-from strongback.machine.values import COMPONENTS, Six, Vector
+from strongback.machine.joints.estimate import JointStiffness
+from strongback.machine.joints.words import ROOM_WORDS, own_component
+from strongback.machine.room import Operator
+from strongback.machine.values import COMPONENTS, Axes, Six, Vector
 from strongback.project.document import Path
+from strongback.project.kinds import KindFault, Placed, Surroundings, on_bench, placed
 from strongback.project.schema_joints import (
     COMPONENT_KEYS,
-    BoltedTable,
+    JOINT_KINDS,
+    SUPPORT_KINDS,
     HolderTable,
+    JointTable,
     OpensTable,
     PlayTable,
-    RubberFootTable,
-    ScrewFootTable,
-    SlidewayTable,
-    SpindleTable,
-    SpringTable,
 )
+from strongback.project.springs_schema import SpringTable
 from strongback.project.tables import Reader, Row
 from strongback.units import parse
 
-__all__ = ["JointLaw", "holder_values", "laws_of"]
+__all__ = ["Held", "JointLaw", "holder_values", "laws_of"]
 
-Axes = tuple[Vector, Vector, Vector]
 Three = tuple[float, float, float]
-STARTS = ("bolted", "slideway", "spindle", "rubber_foot", "screw_foot")
 
 
-def holder_values(reader: Reader, row: Row[HolderTable]) -> dict[str, Any] | None:
-    """What a joint or support holds by: point, stiffness, range, axes, source; None if a component is missing.
+class Held(NamedTuple):
+    """What a joint or support holds by.
+
+    Parameters
+    ----------
+    fields : dict
+        That `Joint` and `Support` share: name, place, stiffness, range, axes, source.
+    start : JointStiffness or None
+        Of its kind, where it has one.
+    written : tuple of bool
+        Which components the file writes itself.
+    """
+
+    fields: dict[str, Any]
+    start: JointStiffness | None
+    written: tuple[bool, ...]
+
+
+def holder_values(reader: Reader, row: Row[HolderTable], around: Surroundings) -> tuple[Held, ...]:
+    """What a joint or support holds by; empty if something is missing, which is then reported.
 
     Parameters
     ----------
     reader : Reader
         Takes what is wrong.
     row : Row
+    around : Surroundings
+        The parts that its kind may ask.
 
     Returns
     -------
-    dict or None
-        Fields that `Joint` and `Support` share.
+    tuple of Held
+        Two for a spindle that is a member, each with the name of its bearing.
     """
-    axes = _axes(reader, row)
-    start = _start(reader, row)
-    rows = _components(reader, row, start)
-    if rows is None:
+    kinds = _kinds(reader, row)
+    if kinds is None:
+        return ()
+    if not kinds:
+        if row.table.at is None:
+            reader.fault_at_table(
+                row.path, f"{reader.label(row.path)}: at is missing", "give where the springs act"
+            )
+            return ()
+        held = _held(reader, row, None, _axes(reader, row), row.table.at)
+        return () if held is None else (held,)
+    for key in ("x_axis", "y_axis"):
+        if key in row.table.model_fields_set:
+            reader.fault_at_key(
+                (*row.path, key), f"{reader.label(row.path)}: {key} follows from {kinds[0]}", "drop it"
+            )
+    found = _placed(reader, row, kinds, around)
+    held_all = [_held(reader, row, one, one.axes, _shifted(one)) for one in found]
+    return tuple(held for held in held_all if held is not None)
+
+
+def _kinds(reader: Reader, row: Row[HolderTable]) -> list[str] | None:
+    """Kinds that a table is given, of which there may be one, or a foot on its bench."""
+    known = JOINT_KINDS if isinstance(row.table, JointTable) else SUPPORT_KINDS
+    given = [key for key in known if getattr(row.table, key) is not None]
+    foot_on_bench = len(given) == 2 and given[1] == "bench"
+    if len(given) > 1 and not foot_on_bench:
+        reader.fault((*row.path, given[1]), f"{given[0]} gives its stiffness already", "keep one of them")
         return None
+    return given
+
+
+def _placed(
+    reader: Reader, row: Row[HolderTable], kinds: list[str], around: Surroundings
+) -> tuple[Placed, ...]:
+    try:
+        found = placed(row.table, kinds[0], around)
+        if len(kinds) == 2:
+            return (on_bench(found[0], placed(row.table, kinds[1], around)[0], around.feet),)
+    except InputError as error:
+        path = (*row.path, kinds[0])
+        label = f"{reader.label(row.path)}: {kinds[0]}: {error.message}"
+        if isinstance(error, KindFault) and error.key:
+            reader.fault_at_key((*path, error.key), label, error.hint)
+        else:
+            reader.fault_at_key(path, label, error.hint)
+        return ()
+    return found
+
+
+def _shifted(one: Placed) -> Vector:
+    """Where the springs of a kind act, in the machine."""
+    return _vector(np.asarray(one.at) + np.asarray(one.axes).T @ np.asarray(one.made.at))
+
+
+def _held(reader: Reader, row: Row[HolderTable], one: Placed | None, axes: Axes, at: Vector) -> Held | None:
+    start = None if one is None else one.made
+    parts = _components(reader, row, one)
+    if parts is None:
+        return None
+    rows, written = parts
     value, low, high = (tuple(part) for part in zip(*rows, strict=True))
-    at, source = row.table.at, row.table.source
-    if start is not None:
-        shift = np.asarray(axes).T @ np.asarray(start.at)
-        at = (at[0] + float(shift[0]), at[1] + float(shift[1]), at[2] + float(shift[2]))
-        source = source or start.source
-    return {
-        "name": row.table.name,
+    fields = {
+        "name": row.table.name + ("" if one is None else one.suffix),
         "at": at,
         "stiffness": value,
         "low": low,
         "high": high,
         "axes": axes,
         "loss_factor": row.table.loss_factor,
-        "source": source,
+        "source": row.table.source or ("" if start is None else start.source),
     }
+    return Held(fields, start, tuple(written))
 
 
-def _components(reader: Reader, row: Row[HolderTable], start: StartingStiffness | None) -> list[Three] | None:
-    """Value, low and high of each component: its own key, the key for three, or the starting value."""
+def _components(
+    reader: Reader, row: Row[HolderTable], one: Placed | None
+) -> tuple[list[Three], list[bool]] | None:
+    """Value, low and high of each component, and whether the file writes it: its own key, the key for three, the kind."""
     found: list[Three] = []
-    missing = []
+    written, missing = [], []
     for i, key in enumerate(COMPONENT_KEYS):
-        group = key.split("_", maxsplit=1)[0]
-        own: SpringTable | None = getattr(row.table, key)
-        spring: SpringTable | None = own if own is not None else getattr(row.table, group)
+        path, spring = _own(row, one, key)
         if spring is not None:
-            found.append(_spring(reader, (*row.path, key if own is not None else group), spring))
-        elif start is not None:
-            found.append((start.middle[i], start.low[i], start.high[i]))
+            found.append(_spring(reader, path, spring))
+        elif one is not None:
+            found.append((one.made.best[i], one.made.low[i], one.made.high[i]))
         else:
             missing.append(key)
+        written.append(spring is not None)
     if not missing:
-        return found
+        return found, written
     kind = "along" if missing[0].startswith("along") else "about"
     hint = f'give a stiffness, "rigid" or "free"; {kind} = ... stands for all three'
     reader.fault_at_table(row.path, f"{reader.label(row.path)}: {', '.join(missing)} not given", hint)
     return None
+
+
+def _own(row: Row[HolderTable], one: Placed | None, key: str) -> tuple[Path, SpringTable | None]:
+    """What the file writes for a component, and where."""
+    if one is not None and one.table is not None:  # a bearing of two
+        path: Path = (*row.path, "spindle_bearings", one.suffix.strip(), key)
+        return path, getattr(one.table, key, None)
+    own: SpringTable | None = getattr(row.table, key)
+    group = key.split("_", maxsplit=1)[0]
+    spring: SpringTable | None = own if own is not None else getattr(row.table, group)
+    return (*row.path, key if own is not None else group), spring
 
 
 def _spring(reader: Reader, path: Path, table: SpringTable) -> Three:
@@ -139,37 +213,6 @@ def _vector(values: Any) -> Vector:
     return x, y, z
 
 
-def _start(reader: Reader, row: Row[HolderTable]) -> StartingStiffness | None:
-    """Starting stiffness of what the joint is made as."""
-    given = [key for key in STARTS if getattr(row.table, key, None) is not None]
-    if not given:
-        return None
-    if len(given) > 1:
-        reader.fault((*row.path, given[1]), f"{given[0]} gives starting values already", "keep one of them")
-    try:
-        return _started(getattr(row.table, given[0]))
-    except InputError as error:
-        label = reader.label(row.path)
-        reader.fault_at_key((*row.path, given[0]), f"{label}: {given[0]}: {error.message}", error.hint)
-        return None
-
-
-def _started(
-    table: BoltedTable | SlidewayTable | SpindleTable | RubberFootTable | ScrewFootTable,
-) -> StartingStiffness:
-    if isinstance(table, BoltedTable):
-        bolts = tuple(Bolt(at=b.at, diameter=b.diameter, preload=b.preload) for b in table.bolt)
-        return bolted_face(bolts, table.plate, table.size, finish=table.finish)
-    if isinstance(table, SlidewayTable):
-        pads = tuple(SlidePad(at=pad.at, size=pad.size) for pad in table.pad)
-        return slideway(pads, vertical=table.vertical, along=table.along)
-    if isinstance(table, SpindleTable):
-        return spindle(table.span, front=table.front, rear=table.rear, axial=table.axial, driven=table.held)
-    if isinstance(table, RubberFootTable):
-        return rubber_foot(table.diameter, table.height)
-    return screw_foot(table.diameter, table.length)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JointLaw:
     """A component of a joint or support that does not hold both ways at once.
@@ -197,7 +240,11 @@ class JointLaw:
 
 
 def laws_of(
-    reader: Reader, kind: Literal["joint", "support"], row: Row[HolderTable], stiffness: Six
+    reader: Reader,
+    kind: Literal["joint", "support"],
+    row: Row[HolderTable],
+    held: Held,
+    operator: Operator,
 ) -> tuple[JointLaw, ...]:
     """Components of a joint or support that open or have play.
 
@@ -207,37 +254,61 @@ def laws_of(
         Takes what is wrong.
     kind : {"joint", "support"}
     row : Row
-    stiffness : Six
-        Of the joint; a free component can neither open nor have play.
+    held : Held
+        Its springs; a free component can neither open nor have play.
+    operator : {"-y", "+y", "-x", "+x"}
+        From whom "sideways" and "in and out" are said.
 
     Returns
     -------
     tuple of JointLaw
     """
     found: list[JointLaw] = []
+    stiffness: Six = held.fields["stiffness"]
     tables: list[tuple[Path, PlayTable | OpensTable]] = []
     tables += [((*row.path, "play", i), table) for i, table in enumerate(row.table.play)]
     tables += [((*row.path, "opens", i), table) for i, table in enumerate(row.table.opens)]
     for path, table in tables:
-        if table.component in [law.component for law in found]:
+        own = _named(table.component, held.fields["axes"], operator)
+        if own is None:
+            reader.fault(
+                (*path, "component"), "must be of the joint", 'it stands askew to the room: say "along z"'
+            )
+            continue
+        component, sense = own
+        if component in [law.component for law in found]:
             reader.fault((*path, "component"), "is there twice", "a component opens or has play, once")
-        if stiffness[COMPONENTS.index(table.component)] == 0.0:
+        if stiffness[COMPONENTS.index(component)] == 0.0:
             reader.fault((*path, "component"), "must be a component that holds", "this one is free")
-        found.append(_law(reader, kind, row.table.name, path, table))
+        found.append(_law(reader, kind, held.fields["name"], path, table, component, sense))
     return tuple(found)
 
 
+def _named(word: str, axes: Axes, operator: Operator) -> tuple[str, int] | None:
+    """A component of the joint by its own name or by the room's word, and the sign of its axis against the room's."""
+    if word not in ROOM_WORDS:
+        return word, 1
+    own = own_component(word, axes, operator)
+    return None if own is None else (COMPONENTS[own[0]], own[1])
+
+
 def _law(
-    reader: Reader, kind: Literal["joint", "support"], part: str, path: Path, table: PlayTable | OpensTable
+    reader: Reader,
+    kind: Literal["joint", "support"],
+    part: str,
+    path: Path,
+    table: PlayTable | OpensTable,
+    component: str,
+    sense: int,
 ) -> JointLaw:
-    turns = table.component.startswith("about")
+    turns = component.startswith("about")
     if isinstance(table, PlayTable):
         gap = _size(reader, (*path, "gap"), table.gap, "angle" if turns else "length")
-        return JointLaw(kind=kind, part=part, component=table.component, law="play", size=gap)
+        return JointLaw(kind=kind, part=part, component=component, law="play", size=gap)
     dimension = "couple" if turns else "force"
     preload = _size(reader, (*path, "preload"), table.preload, dimension) if table.preload else 0.0
-    sign = 1 if table.opening == "+" else -1
-    return JointLaw(kind=kind, part=part, component=table.component, law="opens", size=preload, sign=sign)
+    sign = sense if table.opening == "+" else -sense
+    return JointLaw(kind=kind, part=part, component=component, law="opens", size=preload, sign=sign)
 
 
 def _size(reader: Reader, path: Path, text: str, dimension: str) -> float:

@@ -12,7 +12,7 @@ import meshio
 import pytest
 
 from strongback.cli.frame import main
-from strongback.project import demo_folder
+from strongback.project import demo_folder, read
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = sorted(p.name for p in EXAMPLES.iterdir() if (p / "project.toml").exists())
@@ -171,6 +171,29 @@ def test_check_json_counts(capsys):
     assert found["faults"] == []
     assert found["counts"]["members"] == 3
     assert found["machine"] == "bench mill"
+
+
+def test_check_prints_every_joint_in_words(capsys):
+    """The same figures in both tables and in the JSON, by the machine's own springs."""
+    machine = read(demo_folder()).machine
+    text = printed(capsys, "check", "demo").out
+    found = as_json(capsys, "check", "demo")["joints"]
+    assert [row["name"] for row in found] == [h.name for h in (*machine.joints, *machine.supports)]
+    base, feet = found[0], found[-1]
+    assert set(base["stiffness"]) == {"sideways", "in_and_out", "up", "nod", "side_tilt", "yaw"}
+    assert base["stiffness"]["nod"] == pytest.approx(machine.joints[0].stiffness[3])
+    assert base["low"]["nod"] < base["stiffness"]["nod"] < base["high"]["nod"]
+    assert feet["stiffness"]["yaw"] == 0.0
+    along, about = text.split("Joints against turning")
+    for row in found:
+        for block, word, scale in ((along, "sideways", 1e6), (about, "nod", 1e3)):
+            (line,) = [ln for ln in block.splitlines() if ln.startswith(f"{row['name']}  ")]
+            value = row["stiffness"][word]
+            if value == "rigid":
+                assert "rigid" in line
+            else:
+                number = line[len(row["name"]) :].split()[0].replace("free", "0")
+                assert float(number) * scale == pytest.approx(value, rel=5e-3)
 
 
 def test_deflect_names_the_three_parts_to_attack(capsys):

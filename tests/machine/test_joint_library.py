@@ -430,8 +430,8 @@ def test_levelling_foot():
         "wood": {"along x, along y": (2.85e5, 1.25e6, 5.50e6), "along z": (2.97e6, 5.11e6, 8.77e6)},
     }
     for floor, values in due.items():
-        holds(joints.levelling_foot(*sizes, stands_on=floor), values)
-    large = joints.levelling_foot(13.5e-3, 40e-3, 16e-3, 150.0)
+        holds(joints.levelling_foot_steel(*sizes, stands_on=floor), values)
+    large = joints.levelling_foot_steel(13.5e-3, 40e-3, 16e-3, 150.0)
     holds(large, {"along x, along y": (4.04e6, 1.14e7, 3.24e7), "along z": (4.05e7, 6.08e7, 9.12e7)})
     assert large.best[3:] == (FREE, FREE, FREE)
 
@@ -503,7 +503,7 @@ EVERY = {
     "lock": joints.lock(),
     "spindle": joints.spindle_bearings(ANGULAR, GROOVE, 0.08),
     "bearing": joints.one_bearing(GROOVE, thrust=False),
-    "foot": joints.levelling_foot(8.5e-3, 0.03, 0.01, 200.0),
+    "foot": joints.levelling_foot_steel(8.5e-3, 0.03, 0.01, 200.0),
     "rubber": joints.rubber_foot(0.04, 0.02),
     "bench": joints.bench(0.04, 0.6, 1.2),
     "weld": joints.welded_on_a_plate(10e-3, 60e-3, 220e-3, STEEL),
@@ -562,7 +562,10 @@ def test_laws_of_balls():
         (lambda: joints.spindle_bearings(ANGULAR, GROOVE, -1.0), "bearing span"),
         (lambda: joints.spindle_bearings(ANGULAR, GROOVE, 0.1, overhang=0.05), "belong together"),
         (lambda: joints.tool_in_the_nose("7:24", size=31), "no 7:24 of size 31"),
-        (lambda: joints.levelling_foot(8e-3, 0.03, 0.01, 100.0, stands_on="sand"), 'unknown floor "sand"'),
+        (
+            lambda: joints.levelling_foot_steel(8e-3, 0.03, 0.01, 100.0, stands_on="sand"),
+            'unknown floor "sand"',
+        ),
         (lambda: joints.rubber_foot(0.04, 0.0), "height"),
         (lambda: joints.box_way(0.02, 0.1, 0.06, along=(2.0, 1.0)), "must rise"),
         (lambda: joints.clamp_on_round_column(0.1, 0.1, 0, 1e4, (IRON, IRON)), "without pinch bolts"),

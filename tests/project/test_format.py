@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from strongback.project import schema, schema_joints, schema_sections
+from strongback.project import schema, schema_joints, schema_kinds, schema_sections, springs_schema
 from strongback.project.extras import EXTRAS
 from strongback.project.schema import TABLES
 from strongback.project.tables import LengthTable, Table
@@ -36,10 +36,16 @@ def models_in(model):
     return found
 
 
-HIDDEN = (Table, LengthTable, schema_joints.HolderTable, schema_joints.AlongTable, schema_joints.AboutTable)
+HIDDEN = (
+    Table,
+    LengthTable,
+    schema_joints.HolderTable,
+    springs_schema.AlongTable,
+    springs_schema.AboutTable,
+)
 MODELS = {
     model: None
-    for module in (schema, schema_joints, schema_sections)
+    for module in (schema, schema_joints, schema_kinds, schema_sections, springs_schema)
     for model in vars(module).values()
     if isinstance(model, type) and issubclass(model, Table) and model not in HIDDEN
 }

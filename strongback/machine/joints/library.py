@@ -23,8 +23,8 @@ from strongback.machine.joints.flange import (
 )
 from strongback.machine.joints.rails import profile_rail_carriage, round_rail
 from strongback.machine.joints.screws import ball_screw, belt, lock, motor_spring, rack, trapezoidal_screw
-from strongback.machine.joints.standing import bench, levelling_foot, rubber_foot
-from strongback.machine.joints.ways import box_way, dovetail_way, way_contact
+from strongback.machine.joints.standing import bench, levelling_foot_steel, rubber_foot
+from strongback.machine.joints.ways import box_way, dovetail_way
 
 __all__ = [
     "USUAL_TORQUE",
@@ -44,7 +44,7 @@ __all__ = [
     "dovetail_way",
     "flange_on_bolts",
     "glued_joint",
-    "levelling_foot",
+    "levelling_foot_steel",
     "lock",
     "motor_spring",
     "nose_bending",
@@ -63,6 +63,5 @@ __all__ = [
     "tool_in_the_nose",
     "tool_post",
     "trapezoidal_screw",
-    "way_contact",
     "welded_on_a_plate",
 ]

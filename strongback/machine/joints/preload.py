@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from strongback.machine.joints.starting import positive
+from strongback.machine.joints.estimate import positive
 
 __all__ = ["bolt_stiffness", "clamped_stiffness", "parting_load"]
 

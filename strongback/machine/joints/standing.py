@@ -19,7 +19,7 @@ from strongback.machine.joints.estimate import (
 )
 from strongback.machine.values import FREE
 
-__all__ = ["FLOORS", "beam_in_the_middle", "bench", "levelling_foot", "rubber_foot"]
+__all__ = ["FLOORS", "beam_in_the_middle", "bench", "levelling_foot_steel", "rubber_foot"]
 
 Floor = Literal["steel", "concrete", "wood"]
 FLOORS = ("steel", "concrete", "wood")
@@ -31,7 +31,7 @@ SIDE_SHARE = (0.1, 0.8)  # tangential over normal under a foot
 SWAY = {"nailed": (0.02e6, 0.3e6), "welded": (0.2e6, 2e6)}  # of the frame [N/m]; common practice, no source
 
 
-def levelling_foot(
+def levelling_foot_steel(
     core: float, free: float, end: float, weight: float, *, stands_on: Floor = "steel"
 ) -> JointStiffness:
     """A steel levelling screw that stands, not bolted.
@@ -60,7 +60,7 @@ def levelling_foot(
 
     Examples
     --------
-    >>> foot = levelling_foot(8.5e-3, 30e-3, 10e-3, 100.0)
+    >>> foot = levelling_foot_steel(8.5e-3, 30e-3, 10e-3, 100.0)
     >>> [round(k[2] / 1e6, 1) for k in (foot.low, foot.best, foot.high)]  # N/µm
     [20.8, 31.1, 46.7]
     """
@@ -79,7 +79,7 @@ def levelling_foot(
     low, best, high = between(rows[0], rows[1], least=1.5)
     rocks = UsualPlay(component="along z", low=0.0, high=100e-6, when="the fourth of four feet rocks")
     return JointStiffness(
-        kind="levelling_foot",
+        kind="levelling_foot_steel",
         low=low,
         best=best,
         high=high,

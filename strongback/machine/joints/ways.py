@@ -1,4 +1,4 @@
-"""Sliding ways: dovetail with gib, flat ways with keep plates, and the contact of a pad on a way."""
+"""Sliding ways: dovetail with gib, flat ways with keep plates."""
 
 from __future__ import annotations
 
@@ -19,35 +19,11 @@ from strongback.machine.joints.estimate import (
 )
 from strongback.machine.values import FREE, Six
 
-__all__ = ["Gib", "box_way", "dovetail_way", "way_contact"]
+__all__ = ["Gib", "box_way", "dovetail_way"]
 
 Gib = Literal["strip", "taper", "none"]
 GIB_SCREW = (16e6, 24e6)  # a screw of a strip gib with its point, bar and flat [N/m] (guess)
 SETTING = (0.5, 2.0)  # for how the gib is set (guess)
-
-
-def way_contact(width: float, *, vertical: bool = False, locked: bool = False) -> tuple[float, float, float]:
-    """Contact of a slide on its way per area: low, best and high, with the setting of the gib [N/m³].
-
-    Parameters
-    ----------
-    width : float
-        Of the way [m].
-    vertical : bool
-    locked : bool
-
-    Returns
-    -------
-    tuple of float
-
-    Examples
-    --------
-    >>> [round(k / 1e9) for k in way_contact(0.025)]  # N/mm³
-    [70, 166, 392]
-    """
-    soft, stiff = slide_stiffness(width, vertical=vertical, locked=locked)
-    low, high = soft * SETTING[0], stiff * SETTING[1]
-    return low, math.sqrt(low * high), high
 
 
 def dovetail_way(
