@@ -1,16 +1,16 @@
 """A second statics of a machine, naive and certified: what the package is compared with.
 
 It shares no step with the package. Every number is a ball, a midpoint and a radius that holds the truth (F. Johansson, Arb,
-IEEE Trans. Comput. 66, 2017, 1281); the precision is doubled until the radius is below 1e-30 of the answer.
+IEEE Trans. Comput. 66, 2017, 1281); precision is doubled until the radius is below 1e-30 of the answer.
 
 Members are not cut into elements. Their state y = (u, Q), seven motions and forces at the origin of the drawing, obeys
 y' = Z y (see `_slope`), so that y(s) = exp(Z s) y(0) plus what jumps on the way. Unknown are the state at the start of each
 member, the motions of blocks and one force a joint component; equations are the free end of each member, the balance of
 each block and the law of each component (method of initial parameters). Rigid is compliance zero, free is no force.
 
-What a section says of itself is taken from `SectionStiffness.matrix`. Where the warping constant is zero, warping is
-released: no bimoment, no secondary torque. Across a change of section the axial displacement is continuous, f w with w =
-sqrt(EGamma/EA), the root mean square of the warping function; a neighbour that does not warp holds the section plane.
+Sections are their `SectionStiffness.matrix`. Without a warping constant warping is released: no bimoment, no secondary
+torque. Across a change of section f w is continuous, w = sqrt(EGamma/EA) the root mean square of the warping function; a
+neighbour that does not warp holds the section plane.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ import collections
 import contextlib
 import functools
 import itertools
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -31,6 +32,7 @@ from strongback.machine.values import GROUND, Joint, Machine, Member, Pull, Supp
 PRECISIONS = tuple(2**n for n in range(8, 15))  # bits, tried one after the other
 ENOUGH = 2.0**-100  # radius over the largest answer of its kind
 ZERO = 1e-10  # of the load: a force that small does not open a part
+FAR = 1e10  # times the motion with all parts held: nothing but the rounding of places holds what goes so far
 F, B = 6, 13  # places of the warping amplitude and the bimoment in the state
 ROOM = tuple([arb(i == k) for k in range(3)] for i in range(3))
 
@@ -54,7 +56,7 @@ class Truth:
     forces: np.ndarray
     reactions: np.ndarray
     largest: np.ndarray
-    balls: list[Row]  # tool, gauges, forces as they are
+    balls: tuple[list[Row], list[Row]]  # tool and gauges, forces
 
 
 def solve(machine: Machine, misfits: Sequence[tuple[str, int]] = ()) -> Truth:
@@ -62,15 +64,15 @@ def solve(machine: Machine, misfits: Sequence[tuple[str, int]] = ()) -> Truth:
     for bits in PRECISIONS:
         with contextlib.suppress(ZeroDivisionError), ctx.workprec(bits):
             truth = _System(machine, list(misfits)).solved()
-            if all(_sharp(column, 6 + len(machine.gauges)) for column in zip(*truth.balls)):
+            if _sharp(truth):
                 return truth
     raise UndeterminedError(machine.name)
 
 
-def _sharp(column: Sequence[arb], motions: int) -> bool:
-    kinds = [kind for kind in (column[:motions], column[motions:]) if kind]
-    sizes = [ENOUGH * max(float(abs(v.mid())) for v in kind) for kind in kinds]
-    return all(float(v.rad()) <= size < np.inf for kind, size in zip(kinds, sizes) for v in kind)
+def _sharp(truth: Truth) -> bool:
+    columns = [column for kind in truth.balls for column in zip(*kind)]
+    sizes = [ENOUGH * max(float(abs(v.mid())) for v in column) for column in columns]
+    return all(float(v.rad()) <= size < math.inf for column, size in zip(columns, sizes) for v in column)
 
 
 def vec(values: Sequence[float]) -> Row:
@@ -171,10 +173,8 @@ class _System:
         self.motions: dict[tuple[str, Any], list[Row]] = {}
         self.columns = [self.unknown() for _ in self.components]
         loads = self._loads()
-        for member in machine.members:
-            self._walk(member, loads[member.name])
-        for block in machine.blocks:
-            self._block(block, loads[block.name])
+        for part in (*machine.members, *machine.blocks):
+            (self._walk if isinstance(part, Member) else self._block)(part, loads[part.name])
         for (holder, i), column in zip(self.components, self.columns):
             law = self._opening(holder, i)
             law[column] -= 1 / arb(holder.stiffness[i]) if np.isfinite(holder.stiffness[i]) else 0
@@ -218,8 +218,7 @@ class _System:
         length, s = dot(run, run).sqrt(), unit(run)
         x = vec(member.x_axis)
         x = unit(minus(x, [dot(x, s) * v for v in s]))
-        axes = (x, cross(s, x), s)
-        stops = []
+        axes, stops = (x, cross(s, x), s), []
         for at, jumps in points:
             along = dot(minus(at, member.start), s)
             along = arb(0) if along < 0 else length if along > length else along
@@ -227,8 +226,8 @@ class _System:
             stops.append((along, carried(axes, arm), at, jumps))
         stops.sort(key=functools.cmp_to_key(lambda a, b: -1 if a[0].mid() < b[0].mid() else 1))
         sections = [dict(self.machine.sections)[span.section] for span in member.spans]
-        y = [self.nothing(self.unknown()) for _ in range(6)] + [self.nothing() for _ in range(8)]
-        here, far = arb(0), arb(0)
+        y = [self.nothing(self.unknown() if k < 6 else None) for k in range(14)]
+        here = far = arb(0)
         for k, span in enumerate(member.spans):
             last = k == len(member.spans) - 1
             far = length if last else far + arb(span.length)
@@ -311,9 +310,10 @@ class _System:
 
     def solved(self) -> Truth:
         r, end, machine = self.right, self.used, self.machine
-        A = arb_mat([row[r:end] for row in self.equations])
-        X = A.solve(arb_mat([[-v for v in row[:r]] for row in self.equations])).tolist()
-        whole = [[arb(i == k) for k in range(r)] for i in range(r)] + X
+        A, right = ([row[a:b] for row in self.equations] for a, b in ((r, end), (0, r)))
+        whole = [[arb(i == k) for k in range(r)] for i in range(r)] + arb_mat(A).solve(
+            -arb_mat(right)
+        ).tolist()
         motions = times([row[:end] for row in self._answers()], whole)
         every = times([row[:end] for rows in self.motions.values() for row in rows], whole)
         forces = [whole[column] for column in self.columns]
@@ -330,7 +330,7 @@ class _System:
             forces=rounded(forces, r),
             reactions=reactions,
             largest=np.abs(rounded(every, r)).max(axis=0),
-            balls=[*motions, *forces],
+            balls=(motions, forces),
         )
 
 
@@ -344,8 +344,7 @@ def _ends(holder: Any) -> tuple[tuple[str, int], ...]:
 
 
 def _meets(end: Any, other: Any) -> bool:
-    gap = minus(end[0], other[0])
-    return bool(dot(gap, gap) < 1e-12) and bool(abs(dot(end[1], other[1])) > 0.999)
+    return math.dist(end[0], other[0]) < 1e-6 and bool(abs(dot(end[1], other[1])) > 0.999)
 
 
 def states(machine: Machine, pull: Pull, laws: dict[Any, Any]) -> list[tuple[np.ndarray, list[str]]]:
@@ -356,8 +355,8 @@ def states(machine: Machine, pull: Pull, laws: dict[Any, Any]) -> list[tuple[np.
     determine them (there is one wherever there is any). None: nothing holds.
     """
     truth = solve(replace(machine, pulls=(pull,)), list(laws))
-    motions = truth.balls[: 6 + len(machine.gauges)]
-    forces = [truth.balls[len(motions) + truth.components.index(name)] for name in laws]
+    motions, forces = truth.balls
+    forces = [forces[truth.components.index(name)] for name in laws]
     points = [h.at for h in (*machine.joints, *machine.supports)] + [pull.at]
     length = max(float(np.ptp(points, axis=0).max()), 1e-3)
     load = float(np.abs(pull.force).max() + np.abs(pull.couple).max() / length)
@@ -365,8 +364,9 @@ def states(machine: Machine, pull: Pull, laws: dict[Any, Any]) -> list[tuple[np.
     for loose, d in _candidates(list(laws.values()), forces):
         q = [row[0] + dot(row[1:], d) for row in forces]
         words = [_word(law, k in loose, q[k], d[k], zero[k]) for k, law in enumerate(laws.values())]
-        if all(words):
-            found.append((rounded([[row[0] + dot(row[1:], d)] for row in motions], 1)[:, 0], words))
+        moved = rounded([[row[0] + dot(row[1:], d)] for row in motions], 1)[:, 0]
+        if all(words) and np.abs(moved).max() < FAR * truth.largest[0]:
+            found.append((moved, words))
     return found
 
 

@@ -13,7 +13,7 @@ from oracle.changes import CHANGES, turned
 
 from strongback.errors import MechanismError, StrongbackError
 from strongback.machine.contact import OneSided, Play
-from strongback.machine.values import GROUND, RIGID, Block, Machine, Place, Pull, Support
+from strongback.machine.values import GROUND, RIGID, Block, Machine, Member, Place, Pull, Support
 from strongback.section.values import SectionStiffness
 
 JITTERS = 2  # copies that tell how much rounding of the numbers of a machine changes its answers
@@ -21,10 +21,12 @@ JITTERS = 2  # copies that tell how much rounding of the numbers of a machine ch
 
 @dataclass(frozen=True, kw_only=True)
 class Verdict:
-    """One machine: `error` of the package (NaN: refused), `shift` of the truth by rounding of what is given."""
+    """One machine: `error` of the package (NaN: refused) and what it states it may be, `shift` of the truth by rounding of
+    what is given."""
 
     seed: int
     error: float
+    stated: float = 0.0
     shift: float = 0.0
     message: str = ""
 
@@ -54,7 +56,7 @@ def _verdict(seed: int, machine: Machine, truth: exact.Truth) -> Verdict:
     found = package.answers_or_refusal(machine)
     if isinstance(found, StrongbackError):
         return Verdict(seed=seed, error=math.nan, message=str(found).splitlines()[0])
-    return Verdict(seed=seed, error=package.error(found, truth))
+    return Verdict(seed=seed, error=package.error(found, truth), stated=found.stated)
 
 
 def shift(machine: Machine, truth: exact.Truth, seed: int) -> float:
@@ -221,18 +223,30 @@ def _along(machine: Machine) -> float:
 
 
 def _rigid(machine: Machine, name: str) -> Machine:
-    """A joint or support without compliance; a member as one block."""
+    """A joint or support without compliance; a member as one block, which holds plane what runs on from it."""
 
     def springs(holder: Any) -> Any:
         stiff = tuple(RIGID if k > 0 else 0.0 for k in holder.stiffness)
         return replace(holder, stiffness=stiff) if holder.name == name else holder
 
     gone = tuple(m for m in machine.members if m.name == name)
+    points = [
+        point for m in gone for kind, point in zip(m.ends, (m.start, m.end), strict=True) if kind == "joined"
+    ]
+
+    def beside(member: Member) -> Member:
+        ends = [
+            "held" if kind == "joined" and min(math.dist(point, p) for p in points) < 1e-6 else kind
+            for kind, point in zip(member.ends, (member.start, member.end), strict=True)
+        ]
+        return replace(member, ends=(ends[0], ends[1]))
+
+    rest = tuple(m for m in machine.members if m.name != name)
     return replace(
         machine,
         joints=tuple(springs(j) for j in machine.joints),
         supports=tuple(springs(s) for s in machine.supports),
-        members=tuple(m for m in machine.members if m not in gone),
+        members=tuple(beside(m) if points else m for m in rest),
         blocks=(*machine.blocks, *(Block(name=m.name, at=m.start) for m in gone)),
     )
 

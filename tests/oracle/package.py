@@ -24,11 +24,12 @@ ZERO = 1e-12  # of the motion of the machine: nothing
 
 @dataclass(frozen=True, kw_only=True)
 class Answers:
-    """One column a pull; as in `exact.Truth`."""
+    """One column a pull; as in `exact.Truth`. `stated` is the error that the package says an answer may have."""
 
     tool: np.ndarray
     gauges: np.ndarray
     reactions: np.ndarray
+    stated: float = 0.0
 
 
 def loop_of(machine: Machine) -> Loop:
@@ -41,6 +42,7 @@ def answers(machine: Machine) -> Answers:
     found = solve_all(loop_of(machine), machine.pulls)
     held = len(machine.supports)
     return Answers(
+        stated=max(getattr(d, "error", 0.0) for d in found),
         tool=np.array([[*d.tool_displacement, *d.tool_rotation] for d in found]).T,
         gauges=np.array([[value for _, value in d.gauges] for d in found]).T,
         reactions=np.stack(
