@@ -365,7 +365,7 @@ def states(machine: Machine, pull: Pull, laws: dict[Any, Any]) -> list[tuple[np.
         q = [row[0] + dot(row[1:], d) for row in forces]
         words = [_word(law, k in loose, q[k], d[k], zero[k]) for k, law in enumerate(laws.values())]
         moved = rounded([[row[0] + dot(row[1:], d)] for row in motions], 1)[:, 0]
-        if all(words) and np.abs(moved).max() < FAR * truth.largest[0]:
+        if all(words) and max(float(abs(v.mid())) for v in d) < FAR * truth.largest[0]:
             found.append((moved, words))
     return found
 

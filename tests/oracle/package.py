@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import functools
+import warnings
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any, TypeVar
 
 import numpy as np
 from oracle.exact import Truth
@@ -18,6 +21,7 @@ from strongback.machine.part.make import parts_of
 from strongback.machine.solve import pull_load, solve_all, tool_rows
 from strongback.machine.values import COMPONENTS, Machine, Pull
 from strongback.machine.variants import joint_variants
+from strongback.plausible import UnlikelySize
 
 ZERO = 1e-12  # of the motion of the machine: nothing
 
@@ -32,6 +36,22 @@ class Answers:
     stated: float = 0.0
 
 
+Call = TypeVar("Call", bound=Callable[..., Any])
+
+
+def of_any_size(call: Call) -> Call:
+    """Machines drawn at random need not be of a likely size."""
+
+    @functools.wraps(call)
+    def quietly(*given: Any) -> Any:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", UnlikelySize)
+            return call(*given)
+
+    return quietly
+
+
+@of_any_size
 def loop_of(machine: Machine) -> Loop:
     """The machine assembled."""
     return assemble(machine, parts_of(machine))
@@ -70,6 +90,7 @@ def contact(
     return np.array([*found.tool_displacement, *found.tool_rotation, *gauges]), [s for _, s in found.states]
 
 
+@of_any_size
 def remains(machine: Machine) -> dict[str, float]:
     """By part: the fraction of the deflection under the first pull that is left when it is rigid."""
     return {c.part: c.remains for c in ceilings(machine, parts_of(machine), machine.pulls[0])}
@@ -81,6 +102,7 @@ def budget_gap(machine: Machine) -> float:
     return abs(sum(row.contribution for row in found.rows) / found.total - 1.0)
 
 
+@of_any_size
 def variants(
     machine: Machine, names: Sequence[tuple[str, str]]
 ) -> tuple[Callable[[np.ndarray], np.ndarray], np.ndarray]:
