@@ -48,6 +48,9 @@ if TYPE_CHECKING:
     from strongback.section.outline import from_rings as from_rings
     from strongback.section.values import Outline as Outline
     from strongback.section.values import SectionStiffness as SectionStiffness
+    from strongback.views.show import plot as plot
+    from strongback.views.show import table as table
+    from strongback.views.show import write as write
 
 _HOMES = {
     "Budget": "machine.budget",
@@ -74,11 +77,14 @@ _HOMES = {
     "handbook": "section.handbook",
     "material": "materials",
     "parts_of": "machine.part.make",
+    "plot": "views.show",
     "read": "project.read",
     "remaining": "machine.ceiling",
     "section_stiffness": "machine.sections",
     "solve": "machine.solve",
+    "table": "views.show",
     "tool_compliance": "machine.compliance",
+    "write": "views.show",
 }
 
 __all__ = ["__version__", *_HOMES]

@@ -29,7 +29,7 @@ HIDDEN = {
     ("strongback.section._triangle_child", "resource"): "not there on every system",
 }
 # Loaded when they are used, wherever that is.
-HEAVY = {"sectionproperties", "skimage", "PIL", "cytriangle"}
+HEAVY = {"sectionproperties", "skimage", "PIL", "cytriangle", "pandas"}
 WRITERS = {"matplotlib", "mpl_toolkits"}  # for views only
 FORBIDDEN_MODULES = {"pickle", "marshal", "shelve", "dill", "joblib", "yaml", "importlib.util"}
 FORBIDDEN_CALLS = {"eval", "exec", "compile", "__import__"}
@@ -193,7 +193,7 @@ def test_nothing_below_views_prints(name):
             assert node.func.id != "print", f"{name}:{node.lineno} prints"
 
 
-HEAVY_AT_START = "{'numpy', 'scipy', 'matplotlib', 'sectionproperties', 'shapely', 'pydantic', 'rich'}"
+HEAVY_AT_START = "{'numpy', 'scipy', 'matplotlib', 'sectionproperties', 'shapely', 'pydantic'}"
 
 
 @pytest.mark.parametrize("start", ["import strongback", "import strongback.cli", "HELP"])

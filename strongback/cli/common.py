@@ -260,9 +260,6 @@ def progress(what: str) -> Iterator[Callable[[float], None]]:
     if not sys.stderr.isatty():
         yield lambda fraction: None
         return
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(what, total=1.0)
-        yield lambda fraction: bar.update(task, completed=fraction)
+    steps = 1000
+    with click.progressbar(length=steps, label=what, file=sys.stderr) as bar:
+        yield lambda fraction: bar.update(max(0, round(steps * fraction) - bar.pos))

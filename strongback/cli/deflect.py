@@ -37,11 +37,23 @@ if TYPE_CHECKING:
 @click.option(
     "--map", "over_travel", is_flag=True, help="Instead: compliance along the travels of the machine."
 )
+@click.option(
+    "--magnify",
+    type=float,
+    metavar="FACTOR",
+    help="On the motion in figures, the same for pictures to be compared.",
+)
 @json_option
 @out_option
 @figures_option
 def command(
-    project: str, names: tuple[str, ...], over_travel: bool, as_json: bool, out: Path, figures: bool
+    project: str,
+    names: tuple[str, ...],
+    over_travel: bool,
+    magnify: float | None,
+    as_json: bool,
+    out: Path,
+    figures: bool,
 ) -> None:
     """Prints the motion of the tool against the work, the expected reading of every gauge, and the budget: how much each
     part gives by each mechanism, and what would be left if that part were rigid.
@@ -70,7 +82,7 @@ def command(
         say(contact_text(pulls, opened, width()))
     if figures:
         note("")
-        for path in draw(ready, results, out):
+        for path in draw(ready, results, out, magnify=magnify):
             note(f"wrote {path}")
 
 
@@ -99,7 +111,9 @@ def show(ready: Assembled, results: list[PullResult]) -> None:
     say("readings have calibrated them.")
 
 
-def draw(ready: Assembled, results: list[PullResult], out: Path) -> list[Path]:
+def draw(
+    ready: Assembled, results: list[PullResult], out: Path, *, magnify: float | None = None
+) -> list[Path]:
     """Draw the machine under every pull, and the budget; the files."""
     from strongback.project.out_names import out_names
     from strongback.views import style
@@ -110,7 +124,10 @@ def draw(ready: Assembled, results: list[PullResult], out: Path) -> list[Path]:
     pulls, bodies = [pull.name for pull in ready.machine.pulls], list(ready.loop.bodies)
     wholes = out_names("machine", pulls, ".png")
     walls = out_names("walls", [(body, pull) for body in bodies for pull in pulls], ".png")
-    made = [style.save(machine_figure(ready.loop, r.deflection), out / wholes[r.pull.name]) for r in results]
+    made = [
+        style.save(machine_figure(ready.loop, r.deflection, magnify=magnify), out / wholes[r.pull.name])
+        for r in results
+    ]
     made += [
         style.save(
             wall_figure(ready.loop, r.deflection, member),

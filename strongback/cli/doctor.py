@@ -16,7 +16,6 @@ NEEDED = (
     "shapely",
     "matplotlib",
     "click",
-    "rich",
     "pydantic",
     "sectionproperties",
 )

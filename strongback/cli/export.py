@@ -19,8 +19,11 @@ from strongback.cli.common import emit_json, json_option, load, project_argument
     type=click.Path(dir_okay=False, path_type=Path),
     help="File to write: .vtu, .vtk, .xdmf or .glb.",
 )
+@click.option(
+    "--magnify", type=float, metavar="FACTOR", help="On the motion; default: one at which it is seen well."
+)
 @json_option
-def command(project: str, name: str | None, path: Path, as_json: bool) -> None:
+def command(project: str, name: str | None, path: Path, magnify: float | None, as_json: bool) -> None:
     """Members are written as solids swept by all regions of their sections, blocks as boxes (they have no size in the
     model: of a pad, a mass or the joints), tool, gauges and pull as lines; each with displacement [m] and rotation [rad] at
     its points and the numbers of part, kind and mark on its cells. The cells of bodies carry their stress (XX, YY, ZZ, XY,
@@ -42,9 +45,9 @@ def command(project: str, name: str | None, path: Path, as_json: bool) -> None:
         raise click.UsageError(f"say which pull with --pull NAME (there are: {known})")
     loop = assembled(read.machine).loop
     deflection = solve(loop, pulls[0])
-    mesh = field_mesh(loop, deflection)
+    mesh = field_mesh(loop, deflection, magnify=magnify)
     if ending in SCENES:
-        write_scene(loop, deflection, path)
+        write_scene(loop, deflection, path, magnify=magnify)
     else:
         write_field(mesh, path)
     cells = {kind: len(index) for kind, index in mesh.cells}

@@ -47,7 +47,7 @@ def budget_figure(
     *,
     intervals: Mapping[str, tuple[float, float]] | None = None,
     width_mm: float = 160.0,
-) -> Figure:
+) -> style.Picture:
     """Draw budgets as stacked bars, forces and couples apart since their units differ.
 
     Parameters
@@ -61,7 +61,7 @@ def budget_figure(
 
     Returns
     -------
-    matplotlib.figure.Figure
+    Picture
     """
     couples = {pull.name for pull in machine.pulls if not np.any(pull.force)}
     groups = [

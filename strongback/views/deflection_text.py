@@ -15,16 +15,23 @@ from strongback.machine.solve import Deflection
 from strongback.machine.spread import BudgetSpread
 from strongback.machine.values import GROUND, Machine, Pull
 from strongback.machine.wall_flex import ModelComparison
-from strongback.views.tables import Column, head_lines, number, percent, signed, table
+from strongback.views.table import Cell, Head, Table
+from strongback.views.tables import number, percent, signed
 
 __all__ = [
     "PullResult",
     "answer",
+    "answer_table",
     "as_dict",
+    "budget_table",
     "details",
     "gauges_dict",
+    "gauges_table",
     "gauges_text",
+    "parts_table",
     "share_table",
+    "shares",
+    "tool_motions",
     "tool_table",
 ]
 
@@ -69,91 +76,90 @@ def size_of(pull: Pull) -> tuple[float, str]:
 
 def answer(results: Sequence[PullResult], width: int) -> str:
     """What matters most: how far the tool moves under every pull, and whose fault it is."""
+    return answer_table(results).text(width)
+
+
+def answer_table(results: Sequence[PullResult]) -> Table:
+    """Deflection of the tool along every pull, and the parts that give most."""
     rows = []
     for result in results:
         size, unit = size_of(result.pull)
         total = result.budget.total * UM
         first = ", ".join(f"{part} {share:.0%}" for part, share in result.budget.by_part()[:2])
-        spread = "-" if result.spread is None else _interval(result.spread.total)
-        rows.append(
-            [
-                result.pull.name,
-                f"{number(size, 3)} {unit}",
-                number(total, 3),
-                spread,
-                number(total / size, 3),
-                first,
-            ]
-        )
-    columns = [
-        Column("pull"),
-        Column("load", "", "right"),
-        Column("tool gives", "µm", "right"),
-        Column("95 %", "µm", "right"),
-        Column("per load", "µm/N *", "right"),
-        Column("most of it from"),
-    ]
-    return table(columns, rows, width=width)
+        row = (result.pull.name, f"{number(size, 3)} {unit}", total, _interval(result), total / size, first)
+        rows.append(row)
+    columns = (
+        Head("pull"),
+        Head("load", show=number),
+        Head("tool gives", "µm", lambda v: number(v, 3)),
+        Head("95 %", "µm", lambda v: number(v, 2), pair=True),
+        Head("per load", "µm/N *", lambda v: number(v, 3)),
+        Head("most of it from"),
+    )
+    return Table(columns=columns, rows=tuple(rows))
 
 
 def tool_table(results: Sequence[PullResult], width: int) -> str:
     """Motion of the tool against the work under every pull."""
-    columns = [
-        Column("pull"),
-        *(Column(name, "µm", "right") for name in "XYZ"),
-        *(Column(name, "µrad", "right") for name in ("nod", "side tilt", "yaw")),
-    ]
-    rows = [
-        [
+    return tool_motions(results).text(width)
+
+
+def tool_motions(results: Sequence[PullResult]) -> Table:
+    """Displacement and rotation of the tool against the work, a row for every pull."""
+    columns = (
+        Head("pull"),
+        *(Head(name, "µm", signed) for name in "XYZ"),
+        *(Head(name, "µrad", signed) for name in ("nod", "side tilt", "yaw")),
+    )
+    rows: list[tuple[Cell, ...]] = [
+        (
             result.pull.name,
-            *(signed(float(v)) for v in result.deflection.tool_displacement * UM),
-            *(signed(float(v)) for v in result.deflection.tool_rotation * UM),
-        ]
+            *(float(v) for v in result.deflection.tool_displacement * UM),
+            *(float(v) for v in result.deflection.tool_rotation * UM),
+        )
         for result in results
     ]
-    return table(columns, rows, width=width)
+    return Table(columns=columns, rows=tuple(rows))
 
 
 def share_table(results: Sequence[PullResult], width: int) -> str:
     """Share of every part in the deflection under every pull; several tables where they do not fit side by side."""
+    return shares(results).text(width)
+
+
+def shares(results: Sequence[PullResult]) -> Table:
+    """Share of every part, a column for every pull."""
     largest: dict[str, float] = {}
     for result in results:
         for part, share in result.budget.by_part():
             largest[part] = max(largest.get(part, 0.0), abs(share))
     parts = sorted((p for p, share in largest.items() if share >= SMALLEST), key=lambda p: -largest[p])
-    blocks = []
-    for group in _side_by_side(results, max(map(len, [*parts, "part"])), width):
-        shares = [dict(r.budget.by_part()) for r in group]
-        rows = [[part, *(percent(s.get(part, 0.0)) for s in shares)] for part in parts]
-        columns = [Column("part"), *(Column(r.pull.name, "%", "right") for r in group)]
-        blocks.append(table(columns, rows, width=width))
-    return "\n\n".join(blocks)
+    each = [dict(result.budget.by_part()) for result in results]
+    columns = (Head("part"), *(Head(result.pull.name, "%", _per_cent) for result in results))
+    rows: list[tuple[Cell, ...]] = [(part, *(100.0 * own.get(part, 0.0) for own in each)) for part in parts]
+    return Table(columns=columns, rows=tuple(rows))
 
 
-def _side_by_side(results: Sequence[PullResult], first: int, width: int) -> list[list[PullResult]]:
-    """Pulls in groups whose columns fit beside a first column."""
-    groups: list[list[PullResult]] = [[]]
-    used = first
-    for result in results:
-        need = max(*map(len, head_lines(result.pull.name)), 7) + 2
-        if groups[-1] and used + need > width:
-            groups.append([])
-            used = first
-        groups[-1].append(result)
-        used += need
-    return groups
+def _per_cent(value: float) -> str:
+    return percent(value / 100.0)
 
 
-def _interval(quantiles: tuple[float, float, float]) -> str:
-    low, _, high = quantiles
-    return f"{number(low * UM, 2)}..{number(high * UM, 2)}"
+def _interval(result: PullResult) -> tuple[float, float] | None:
+    if result.spread is None:
+        return None
+    low, _, high = result.spread.total
+    return low * UM, high * UM
 
 
 def details(result: PullResult, width: int) -> str:
     """Budget of one pull: parts with their ceilings, then part by mechanism."""
     budget = result.budget
     unit = "µm/N" if size_of(result.pull)[1] == "N" else "µm/(N m)"
-    blocks = [_parts(result, width), *_attack(result, width), _rows(budget, unit, width)]
+    blocks = [
+        parts_table(result).text(width),
+        *_attack(result, width),
+        budget_table(budget, unit).text(width),
+    ]
     if result.models is not None:
         models = result.models
         blocks.append(
@@ -172,81 +178,69 @@ def _attack(result: PullResult, width: int) -> list[str]:
     return [textwrap.fill(f"attack first: {each}", width)]
 
 
-def _parts(result: PullResult, width: int) -> str:
+def parts_table(result: PullResult) -> Table:
+    """Share of every part under a pull, its interval, and what would be left if the part were rigid."""
     remains = {c.part: c.remains for c in result.ceilings}
     spreads = {} if result.spread is None else dict(result.spread.parts)
-    rows = []
+    rows: list[tuple[Cell, ...]] = []
     for part, share in result.budget.by_part():
         if abs(share) < SMALLEST:
             continue
-        low_high = "-"
-        if part in spreads:
-            low, _, high = spreads[part]
-            low_high = f"{100 * low:.0f}..{100 * high:.0f}"
-        left = f"{100 * remains[part]:.0f}" if part in remains else "-"
-        rows.append([part, percent(share), low_high, left])
-    columns = [
-        Column("part"),
-        Column("share", "%", "right"),
-        Column("95 %", "%", "right"),
-        Column("left if rigid", "%", "right"),
-    ]
-    return table(columns, rows, width=width)
+        span = (100 * spreads[part][0], 100 * spreads[part][2]) if part in spreads else None
+        rows.append((part, 100.0 * share, span, 100 * remains[part] if part in remains else None))
+    columns = (
+        Head("part"),
+        Head("share", "%", _per_cent),
+        Head("95 %", "%", lambda v: f"{v:.0f}", pair=True),
+        Head("left if rigid", "%", lambda v: f"{v:.0f}"),
+    )
+    return Table(columns=columns, rows=tuple(rows))
 
 
-def _rows(budget: Budget, unit: str, width: int) -> str:
-    columns = [
-        Column("part"),
-        Column("mechanism"),
-        Column("gives", "µm", "right"),
-        Column("per load", unit, "right"),
-        Column("share", "%", "right"),
-    ]
-    listed = [row for row in budget.rows if abs(row.share) >= SMALLEST]
-    rest = [row for row in budget.rows if abs(row.share) < SMALLEST]
+def budget_table(budget: Budget, unit: str) -> Table:
+    """Part by mechanism, with what is smaller than half a per cent in one row.
+
+    Parameters
+    ----------
+    budget : Budget
+    unit : str
+        Of the deflection per load.
+    """
+    columns = (
+        Head("part"),
+        Head("mechanism"),
+        Head("gives", "µm", lambda v: signed(v, 3)),
+        Head("per load", unit, lambda v: number(v, 3)),
+        Head("share", "%", _per_cent),
+    )
+
+    def row(part: str, mechanism: str, gives: float, share: float) -> tuple[Cell, ...]:
+        return part, mechanism, gives * UM, gives * UM / budget.force, 100.0 * share
+
+    rest = [r for r in budget.rows if abs(r.share) < SMALLEST]
     rows = [
-        [
-            row.part,
-            row.mechanism,
-            signed(row.contribution * UM, 3),
-            number(row.contribution * UM / budget.force, 3),
-            percent(row.share),
-        ]
-        for row in listed
+        row(r.part, r.mechanism, r.contribution, r.share) for r in budget.rows if abs(r.share) >= SMALLEST
     ]
     if rest:
-        left = sum(row.contribution for row in rest)
-        share = sum(row.share for row in rest)
-        words = f"{len(rest)} smaller rows"
-        rows.append(
-            [
-                "all else",
-                words,
-                signed(left * UM, 3),
-                number(left * UM / budget.force, 3),
-                percent(share),
-            ]
-        )
-    total = budget.total
-    rows.append(["whole", "", signed(total * UM, 3), number(total * UM / budget.force, 3), "100.0"])
-    return table(columns, rows, width=width)
+        left, share = sum(r.contribution for r in rest), sum(r.share for r in rest)
+        rows.append(row("all else", f"{len(rest)} smaller rows", left, share))
+    rows.append(row("whole", "", budget.total, 1.0))
+    return Table(columns=columns, rows=tuple(rows))
 
 
 def gauges_text(machine: Machine, results: Sequence[PullResult], width: int) -> str:
     """Expected reading of every gauge under every pull; several tables where they do not fit side by side."""
-    if not machine.gauges:
-        return "no gauges"
+    return gauges_table(machine, results).text(width) if machine.gauges else "no gauges"
+
+
+def gauges_table(machine: Machine, results: Sequence[PullResult]) -> Table:
+    """Expected readings, a column for every pull."""
     names = [f"{g.name} on {'bench' if g.reference == GROUND else g.reference}" for g in machine.gauges]
-    groups = _side_by_side(results, max(map(len, names)), width)
-    return "\n\n".join(_gauge_table(names, group, width) for group in groups)
-
-
-def _gauge_table(names: Sequence[str], results: Sequence[PullResult], width: int) -> str:
-    columns = [Column("gauge, and what carries it"), *(Column(r.pull.name, "µm", "right") for r in results)]
-    rows = [
-        [name, *(signed(r.deflection.gauges[k][1] * UM) for r in results)] for k, name in enumerate(names)
+    columns = (Head("gauge, and what carries it"), *(Head(r.pull.name, "µm", signed) for r in results))
+    rows: list[tuple[Cell, ...]] = [
+        (name, *(r.deflection.gauges[k][1] * UM for r in results)) for k, name in enumerate(names)
     ]
-    return table(columns, rows, width=width)
+    return Table(columns=columns, rows=tuple(rows))
 
 
 def gauges_dict(gauges: Sequence[tuple[str, float]]) -> list[dict[str, Any]]:

@@ -13,7 +13,14 @@ from strongback.machine.layout import BodyPlace
 from strongback.machine.loop import Loop
 from strongback.machine.solve import Deflection, PartMotion
 from strongback.machine.values import GROUND, Member, Vector
-from strongback.views.shape import body_displacement, extent, magnification, moved_points, turned_points
+from strongback.views.shape import (
+    body_displacement,
+    checked_factor,
+    extent,
+    magnification,
+    moved_points,
+    turned_points,
+)
 from strongback.views.solids import BOX_CELL, Prism, boxes, end_faces, prisms, runs
 
 __all__ = ["KINDS", "FieldMesh", "field_mesh"]
@@ -166,13 +173,15 @@ class _Builder:
         self.count += len(points)
 
 
-def field_mesh(loop: Loop, deflection: Deflection) -> FieldMesh:
+def field_mesh(loop: Loop, deflection: Deflection, *, magnify: float | None = None) -> FieldMesh:
     """Members swept by all regions of their sections, bodies as solved, blocks as boxes; tool, gauges and pull as lines.
 
     Parameters
     ----------
     loop : Loop
     deflection : Deflection
+    magnify : float, optional
+        Factor on the motion that is kept with the mesh; default: one at which it is seen well.
 
     Returns
     -------
@@ -221,7 +230,7 @@ def field_mesh(loop: Loop, deflection: Deflection) -> FieldMesh:
         pull_point=pull.at,
         pull_force=pull.force,
         pull_couple=pull.couple,
-        magnification=magnification(machine, deflection),
+        magnification=magnification(machine, deflection) if magnify is None else checked_factor(magnify),
     )
 
 

@@ -102,15 +102,17 @@ def _linear(c: float) -> float:
     return c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4
 
 
-def glb(loop: Loop, deflection: Deflection) -> bytes:
+def glb(loop: Loop, deflection: Deflection, *, magnify: float | None = None) -> bytes:
     """A machine under a pull as a binary glTF file.
 
     Parameters
     ----------
     loop : Loop
     deflection : Deflection
+    magnify : float, optional
+        Factor on the motion; default: one at which it is seen well.
     """
-    mesh = field_mesh(loop, deflection)
+    mesh = field_mesh(loop, deflection, magnify=magnify)
     scene = _Scene()
     colours = style.colours_of(loop.machine)
     swept = prisms(loop, deflection)

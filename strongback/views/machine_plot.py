@@ -10,7 +10,6 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
-from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Ellipse, Patch
 from matplotlib.patheffects import Normal, Stroke
@@ -23,7 +22,7 @@ from strongback.machine.values import GROUND, Gauge, Joint, Machine, Pull, Vecto
 from strongback.views import style
 from strongback.views.camera import Camera, spread, uncrossed
 from strongback.views.painter import of_box, of_prism, paint
-from strongback.views.shape import extent, magnification, moved_points
+from strongback.views.shape import checked_factor, extent, magnification, moved_points
 from strongback.views.solids import Box, Prism, boxes, prisms
 from strongback.views.tables import number, signed
 
@@ -44,23 +43,30 @@ REACH = 6.5  # length of the arrows of the directions [mm]
 
 
 def machine_figure(
-    loop: Loop, deflection: Deflection, *, width_mm: float = 160.0, camera: Camera | None = None
-) -> Figure:
+    loop: Loop,
+    deflection: Deflection,
+    *,
+    magnify: float | None = None,
+    width_mm: float = 160.0,
+    camera: Camera | None = None,
+) -> style.Picture:
     """Draw a machine under a pull.
 
     Parameters
     ----------
     loop : Loop
     deflection : Deflection
+    magnify : float, optional
+        Factor on the motion, the same for figures that stand side by side; default: one at which it is seen well.
     width_mm : float
         Of the figure [mm].
     camera : Camera, optional
 
     Returns
     -------
-    matplotlib.figure.Figure
+    Picture
     """
-    factor = magnification(loop.machine, deflection)
+    factor = magnification(loop.machine, deflection) if magnify is None else checked_factor(magnify)
     scene = _Scene(
         loop=loop,
         deflection=deflection,
@@ -313,7 +319,7 @@ def _reading(gauge: Gauge, reading: float) -> str:
 
 def _page(
     scene: _Scene, colours: dict[str, str], labels: list[_Label], low: Array, high: Array, width_mm: float
-) -> tuple[Figure, Axes, float]:
+) -> tuple[style.Picture, Axes, float]:
     """A figure whose axes hold the machine at one scale (mm of it for each mm of paper), with margins for the labels, a
     strip below for the directions of the room, a title and a legend.
     """

@@ -17,9 +17,10 @@ from strongback.machine.room import views
 from strongback.machine.values import Machine
 from strongback.machine.workspace import WorkPoint
 from strongback.views import style
-from strongback.views.tables import Column, table
+from strongback.views.table import Cell, Head, Table
+from strongback.views.tables import number
 
-__all__ = ["as_rows", "map_figure", "map_text"]
+__all__ = ["as_rows", "map_figure", "map_table", "map_text"]
 
 Array = NDArray[np.float64]
 DIRECTIONS = ("along X", "along Y", "along Z")
@@ -141,22 +142,31 @@ def _ellipses(
 
 
 def map_text(points: Sequence[WorkPoint], width: int) -> str:
-    """The compliance at every position as a table."""
-    columns = [Column(name, "mm", "right") for name, _ in points[0].position]
-    columns += [Column(label, "µm/N", "right") for label in (*DIRECTIONS, "softest")]
-    columns.append(Column("softest direction", "x, y, z", "right"))
-    rows = []
+    """The compliance at every position as text."""
+    return map_table(points).text(width)
+
+
+def map_table(points: Sequence[WorkPoint]) -> Table:
+    """The compliance at every position, along X, Y and Z and in the softest direction."""
+
+    def thousandths(value: float) -> str:
+        return f"{value:.3f}"
+
+    columns = [Head(name, "mm", lambda v: f"{v:.0f}") for name, _ in points[0].position]
+    columns += [Head(label, "µm/N", thousandths) for label in (*DIRECTIONS, "softest")]
+    columns.append(Head("softest direction", "x, y, z", number))
+    rows: list[tuple[Cell, ...]] = []
     for point in points:
         x, y, z = np.round(point.directions[0], 2) + 0.0  # no -0.00
         rows.append(
-            [
-                *(f"{d * 1e3:.0f}" for _, d in point.position),
-                *(f"{v * 1e6:.3f}" for v in np.diag(point.compliance)),
-                f"{point.principal[0] * 1e6:.3f}",
+            (
+                *(d * 1e3 for _, d in point.position),
+                *(float(v) * 1e6 for v in np.diag(point.compliance)),
+                float(point.principal[0]) * 1e6,
                 f"{x:+.2f}, {y:+.2f}, {z:+.2f}",
-            ]
+            )
         )
-    return table(columns, rows, width=width)
+    return Table(columns=tuple(columns), rows=tuple(rows))
 
 
 def as_rows(points: Sequence[WorkPoint]) -> list[dict[str, object]]:

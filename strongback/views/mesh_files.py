@@ -13,7 +13,7 @@ from strongback.views.gltf_file import glb
 from strongback.views.vtk_files import vtk, vtu
 from strongback.views.xdmf_file import xdmf
 
-__all__ = ["FORMATS", "LOSSY", "check_format", "write_field", "write_scene"]
+__all__ = ["FORMATS", "LOSSY", "SCENES", "check_format", "write_field", "write_scene"]
 
 FORMATS = (".vtu", ".vtk", ".xdmf", ".glb")
 SCENES = (".glb",)  # shape, motion and names; no numbers on cells
@@ -92,7 +92,7 @@ def write_field(mesh: FieldMesh, path: Path) -> None:
     _put(path, {".vtu": vtu, ".vtk": vtk, ".xdmf": xdmf}[ending](mesh))
 
 
-def write_scene(loop: Loop, deflection: Deflection, path: Path) -> None:
+def write_scene(loop: Loop, deflection: Deflection, path: Path, *, magnify: float | None = None) -> None:
     """Write shape and magnified motion, part by part, for viewers of scenes (glTF 2.0).
 
     Parameters
@@ -101,6 +101,8 @@ def write_scene(loop: Loop, deflection: Deflection, path: Path) -> None:
     deflection : Deflection
     path : Path
         Ends in ``.glb``.
+    magnify : float, optional
+        Factor on the motion; default: one at which it is seen well.
 
     Raises
     ------
@@ -111,7 +113,7 @@ def write_scene(loop: Loop, deflection: Deflection, path: Path) -> None:
     """
     if check_format(path) not in SCENES:
         raise InputError(f'"{path.name}" is no scene', hint="end the name in .glb")
-    _put(path, glb(loop, deflection))
+    _put(path, glb(loop, deflection, magnify=magnify))
 
 
 def _put(path: Path, data: bytes) -> None:

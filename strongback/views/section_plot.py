@@ -6,7 +6,6 @@ import matplotlib
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, PathPatch
 from matplotlib.path import Path as Curve
@@ -54,7 +53,7 @@ def principal_axes(section: SectionStiffness) -> tuple[Array, Array]:
 
 def profile_figure(
     outline: Outline, section: SectionStiffness | None = None, *, width_mm: float = 120.0
-) -> Figure:
+) -> style.Picture:
     """Draw a profile.
 
     Parameters
@@ -67,7 +66,7 @@ def profile_figure(
 
     Returns
     -------
-    matplotlib.figure.Figure
+    Picture
     """
     parts = regions(outline)
     bounds = np.array([part.polygon.bounds for part in parts]) * MM

@@ -8,9 +8,10 @@ from typing import Any
 from strongback.section.handbook import HandbookValue
 from strongback.section.store import SolvedSection
 from strongback.section.values import Outline, SectionStiffness
+from strongback.views.table import Cell, Head, Table
 from strongback.views.tables import Column, number, signed, table
 
-__all__ = ["as_dict", "sheet"]
+__all__ = ["as_dict", "sheet", "values_table"]
 
 ROWS = (
     ("EA", "axial stiffness EA", "MN", 1e-6),
@@ -71,6 +72,21 @@ def _values(solved: SolvedSection, width: int) -> str:
     rows.append(["mass per length", number(section.mass_per_length, 5), "kg/m", "by area and density"])
     columns = [Column("quantity"), Column("value", "", "right"), Column("unit"), Column("known to")]
     return table(columns, rows, width=width)
+
+
+def values_table(section: SectionStiffness) -> Table:
+    """Stiffnesses and mass of a section.
+
+    Parameters
+    ----------
+    section : SectionStiffness
+    """
+    rows: list[tuple[Cell, ...]] = [
+        (words, getattr(section, key) * factor, unit) for key, words, unit, factor in ROWS
+    ]
+    rows.append(("mass per length", section.mass_per_length, "kg/m"))
+    columns = (Head("quantity"), Head("value", show=lambda v: number(v, 5)), Head("unit"))
+    return Table(columns=columns, rows=tuple(rows), title=section.name)
 
 
 def _centres(section: SectionStiffness) -> str:

@@ -7,11 +7,12 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.errors import InputError
 from strongback.machine.layout import BodyPlace
 from strongback.machine.solve import Deflection, PartMotion
 from strongback.machine.values import Machine
 
-__all__ = ["body_displacement", "extent", "magnification", "moved_points", "turned_points"]
+__all__ = ["body_displacement", "checked_factor", "extent", "magnification", "moved_points", "turned_points"]
 
 Array = NDArray[np.float64]
 
@@ -125,3 +126,16 @@ def magnification(machine: Machine, deflection: Deflection) -> float:
     wanted = extent(machine) / 9.0 / largest
     power = 10.0 ** math.floor(math.log10(wanted))
     return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= wanted * (1 + 1e-12))
+
+
+def checked_factor(magnify: float) -> float:
+    """A factor on the motion that was asked for.
+
+    Raises
+    ------
+    InputError
+        If it is not above zero and finite.
+    """
+    if not (math.isfinite(magnify) and magnify > 0.0):
+        raise InputError(f"magnify is {magnify}", hint="give a number above 0, such as 500")
+    return float(magnify)

@@ -28,6 +28,7 @@ __all__ = [
     "PALE",
     "ROLES",
     "SIGNED",
+    "Picture",
     "colours_of",
     "joint_looks",
     "new_figure",
@@ -116,7 +117,14 @@ def settings() -> dict[str, object]:
     }
 
 
-def new_figure(width_mm: float, height_mm: float, *, laid_out: bool = True) -> Figure:
+class Picture(Figure):
+    """A figure that shows itself in a notebook, by its bytes as in a file; nothing of pyplot is loaded."""
+
+    def _repr_png_(self) -> bytes:
+        return png(self)
+
+
+def new_figure(width_mm: float, height_mm: float, *, laid_out: bool = True) -> Picture:
     """An empty figure of a size, with a canvas of its own and no global state.
 
     Parameters
@@ -128,9 +136,9 @@ def new_figure(width_mm: float, height_mm: float, *, laid_out: bool = True) -> F
 
     Returns
     -------
-    matplotlib.figure.Figure
+    Picture
     """
-    figure = Figure(figsize=(width_mm / 25.4, height_mm / 25.4), dpi=DPI)
+    figure = Picture(figsize=(width_mm / 25.4, height_mm / 25.4), dpi=DPI)
     if laid_out:
         figure.set_layout_engine("constrained", w_pad=0.06, h_pad=0.06)
     FigureCanvasAgg(figure)
