@@ -20,6 +20,7 @@ from strongback.cli.frame import COMMANDS, SCHEMA, did_you_mean
 
 if TYPE_CHECKING:
     from strongback.project import Project
+    from strongback.section.values import Outline, SectionStiffness
 
 __all__ = [
     "DEMO",
@@ -37,6 +38,7 @@ __all__ = [
     "progress",
     "project_argument",
     "say",
+    "sections_of",
     "subcommand",
     "width",
 ]
@@ -153,6 +155,13 @@ def load(path: str) -> Project:
     if path == DEMO and not Path(path).exists():
         return project.read(demo_folder())
     return project.read(Path(path))
+
+
+def sections_of(path: str) -> dict[str, Outline | SectionStiffness]:
+    """The sections of a project that have no fault, where it has faults elsewhere."""
+    from strongback.project.read import read_sections
+
+    return read_sections(demo_folder() if path == DEMO and not Path(path).exists() else Path(path))
 
 
 def demo_folder() -> Path:

@@ -17,9 +17,11 @@ from strongback.cli.common import (
     note_mesher,
     out_option,
     say,
+    sections_of,
     subcommand,
     width,
 )
+from strongback.errors import ProjectError, StrongbackError
 
 CHECK_NOT_MET = 1
 
@@ -51,6 +53,12 @@ if TYPE_CHECKING:
     "--unit", metavar="UNIT", help="Unit of its coordinates, where the head of the table gives none."
 )
 @click.option(
+    "--max-points",
+    type=click.IntRange(3, 100_000),
+    metavar="N",
+    help="Most points of a table, where 2,000 are too few.",
+)
+@click.option(
     "--tolerance",
     type=click.FloatRange(1e-5, 0.1),
     default=1e-3,
@@ -72,6 +80,7 @@ def command(
     weighed: str | None,
     material: str | None,
     unit: str | None,
+    max_points: int | None,
     tolerance: float,
     mesher: str,
     stress: bool,
@@ -92,25 +101,36 @@ def command(
         raise click.UsageError("--weighed goes with --outline or --scan")
     note_mesher()
     drawn = out if figures and not as_json else None
-    sections = _sections(project, table, material, unit, (scan, frame, drawn))
+    sections, fault = _sections(project, table, (material, unit, max_points), (scan, frame, drawn))
     names = [name for name, _ in sections]
     profiles, stresses = out_names("section", names, ".png"), out_names("stress", names, ".png")
     sheets, checks = [], []
     for name, section in sections:
-        if isinstance(section, Outline):
+        if not isinstance(section, Outline):
+            sheets.append(_given(name, section, as_json))
+            continue
+        try:
             sheet = _solved(name, section, tolerance, mesher, as_json, drawn and drawn / profiles[name])
             if stress:
                 picture = drawn and drawn / stresses[name]
                 sheet = {**sheet, "stress": _stressed(name, section, mesher, as_json, picture)}
-            if weighed is not None:
-                checks.append(_weighed(section, weighed, as_json))
-                sheet = {**sheet, "weighed": checks[-1]}
-            sheets.append(sheet)
-        else:
-            sheets.append(_given(name, section, as_json))
+        except StrongbackError as error:  # one bad outline hides nothing of the others
+            fault = fault or error
+            sheets.append({"name": name, "fault": str(error)})
+            if not as_json:
+                note(f'section "{name}" is left out: {error}\n')
+            continue
+        if weighed is not None:
+            checks.append(_weighed(section, weighed, as_json))
+            sheet = {**sheet, "weighed": checks[-1]}
+        sheets.append(sheet)
+    if fault is not None and (not as_json or all("fault" in sheet for sheet in sheets)):
+        raise fault
     if as_json:
         run = {sheet["name"]: sheet.pop("run") for sheet in sheets if "run" in sheet}
-        emit_json("section", {"sections": sheets, "run": run})
+        emit_json("section", {"sections": sheets, "run": run, "fault": None if fault is None else str(fault)})
+    if fault is not None:
+        click.get_current_context().exit(fault.exit_code)
     if any(not check["met"] for check in checks):
         click.get_current_context().exit(CHECK_NOT_MET)
 
@@ -118,15 +138,21 @@ def command(
 def _sections(
     project: str | None,
     table: Path | None,
-    material: str | None,
-    unit: str | None,
+    how: tuple[str | None, str | None, int | None],
     picture: tuple[Path | None, str | None, Path | None],
-) -> list[tuple[str, Outline | SectionStiffness]]:
-    scan, frame, out = picture
+) -> tuple[list[tuple[str, Outline | SectionStiffness]], StrongbackError | None]:
+    """The sections asked for, and what was wrong with the others."""
+    (material, unit, max_points), (scan, frame, out) = how, picture
     if [project, table, scan].count(None) != 2:
         raise click.UsageError("give a PROJECT, or --outline FILE.csv or --scan PICTURE with --material NAME")
     if project is not None:
-        return list(load(project).machine.sections)
+        try:
+            return list(load(project).machine.sections), None
+        except ProjectError as error:
+            sections = sections_of(project) if error.faults else {}
+            if not sections:
+                raise
+            return list(sections.items()), error
     if material is None:
         raise click.UsageError(f"{'--outline' if scan is None else '--scan'} needs --material NAME")
     from strongback import materials
@@ -139,10 +165,13 @@ def _sections(
         outline = from_scan(scan, frame, materials.material(material), out)
     else:
         from strongback.project.single import read_outline
+        from strongback.section.values import MAX_POINTS
 
         assert table is not None
-        outline = read_outline(table, materials.material(material), unit=unit)
-    return [(outline.name, outline)]
+        outline = read_outline(
+            table, materials.material(material), unit=unit, max_points=max_points or MAX_POINTS
+        )
+    return [(outline.name, outline)], None
 
 
 def _weighed(outline: Outline, mass: str, as_json: bool) -> dict[str, object]:

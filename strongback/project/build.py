@@ -192,6 +192,22 @@ def build_machine(reader: Reader) -> Built | None:
     return Built(machine=machine, materials=materials, laws=builder.laws, starts=builder.starts)
 
 
+def sections_alone(reader: Reader) -> dict[str, Outline | SectionStiffness]:
+    """The sections of a document that have no fault, whatever else is wrong in it.
+
+    Parameters
+    ----------
+    reader : Reader
+        Faults are reported to it.
+
+    Returns
+    -------
+    dict of str to Outline or SectionStiffness
+    """
+    builder = _Builder(reader)
+    return build_sections(reader, builder.rows["section"], _materials(builder))
+
+
 _MISSING = {
     "machine": 'write [machine] with name = "..."',
     "tool": "write [tool] with part and at: where the cutting edge is",

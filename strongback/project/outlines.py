@@ -27,9 +27,10 @@ from strongback.project.schema_sections import (
 from strongback.project.source import Source, nearest
 from strongback.project.tables import Reader, Row
 from strongback.section import shapes
-from strongback.section.check import MAX_VERTICES, check
+from strongback.section.check import check, more_points, refuse
 from strongback.section.outline import LARGEST, from_midline, moved, ring_of, rounded
 from strongback.section.values import (
+    EVER_POINTS,
     Cell,
     Fill,
     Insert,
@@ -123,9 +124,10 @@ class _Draft:
         if len(points) < 3:
             self.at(spots[0], f"{len(points)} points bound no area", "a ring has at least three")
             raise _Given
-        if len(points) > MAX_VERTICES:
-            most = f"at most {MAX_VERTICES:,} are read"
-            self.at(spots[MAX_VERTICES], f"an outline of {len(points):,} points", most)
+        most = self.table.max_points
+        if len(points) > most:
+            hint = f"at most {most:,} are read; allow more: {more_points(len(points))}"
+            self.at(spots[most], f"an outline of {len(points):,} points", hint)
             raise _Given
         for i, spot in enumerate(spots):
             if _turns_back(points[i - 1], points[i], points[(i + 1) % len(points)]):
@@ -139,7 +141,8 @@ class _Draft:
     def sound(self, ring: Ring, spots: Sequence[_Spot]) -> None:
         """Refuse a ring that crosses or touches itself, at the side that does."""
         try:
-            check(Outline(name="ring", walls=(Wall(name="wall", material=_ANY, ring=ring),)))
+            wall = Wall(name="wall", material=_ANY, ring=ring)
+            refuse(Outline(name="ring", walls=(wall,), max_points=EVER_POINTS))
         except InputError as error:
             message = error.message.split(": ", 1)[-1]
             point = getattr(error, "point", None)
@@ -246,6 +249,7 @@ def _section(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> 
         return _known(table.name, table.stiffness)
     outline = _DRAWERS[ways[0]](draft, drawn)
     outline = _with_cells(draft, outline)
+    outline = dataclasses.replace(outline, max_points=max(outline.max_points, table.max_points))
     try:
         check(outline)
     except InputError as error:

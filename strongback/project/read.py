@@ -11,15 +11,16 @@ from strongback.errors import ProjectError
 from strongback.machine.joints.estimate import JointStiffness
 from strongback.machine.values import Machine
 from strongback.materials import Material, library
-from strongback.project.build import build_machine
+from strongback.project.build import build_machine, sections_alone
 from strongback.project.document import Document, parse
 from strongback.project.extras import EXTRAS
 from strongback.project.schema import TABLES
 from strongback.project.source import Faults, Source, nearest, read_source
 from strongback.project.springs import JointLaw
 from strongback.project.tables import Reader
+from strongback.section.values import Outline, SectionStiffness
 
-__all__ = ["FILE_NAME", "Project", "project_file", "read", "read_text"]
+__all__ = ["FILE_NAME", "Project", "project_file", "read", "read_sections", "read_text"]
 
 FILE_NAME = "project.toml"
 FORMAT = 2
@@ -134,6 +135,30 @@ def read(path: str | Path) -> Project:
             f"--outline {file.name}",
         )
     return _read(read_source(file, file.name), file)
+
+
+def read_sections(path: str | Path) -> dict[str, Outline | SectionStiffness]:
+    """The sections of a project that can be read, even where other tables have faults, which `read` reports.
+
+    Parameters
+    ----------
+    path : str or Path
+        As in `read`.
+
+    Returns
+    -------
+    dict of str to Outline or SectionStiffness
+        By name; empty if there is none without a fault.
+
+    Raises
+    ------
+    ProjectError
+        If the file cannot be read at all.
+    """
+    file = project_file(path)
+    document = parse(read_source(file, file.name))
+    _refuse_other_format(document, Faults())
+    return sections_alone(Reader(document, file.parent, Faults()))
 
 
 def read_text(text: str, path: str | Path) -> Project:

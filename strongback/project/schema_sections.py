@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Field
 from strongback.errors import UnitError
 from strongback.project.quantities import FilePath, Name, Point2, RadiusPoint, fail, quantity, vector
 from strongback.project.tables import LengthTable
+from strongback.section.values import EVER_POINTS, MAX_POINTS
 from strongback.units import parse
 
 __all__ = [
@@ -160,6 +161,12 @@ def _origin(value: Any, info: Any) -> Any:
     return vector("length", 2).func(value, info)
 
 
+def _most_points(value: Any) -> int:
+    if not isinstance(value, int) or isinstance(value, bool) or not 3 <= value <= EVER_POINTS:
+        fail(f"must be a whole number of points, at most {EVER_POINTS}")
+    return value
+
+
 class SectionTable(LengthTable):
     """``[[section]]``: the end face of a member, by one of file, points, midline, shape, wall, like or stiffness."""
 
@@ -210,6 +217,11 @@ class SectionTable(LengthTable):
             description='what runs along the member: "drawing" (its 0, 0), "centroid" (of the walls), or a point'
         ),
     ] = "drawing"
+    max_points: Annotated[
+        int,
+        BeforeValidator(_most_points),
+        Field(description="most points in all its rings, for outlines of many holes; at most 100000"),
+    ] = MAX_POINTS
     wall: Annotated[
         list[WallTable],
         Field(

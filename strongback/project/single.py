@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from pathlib import Path
 
@@ -11,12 +12,14 @@ from strongback.project.csvfile import RingRow, ring_rows
 from strongback.project.outlines import CLOSEST
 from strongback.project.source import Faults, read_source
 from strongback.section.outline import from_rings, rounded
-from strongback.section.values import Outline, Ring
+from strongback.section.values import MAX_POINTS, Outline, Ring
 
 __all__ = ["read_outline"]
 
 
-def read_outline(path: str | Path, material: Material, *, unit: str | None = None) -> Outline:
+def read_outline(
+    path: str | Path, material: Material, *, unit: str | None = None, max_points: int = MAX_POINTS
+) -> Outline:
     """Read the rings of an outline from a table.
 
     Parameters
@@ -26,6 +29,8 @@ def read_outline(path: str | Path, material: Material, *, unit: str | None = Non
     material : Material
     unit : str, optional
         Unit of length, where the head of the table gives none.
+    max_points : int
+        Most points in all rings.
 
     Returns
     -------
@@ -60,7 +65,8 @@ def read_outline(path: str | Path, material: Material, *, unit: str | None = Non
             hint="columns: ring, x, y and, if wanted, radius",
         )
     outer, *hollows = rings
-    return from_rings(file.stem, material, rings[outer], {name: rings[name] for name in hollows})
+    made = from_rings(file.stem, material, rings[outer], {name: rings[name] for name in hollows})
+    return dataclasses.replace(made, max_points=max_points)
 
 
 def _ring(group: list[RingRow]) -> Ring:

@@ -16,30 +16,27 @@ from strongback.section._contact import Contact, contact, joined, narrowest, sha
 from strongback.section.outline import LARGEST
 from strongback.section.values import Cell, Outline, Point2, Ring, Wall
 
-__all__ = ["CLOSEST", "MAX_VERTICES", "SHARPEST", "THINNEST", "check", "unlikely_size"]
+__all__ = ["CLOSEST", "SHARPEST", "THINNEST", "check", "refuse", "unlikely_size"]
 
-MAX_VERTICES = 2_000
 USUAL = (0.002, 0.1, 4.0)  # lowest, usual and highest size of a section; outside a warning is given [m]
 CLOSEST = 1e-6  # points nearer than this are one point for every purpose of a machine [m]
 THINNEST = 1e-5  # walls and gaps thinner than this are slips of the pen [m]
 SHARPEST = math.radians(0.5)  # a corner below this is a spike
 
 
-def check(outline: Outline, *, max_vertices: int = MAX_VERTICES) -> None:
+def check(outline: Outline) -> None:
     """Refuse an outline that bounds no section.
 
     Parameters
     ----------
     outline : Outline
-    max_vertices : int
-        Most points in all rings.
 
     Raises
     ------
     OutlineError
         Naming the ring and the point [mm].
     LimitError
-        If it has too many points.
+        If it has more points than it allows itself (`Outline.max_points`).
 
     Warns
     -----
@@ -57,10 +54,18 @@ def check(outline: Outline, *, max_vertices: int = MAX_VERTICES) -> None:
     strongback.errors.OutlineError: outline "bow", outer edge of wall: crosses itself at (5, 5) mm
        help: list the points in order around the edge, each once
     """
+    refuse(outline)
+    words = unlikely_size(outline)
+    if words:
+        warnings.warn(words, UnlikelySize, stacklevel=2)
+
+
+def refuse(outline: Outline) -> None:
+    """As `check`, without a word about an unlikely size: for one ring of an outline."""
     where = f'outline "{outline.name}"'
     if not outline.walls:
         raise OutlineError(f"{where} has no wall")
-    _check_size(where, outline, max_vertices)
+    _check_size(where, outline)
     for label, ring in rings_of(outline):
         _check_ring(f"{where}, {label}", ring)
     for wall in outline.walls:
@@ -69,9 +74,6 @@ def check(outline: Outline, *, max_vertices: int = MAX_VERTICES) -> None:
     for cell in outline.cells:
         _check_fill(f'{where}, cell "{cell.name}"', cell)
     _check_contacts(where, outline)
-    words = unlikely_size(outline)
-    if words:
-        warnings.warn(words, UnlikelySize, stacklevel=2)
 
 
 def unlikely_size(outline: Outline) -> str:
@@ -104,15 +106,23 @@ def in_mm(point: Point2) -> str:
     return f"({point[0] * 1e3:.6g}, {point[1] * 1e3:.6g}) mm"
 
 
-def _check_size(where: str, outline: Outline, max_vertices: int) -> None:
+def _check_size(where: str, outline: Outline) -> None:
     edges = {ring for wall in outline.walls for ring in wall.holes}
     twice = sum(len(cell.ring) for cell in outline.cells if cell.ring in edges)
     total = sum(len(ring) for _, ring in rings_of(outline)) - twice
-    if total > max_vertices:
+    if total > outline.max_points:
         raise LimitError(
-            f"{where} has {total:,} points, at most {max_vertices:,} are read",
-            hint="simplify it, or raise the limit",
+            f"{where} has {total:,} points, at most {outline.max_points:,} are read",
+            hint=f"simplify it, or allow more: {more_points(total)}",
         )
+
+
+def more_points(total: int) -> str:
+    """Where an outline is allowed more points."""
+    return (
+        f"max_points = {total} in its [[section]], --max-points {total} with --outline, "
+        f"dataclasses.replace(outline, max_points={total}) in Python"
+    )
 
 
 def _check_names(where: str, outline: Outline) -> None:

@@ -141,7 +141,6 @@ def section_stress(
     tolerance: float = MOVES,
     mesher: Mesher = "auto",
     max_triangles: int = MOST_TRIANGLES,
-    max_vertices: int | None = None,
 ) -> SectionStress:
     """Stress of unit loads on a mesh refined until the largest values stand still.
 
@@ -154,8 +153,6 @@ def section_stress(
     mesher : {"auto", "built-in", "triangle"}
     max_triangles : int
         Refinement ends there; `SectionStress.converged` then says whether it was enough.
-    max_vertices : int, optional
-        Most points of the outline; default as in `check`.
 
     Returns
     -------
@@ -179,7 +176,7 @@ def section_stress(
     """
     if not 1e-3 <= tolerance <= 0.5:
         raise LimitError(f"tolerance {tolerance:g} must lie between 0.001 and 0.5")
-    check(outline) if max_vertices is None else check(outline, max_vertices=max_vertices)
+    check(outline)
     parts = regions(outline)
     made = mesh_regions(parts, mesher=mesher, max_triangles=max_triangles)
     sharp = reentrant(parts)

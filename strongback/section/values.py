@@ -50,6 +50,8 @@ Matrix: TypeAlias = tuple[tuple[float, ...], ...]
 Bond: TypeAlias = Literal["bonded", "sliding"] | float
 """How a fill holds to the wall: fully, not along the member, or with a slip stiffness per area [N/m³]."""
 
+MAX_POINTS = 2_000  # of an outline, unless it allows more
+EVER_POINTS = 100_000
 SCALARS = ("EA", "EIx", "EIy", "EIxy", "GJ", "EGamma", "kGAx", "kGAy", "mass_per_length")
 TUPLES = (("centroid", 2), ("shear_centre", 2), ("mass_centroid", 2), ("inertia_per_length", 3))
 
@@ -214,11 +216,14 @@ class Outline:
         Bonded to each other where they share an edge.
     cells : tuple of Cell
         Every hollow that has a name. A hollow without one is empty.
+    max_points : int
+        Most points in all rings: a guard against files that would keep a computer busy for hours, at most 100,000.
     """
 
     name: str
     walls: tuple[Wall, ...]
     cells: tuple[Cell, ...] = ()
+    max_points: int = MAX_POINTS
 
     def __post_init__(self) -> None:
         where = _named("outline", self.name)
@@ -228,7 +233,10 @@ class Outline:
             checks.instance(where, "walls", wall, Wall, OutlineError)
         for cell in cells:
             checks.instance(where, "cells", cell, Cell, OutlineError)
-        checks.frozen(self, walls=walls, cells=cells)
+        most = checks.number(where, "max_points", self.max_points, OutlineError, above=0.0)
+        if most > EVER_POINTS:
+            raise OutlineError(f"{where}: max_points = {most:g} must be at most {EVER_POINTS:,}")
+        checks.frozen(self, walls=walls, cells=cells, max_points=int(most))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

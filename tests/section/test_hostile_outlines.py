@@ -196,9 +196,13 @@ def test_refusals_carry_their_point(name: str) -> None:
 
 def test_too_many_points() -> None:
     ring = shapes.circle_ring(0.1, 2_001)
-    with pytest.raises(LimitError, match="2,001 points, at most 2,000"):
+    with pytest.raises(
+        LimitError, match=r"2,001 points, at most 2,000 .*\n.*allow more: max_points = 2001 in its"
+    ):
         check(plain(ring))
-    check(plain(ring), max_vertices=3_000)
+    check(dataclasses.replace(plain(ring), max_points=3_000))
+    with pytest.raises(OutlineError, match="must be at most 100,000"):
+        dataclasses.replace(plain(ring), max_points=200_000)
     # The edge of a cell that is a hollow of its wall is one edge, not two.
     check(plain(shapes.circle_ring(0.1, 1_000), shapes.circle_ring(0.09, 1_000)))
 
