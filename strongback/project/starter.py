@@ -5,11 +5,14 @@ from __future__ import annotations
 from importlib import resources
 from pathlib import Path
 
-from strongback.errors import InputError
+from strongback.errors import EnvironmentFault, InputError
 from strongback.project.atomic import write_bytes, write_text
-from strongback.project.read import FILE_NAME
+from strongback.project.interview import project_of
+from strongback.project.read import FILE_NAME, read_text
 
-__all__ = ["copy_demo", "demo_folder", "new_project"]
+__all__ = ["ANSWERS", "copy_demo", "demo_folder", "new_from_answers", "new_project"]
+
+ANSWERS = "answers.toml"
 
 
 def demo_folder() -> Path:
@@ -29,7 +32,9 @@ def _fresh(folder: str | Path, force: bool) -> Path:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise InputError(f'the folder "{folder}" cannot be made: {error.strerror or error}') from None
+        raise EnvironmentFault(
+            f'the folder "{folder}" cannot be made: {error.strerror or error}', hint="choose another place"
+        ) from None
     return folder
 
 
@@ -59,6 +64,43 @@ def new_project(folder: str | Path, *, force: bool = False) -> Path:
     text = resources.files("strongback.project").joinpath("starter.toml").read_text(encoding="utf-8")
     write_text(file, text)
     return file
+
+
+def new_from_answers(
+    folder: str | Path, kind: str, text: str, *, force: bool = False
+) -> tuple[Path, tuple[str, ...]]:
+    """Write the project of an interview, and its answers beside it.
+
+    Parameters
+    ----------
+    folder : str or Path
+    kind : str
+        Of machine; empty where the answers say it.
+    text : str
+        Of the answers file.
+    force : bool
+        Replace a project that is there.
+
+    Returns
+    -------
+    file : Path
+        The project file.
+    unknown : tuple of str
+        Answers that are guesses.
+
+    Raises
+    ------
+    InputError
+        If an answer cannot be used, or a project is there already.
+    ProjectError
+        If the answers contradict each other, such as a wall of more than half the width.
+    """
+    made, answers = project_of(kind, text, Path(folder).name)
+    read_text(made, Path(folder) / FILE_NAME)  # nothing is written that check would refuse
+    target = _fresh(folder, force)
+    write_text(target / ANSWERS, text)
+    write_text(target / FILE_NAME, made)
+    return target / FILE_NAME, tuple(sorted(answers.unknown))
 
 
 def copy_demo(folder: str | Path, *, force: bool = False) -> Path:
