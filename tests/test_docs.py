@@ -20,7 +20,8 @@ PAGES = sorted(p for p in DOCS.glob("*.md") if p.name not in ("api.md", "words.m
 @pytest.mark.parametrize("page", PAGES, ids=[p.stem for p in PAGES])
 def test_shell_lines_run_in_order(page, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
-    shutil.copytree(ROOT / "examples" / "scan", tmp_path / "scan")
+    for folder in ("scan", "answers"):
+        shutil.copytree(ROOT / "examples" / folder, tmp_path / folder)
     text = page.read_text(encoding="utf-8")
     for block in re.findall(r"^```sh\n(.*?)^```", text, re.M | re.S):
         for line in block.splitlines():

@@ -25,7 +25,7 @@ __all__ = ["COMMANDS", "EXIT_CODES", "SCHEMA", "Commands", "main", "strongback"]
 # In the order of the job; what each says of itself in the list. A command's own help opens with the same line.
 COMMANDS = {
     "demo": "Run the main job on the built-in demo machine.",
-    "new": "Start a project folder from a commented example.",
+    "new": "Start a project: by an interview, or from a commented example.",
     "check": "Read a project and report every fault, without solving.",
     "section": "Stiffness of a profile, with bounds and handbook values beside.",
     "deflect": "Deflection at the tool under every pull, and who causes it.",
