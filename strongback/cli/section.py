@@ -188,18 +188,29 @@ def _solved(
     name: str, outline: Outline, tolerance: float, mesher: str, as_json: bool, picture: Path | None
 ) -> dict[str, object]:
     """Solve one section; print its sheet and draw it unless JSON is asked for."""
+    from strongback.section.apart import separated
+    from strongback.section.catalogue import catalogue
     from strongback.section.check import check
     from strongback.section.handbook import handbook
     from strongback.section.store import solved_section
-    from strongback.views import section_text
+    from strongback.views import catalogue_text, section_text
 
+    if len(separated(outline)) > 1:
+        return _apart(name, outline, tolerance, mesher, as_json)
     check(outline)
     solved = solved_section(outline, tolerance=tolerance, mesher=mesher)  # type: ignore[arg-type]
     formulas = handbook(outline)
+    numbers = catalogue(outline, solved)
     if as_json:
-        return {**section_text.as_dict(solved, formulas), "run": section_text.run_dict(solved)}
+        told = {
+            **section_text.as_dict(solved, formulas),
+            "catalogue": catalogue_text.catalogue_as_dict(numbers),
+        }
+        return {**told, "run": section_text.run_dict(solved)}
     heading(f"section {name}")
     say(section_text.sheet(solved, formulas, outline, width()))
+    say()
+    say(catalogue_text.catalogue_sheet(numbers, width()))
     say()
     if picture is not None:
         from strongback.views import style
@@ -207,6 +218,19 @@ def _solved(
 
         note(f"wrote {style.save(profile_figure(outline, solved.stiffness), picture)}\n")
     return {}
+
+
+def _apart(name: str, outline: Outline, tolerance: float, mesher: str, as_json: bool) -> dict[str, object]:
+    """What exists for an outline of several separate parts."""
+    from strongback.section.apart import catalogue_apart
+    from strongback.views.catalogue_text import catalogue_as_dict, catalogue_sheet
+
+    numbers = catalogue_apart(outline, tolerance=tolerance, mesher=mesher)  # type: ignore[arg-type]
+    if not as_json:
+        heading(f"section {name}")
+        say(catalogue_sheet(numbers, width()))
+        say()
+    return {"name": name, "catalogue": catalogue_as_dict(numbers)}
 
 
 def _stressed(

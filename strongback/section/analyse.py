@@ -26,7 +26,7 @@ from strongback.section.mesh import MAX_TRIANGLES, Mesher
 from strongback.section.outline import Region, regions
 from strongback.section.refine import pieces
 from strongback.section.stiffness import stiffness
-from strongback.section.values import Outline, SectionMesh, SectionStiffness, stiffness_from_constants
+from strongback.section.values import Outline, Point2, SectionMesh, SectionStiffness, stiffness_from_constants
 
 __all__ = ["SectionResult", "analyse"]
 
@@ -59,6 +59,8 @@ class SectionResult:
     seconds : float
     mesh : SectionMesh
         Bonded.
+    elastic_centre : tuple of float
+        Shear centre of the bonded section with Poisson's ratio (see `strongback.section.catalogue`) [m].
     """
 
     stiffness: SectionStiffness
@@ -70,6 +72,7 @@ class SectionResult:
     elements: int
     seconds: float
     mesh: SectionMesh
+    elastic_centre: Point2
 
     @property
     def gap(self) -> float:
@@ -146,6 +149,7 @@ def analyse(
         elements=len(whole.fields.mesh.triangles),
         seconds=time.perf_counter() - started,
         mesh=whole.fields.mesh,
+        elastic_centre=whole.fields.elastic_centre,
     )
 
 

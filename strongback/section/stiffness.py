@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from strongback.section import _triangle6 as t6
 from strongback.section._problem import Moments, Problem, by_region, problem, torsion, turned
-from strongback.section.values import SectionMesh, SectionStiffness, stiffness_from_constants
+from strongback.section.values import Point2, SectionMesh, SectionStiffness, stiffness_from_constants
 
 __all__ = ["SectionFields", "fields", "stiffness"]
 
@@ -48,6 +48,8 @@ class SectionFields:
         Shear strain per unit force along x and y through the shear centre [1/N].
     secondary_strain : ndarray, shape (triangles, 7, 2), or None
         Shear strain per unit secondary torque [1/(N m)]; None for a section that does not warp.
+    elastic_centre : tuple of float
+        Shear centre with Poisson's ratio: a force through it has no torque in the flexure about the centroid [m].
     """
 
     mesh: SectionMesh
@@ -56,6 +58,7 @@ class SectionFields:
     torsion_strain: Array
     shear_strain: Array
     secondary_strain: Array | None
+    elastic_centre: Point2
 
 
 def stiffness(mesh: SectionMesh, name: str = "section") -> SectionStiffness:
@@ -106,7 +109,14 @@ def solved(p: Problem, omega: Array, strain: Array, name: str) -> SectionFields:
     centre, omega, EGamma = warping(p, omega, bending)
     mean_nu = float((p.E * p.areas) @ by_region(p.mesh, "nu") / bending.A)
     shear, secondary = _shear(p, bending, mean_nu, omega, EGamma, GJ)
+    arm = turned(p.points - np.asarray(bending.centre()))
+    torque = [
+        p.energy(state, arm) for state in shear
+    ]  # of unit Vx, Vy about the centroid: -y, x of their line of action
+    elastic = bending.centre()[0] + torque[1], bending.centre()[1] - torque[0]
     shear = without_torque(p, shear, centre, strain, GJ)
+    if secondary is None:  # what is left is rounding, and that of the polygon drawn for a round tube
+        omega, EGamma = np.zeros_like(omega), 0.0
     compliance = shear_compliance(p, shear, secondary, GJ)
     mass = p.moments(by_region(p.mesh, "density"))
     own = stiffness_from_constants(
@@ -133,6 +143,7 @@ def solved(p: Problem, omega: Array, strain: Array, name: str) -> SectionFields:
         torsion_strain=strain,
         shear_strain=shear,
         secondary_strain=secondary,
+        elastic_centre=p.to_drawing(elastic),
     )
 
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from strongback import cache
 from strongback.section.analyse import DEFAULT_GAP, SectionResult, analyse
 from strongback.section.mesh import Mesher
-from strongback.section.values import Outline, SectionStiffness
+from strongback.section.values import Outline, Point2, SectionStiffness
 
 __all__ = ["SolvedSection", "solved_section"]
 
@@ -36,6 +36,8 @@ class SolvedSection:
         That solving took when it was done.
     cached : bool
         Whether it came from the cache.
+    elastic_centre : tuple of float
+        Shear centre of the bonded section with Poisson's ratio [m].
     exact : SectionStiffness or None
         Bonded, with Poisson's ratios taken one by one; None where they are equal.
     """
@@ -48,6 +50,7 @@ class SolvedSection:
     elements: int
     seconds: float
     cached: bool
+    elastic_centre: Point2
     exact: SectionStiffness | None = None
 
     @property
@@ -91,6 +94,7 @@ def solved_section(
         elements=result.elements,
         seconds=result.seconds,
         cached=False,
+        elastic_centre=result.elastic_centre,
         exact=result.exact,
     )
 
@@ -98,6 +102,7 @@ def solved_section(
 def _packed(result: SectionResult) -> dict[str, Array]:
     kept = {
         "about": np.array([result.GJ_lower, result.GJ_upper, result.elements, result.seconds]),
+        "elastic centre": np.array(result.elastic_centre),
         "errors": np.array([dict(result.errors)[key] for key in _ERRORS]),
         **_pack_stiffness("own", result.stiffness),
     }
@@ -119,6 +124,7 @@ def _unpacked(kept: dict[str, NDArray[np.generic]], name: str) -> SolvedSection:
     """The section that `_packed` took apart; ValueError or KeyError where the arrays are no such thing."""
     about = _numbers(kept, "about", (4,))
     errors = _numbers(kept, "errors", (len(_ERRORS),))
+    elastic = _numbers(kept, "elastic centre", (2,))
     limits = tuple(
         (k, _unpack_stiffness(k, kept, name)) for k in ("bonded", "sliding") if f"{k} numbers" in kept
     )
@@ -131,6 +137,7 @@ def _unpacked(kept: dict[str, NDArray[np.generic]], name: str) -> SolvedSection:
         elements=int(about[2]),
         seconds=float(about[3]),
         cached=True,
+        elastic_centre=(float(elastic[0]), float(elastic[1])),
         exact=_unpack_stiffness("exact", kept, name) if "exact numbers" in kept else None,
     )
 
