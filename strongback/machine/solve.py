@@ -20,6 +20,7 @@ __all__ = [
     "gauge_row",
     "member_forces",
     "pull_load",
+    "reactions_of",
     "readings",
     "solve",
     "solve_all",
@@ -182,7 +183,7 @@ def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
     tool = tool_rows(loop) @ motions
     results = []
     for i, pull in enumerate(pulls):
-        reactions = _reactions(loop, forces[:, i])
+        reactions = reactions_of(loop, forces[:, i])
         results.append(
             Deflection(
                 pull=pull,
@@ -253,8 +254,8 @@ def part_motions(loop: Loop, motions: Array) -> tuple[PartMotion, ...]:
     return tuple(found)
 
 
-def _reactions(loop: Loop, forces: Array) -> tuple[tuple[str, Array], ...]:
-    """Forces of the ground: the joint forces of supports, and of joints that end on the ground."""
+def reactions_of(loop: Loop, forces: Array) -> tuple[tuple[str, Array], ...]:
+    """Forces of the ground from those in all joint components: at supports, and at joints that end on it."""
     found = []
     named: dict[str, Array] = {}
     for component, force in zip(loop.components, forces, strict=True):
