@@ -68,6 +68,12 @@ if TYPE_CHECKING:
 @click.option(
     "--mesher", type=click.Choice(["auto", "built-in", "triangle"]), default="auto", show_default=True
 )
+@click.option(
+    "--second-opinion",
+    "opinion",
+    is_flag=True,
+    help="Also solve it by the library sectionproperties; both values side by side.",
+)
 @click.option("--stress", is_flag=True, help="Also the largest stress under each unit load, with a figure.")
 @json_option
 @out_option
@@ -83,6 +89,7 @@ def command(
     max_points: int | None,
     tolerance: float,
     mesher: str,
+    opinion: bool,
     stress: bool,
     as_json: bool,
     out: Path,
@@ -111,6 +118,8 @@ def command(
             continue
         try:
             sheet = _solved(name, section, tolerance, mesher, as_json, drawn and drawn / profiles[name])
+            if opinion:
+                sheet = {**sheet, "second_opinion": _second(section, tolerance, as_json)}
             if stress:
                 picture = drawn and drawn / stresses[name]
                 sheet = {**sheet, "stress": _stressed(name, section, mesher, as_json, picture)}
@@ -231,6 +240,18 @@ def _apart(name: str, outline: Outline, tolerance: float, mesher: str, as_json: 
         say(catalogue_sheet(numbers, width()))
         say()
     return {"name": name, "catalogue": catalogue_as_dict(numbers)}
+
+
+def _second(outline: Outline, tolerance: float, as_json: bool) -> dict[str, object]:
+    """Both opinions, printed unless JSON is asked for."""
+    from strongback.section.second_opinion import second_opinion
+    from strongback.views.opinion_text import opinion_as_dict, opinion_sheet
+
+    found = second_opinion(outline, tolerance=tolerance)
+    if not as_json:
+        say(opinion_sheet(found, width()))
+        say()
+    return opinion_as_dict(found)
 
 
 def _stressed(

@@ -18,16 +18,22 @@ EIx = integral of E y², EIy of E x², EIxy of E x y.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry import LinearRing, MultiPolygon, Polygon
+from shapely.geometry.polygon import orient
+from shapely.ops import unary_union
 
 from strongback import checks
 from strongback.errors import OutlineError
 from strongback.materials import Material
+from strongback.materials import material as named_material
 from strongback.section import _constants as constants
+from strongback.units import to_si
 
 __all__ = [
     "STRAINS",
@@ -86,6 +92,24 @@ def _ring(where: str, field: str, value: object) -> Ring:
 def _rings(where: str, field: str, value: object) -> tuple[Ring, ...]:
     rings = checks.each(where, field, value, OutlineError)
     return tuple(_ring(where, f"{field}[{i}]", ring) for i, ring in enumerate(rings))
+
+
+def _polygons(name: str, given: object) -> list[Polygon]:
+    """Polygons with their outer edge counter-clockwise."""
+    faces = list(getattr(given, "geoms", [given] if isinstance(given, Polygon) else [])) or given
+    if not isinstance(faces, list | tuple) or not faces or not all(isinstance(f, Polygon) for f in faces):
+        raise OutlineError(
+            f'outline "{name}": {checks.shown(given)} must be a polygon, several of them or a MultiPolygon of shapely'
+        )
+    if any(f.is_empty for f in faces):
+        raise OutlineError(f'outline "{name}": a polygon is empty')
+    return [orient(f) for f in faces]
+
+
+def _scaled(ring: LinearRing, unit: str) -> Ring:
+    return tuple(
+        (to_si(float(x), unit, "length"), to_si(float(y), unit, "length")) for x, y, *_ in ring.coords[:-1]
+    )
 
 
 def _bond(where: str, value: object) -> Bond:
@@ -237,6 +261,105 @@ class Outline:
         if most > EVER_POINTS:
             raise OutlineError(f"{where}: max_points = {most:g} must be at most {EVER_POINTS:,}")
         checks.frozen(self, walls=walls, cells=cells, max_points=int(most))
+
+    @classmethod
+    def from_polygon(
+        cls,
+        polygon: object,
+        material: str | Material | Sequence[str | Material],
+        *,
+        unit: str = "mm",
+        name: str = "outline",
+        max_points: int = MAX_POINTS,
+    ) -> Outline:
+        """An outline from polygons of shapely.
+
+        Parameters
+        ----------
+        polygon : shapely.Polygon, shapely.MultiPolygon or sequence of Polygon
+            One wall for each; polygons that lie in the hollow of another are walls of their own.
+        material : str, Material or sequence of these
+            A name of the package's table or a value; one for all, or one for each polygon.
+        unit : str
+            Of the coordinates.
+        name : str
+        max_points : int
+            Most points in all rings.
+
+        Returns
+        -------
+        Outline
+            Hollows that no polygon fills are empty cells, ``"inside"`` if there is one, else ``"cell 1"`` and so on.
+
+        Raises
+        ------
+        OutlineError
+            If it is no polygon, or the materials do not match.
+        MaterialError, UnitError
+            If a name is not known.
+
+        Examples
+        --------
+        >>> from shapely.geometry import box
+        >>> tube = Outline.from_polygon(box(0, 0, 80, 60).difference(box(3, 3, 77, 57)), "steel", unit="mm")
+        >>> [cell.name for cell in tube.cells], tube.walls[0].ring[0]
+        (['inside'], (0.0, 0.0))
+        """
+        faces = _polygons(name, polygon)
+        of: list[str | Material] = (
+            [material] * len(faces) if isinstance(material, str | Material) else list(material)
+        )
+        if len(of) != len(faces):
+            raise OutlineError(f'outline "{name}": {len(faces)} polygons, {len(of)} materials')
+        walls, hollows = [], []
+        for i, (face, what) in enumerate(zip(faces, of, strict=True)):
+            rings = [_scaled(ring, unit) for ring in (face.exterior, *face.interiors)]
+            others = unary_union([f for k, f in enumerate(faces) if k != i])
+            hollows += [
+                ring
+                for ring, hole in zip(rings[1:], face.interiors, strict=True)
+                if Polygon(hole).intersection(others).area < 0.5 * Polygon(hole).area
+            ]
+            walls.append(
+                Wall(
+                    name="wall" if len(faces) == 1 else f"wall {i + 1}",
+                    material=named_material(what) if isinstance(what, str) else what,
+                    ring=rings[0],
+                    holes=tuple(rings[1:]),
+                )
+            )
+        names = ["inside"] if len(hollows) == 1 else [f"cell {k + 1}" for k in range(len(hollows))]
+        cells = tuple(Cell(name=n, ring=ring) for n, ring in zip(names, hollows, strict=True))
+        return cls(name=name, walls=tuple(walls), cells=cells, max_points=max_points)
+
+    def to_polygon(self, unit: str = "mm") -> MultiPolygon:
+        """Walls as polygons of shapely, in their order; fills are left out.
+
+        Parameters
+        ----------
+        unit : str
+            Of the coordinates.
+
+        Returns
+        -------
+        shapely.MultiPolygon
+
+        Examples
+        --------
+        >>> from shapely.geometry import box
+        >>> Outline.from_polygon(box(0, 0, 80, 60), "steel").to_polygon().area
+        4800.0
+        """
+        per = 1.0 / to_si(1.0, unit, "length")
+        return MultiPolygon(
+            [
+                (
+                    [(x * per, y * per) for x, y in wall.ring],
+                    [[(x * per, y * per) for x, y in hole] for hole in wall.holes],
+                )
+                for wall in self.walls
+            ]
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
