@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from strongback.cli._stress import Asked, stressed
 from strongback.cli.common import (
     emit_json,
     figures_option,
@@ -75,6 +76,16 @@ if TYPE_CHECKING:
     help="Also solve it by the library sectionproperties; both values side by side.",
 )
 @click.option("--stress", is_flag=True, help="Also the largest stress under each unit load, with a figure.")
+@click.option(
+    "--loads",
+    metavar="LOADS",
+    help='Stress under loads together: N, Vx, Vy, Mx, My, T, T2, B, such as "N = 1 kN, Mx = 50 N*m".',
+)
+@click.option("--at", multiple=True, metavar="POINT", help='Also at a point of it, such as "10, 20 mm".')
+@click.option(
+    "--along", metavar="EDGE", help='Also around an edge, as table and figure: "outer" or a hollow.'
+)
+@click.option("--yield", "strength", metavar="STRENGTH", help='Told beside it as information: "235 MPa".')
 @json_option
 @out_option
 @figures_option
@@ -91,6 +102,10 @@ def command(
     mesher: str,
     opinion: bool,
     stress: bool,
+    loads: str | None,
+    at: tuple[str, ...],
+    along: str | None,
+    strength: str | None,
     as_json: bool,
     out: Path,
     figures: bool,
@@ -110,7 +125,11 @@ def command(
     drawn = out if figures and not as_json else None
     sections, fault = _sections(project, table, (material, unit, max_points), (scan, frame, drawn))
     names = [name for name, _ in sections]
-    profiles, stresses = out_names("section", names, ".png"), out_names("stress", names, ".png")
+    profiles = out_names("section", names, ".png")
+    pictures = [out_names(kind, names, ".png") for kind in ("stress", "loaded", "along")]
+    asked = Asked(units=stress, loads=loads or "", at=at, along=along or "", strength=strength or "")
+    if not asked.loads and (asked.at or asked.along or asked.strength):
+        raise click.UsageError('--at, --along and --yield go with --loads "N = 1 kN, Mx = 50 N*m"')
     sheets, checks = [], []
     for name, section in sections:
         if not isinstance(section, Outline):
@@ -120,9 +139,9 @@ def command(
             sheet = _solved(name, section, tolerance, mesher, as_json, drawn and drawn / profiles[name])
             if opinion:
                 sheet = {**sheet, "second_opinion": _second(section, tolerance, as_json)}
-            if stress:
-                picture = drawn and drawn / stresses[name]
-                sheet = {**sheet, "stress": _stressed(name, section, mesher, as_json, picture)}
+            if asked.units or asked.loads:
+                files = drawn and tuple(drawn / names_of[name] for names_of in pictures)
+                sheet = {**sheet, "stress": stressed(section, asked, mesher, as_json, files)}  # type: ignore[arg-type]
         except StrongbackError as error:  # one bad outline hides nothing of the others
             fault = fault or error
             sheets.append({"name": name, "fault": str(error)})
@@ -252,25 +271,6 @@ def _second(outline: Outline, tolerance: float, as_json: bool) -> dict[str, obje
         say(opinion_sheet(found, width()))
         say()
     return opinion_as_dict(found)
-
-
-def _stressed(
-    name: str, outline: Outline, mesher: str, as_json: bool, picture: Path | None
-) -> dict[str, object]:
-    """The stress of unit loads, on a mesh of its own; printed and drawn unless JSON is asked for."""
-    from strongback.section.stress import section_stress
-    from strongback.views import stress_text
-
-    found = section_stress(outline, mesher=mesher)  # type: ignore[arg-type]
-    if not as_json:
-        say(stress_text.peaks_sheet(found, width()))
-        say()
-    if picture is not None:
-        from strongback.views import style
-        from strongback.views.stress_plot import stress_figure
-
-        note(f"wrote {style.save(stress_figure(found, name), picture)}\n")
-    return stress_text.peaks_as_dict(found)
 
 
 def _given(name: str, section: SectionStiffness, as_json: bool) -> dict[str, object]:

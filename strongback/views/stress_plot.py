@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import matplotlib
 import numpy as np
@@ -12,11 +13,12 @@ from matplotlib.ticker import MaxNLocator
 from matplotlib.tri import Triangulation
 from numpy.typing import NDArray
 
-from strongback.section.stress import LOADS, SectionStress
+from strongback.section.stress import LOADS, SectionStress, beside
+from strongback.section.stress_state import PointStress, StressState
 from strongback.section.values import SectionMesh
 from strongback.views import style
 
-__all__ = ["faces_of", "stress_figure"]
+__all__ = ["along_figure", "faces_of", "state_figure", "stress_figure"]
 
 Array = NDArray[np.float64]
 MM, MPA = 1e3, 1e-6
@@ -187,3 +189,72 @@ def mark(axes: Axes, at: tuple[float, float]) -> None:
     axes.plot(
         [at[0] * MM], [at[1] * MM], marker="o", markersize=7, fillstyle="none", color=style.INK, zorder=4
     )
+
+
+def state_figure(
+    state: StressState, name: str = "", yield_strength: float | None = None, *, width_mm: float = 160.0
+) -> Figure:
+    """Draw the stress of a combination of loads.
+
+    Parameters
+    ----------
+    state : StressState
+    name : str
+        Of the profile, for the title.
+    yield_strength : float, optional
+        Told beside the largest equivalent stress [Pa].
+    width_mm : float
+        Of the figure [mm].
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Three panels: direct stress, shear stress with its direction at the faces, equivalent stress with a ring where it is
+        largest outside sharp inner corners.
+    """
+    mesh, clear = state.unit.mesh, ~beside(state.unit.points.reshape(-1, 2), state.unit.corners)
+    fields = (
+        ("direct stress", state.direct, True),
+        ("shear stress", np.hypot(*np.moveaxis(state.shear, 2, 0)), False),
+        ("equivalent stress", state.equivalent, False),
+    )
+    with matplotlib.rc_context(style.settings()):
+        figure, panels = frames(state.unit, 3, width_mm)
+        for axes, (title, values, signed) in zip(panels, fields, strict=True):
+            largest = float(np.abs(values).ravel()[clear].max())
+            paint(figure, axes, mesh, values, largest, title, "MPa", signed)
+        if np.any(state.shear):
+            arrows(panels[1], mesh, state.shear)
+        mark(panels[2], state.largest.at)
+        told = (
+            "" if yield_strength is None else f", yield over largest {state.yield_ratio(yield_strength):.3g}"
+        )
+        figure.suptitle(f"{name}{told}; strength is not judged", fontsize=style.NORMAL, x=0.01, ha="left")
+    return figure
+
+
+def along_figure(distance: Array, stress: Sequence[PointStress], name: str = "") -> Figure:
+    """Draw the stress around an edge over the distance along it.
+
+    Parameters
+    ----------
+    distance : ndarray, shape (points,)
+        [m]
+    stress : sequence of PointStress
+    name : str
+        Of the edge, for the title.
+    """
+    values = np.array([[p.direct, np.hypot(*p.shear), p.equivalent] for p in stress]) * MPA
+    with matplotlib.rc_context(style.settings()):
+        figure = style.new_figure(160.0, 75.0)
+        axes = figure.subplots()
+        for row, words, line in zip(
+            values.T, ("direct", "shear", "equivalent"), ("-", "--", ":"), strict=True
+        ):
+            axes.plot(distance * MM, row, line, color=style.INK, label=words)
+        axes.axhline(0.0, color=style.INK, linewidth=0.4)
+        axes.set_xlabel("distance along the edge [mm]")
+        axes.set_ylabel("stress [MPa]")
+        axes.set_title(name, fontsize=style.NORMAL, fontweight="normal")
+        axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.0), frameon=False)
+    return figure

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
-from strongback.section.stress import UNITS, SectionStress
+from strongback.section.stress import LOADS, UNITS, SectionStress
+from strongback.section.stress_state import PointStress, StressState
 from strongback.views.tables import Column, number, table
 
-__all__ = ["peaks_as_dict", "peaks_sheet"]
+__all__ = ["peaks_as_dict", "peaks_sheet", "state_as_dict", "state_sheet"]
 
 WORDS = {
     "N": "axial force",
@@ -95,4 +97,92 @@ def peaks_as_dict(found: SectionStress) -> dict[str, Any]:
             }
             for p in found.peaks
         ],
+    }
+
+
+def state_sheet(
+    state: StressState, points: Sequence[PointStress], yield_strength: float | None, width: int
+) -> str:
+    """Stress of a combination of loads: the largest equivalent stress, and the points asked for.
+
+    Parameters
+    ----------
+    state : StressState
+    points : sequence of PointStress
+    yield_strength : float or None
+        [Pa]
+    width : int
+        Columns of the terminal.
+
+    Returns
+    -------
+    str
+    """
+    loads = [
+        f"{key} = {number(getattr(state.loads, key), 4)} {UNITS[key]}"
+        for key in LOADS
+        if getattr(state.loads, key)
+    ]
+    rows = [_point("largest", state.largest), *(_point(f"point {i + 1}", p) for i, p in enumerate(points))]
+    columns = [
+        Column("stress"),
+        Column("at", "mm", "right"),
+        Column("in"),
+        Column("direct", "MPa", "right"),
+        Column("shear x", "MPa", "right"),
+        Column("shear y", "MPa", "right"),
+        Column("equivalent", "MPa", "right"),
+        Column("mesh ±", "MPa", "right"),
+    ]
+    lines = [f"under {', '.join(loads) or 'no load'}", table(columns, rows, width=width)]
+    if any(p.sharp for p in points):
+        lines.append(
+            "* beside a sharp inner corner: the true stress has no bound there, the value hangs on the mesh"
+        )
+    if yield_strength is not None:
+        ratio = number(state.yield_ratio(yield_strength), 3)
+        strength = number(yield_strength * 1e-6, 4)
+        lines.append(
+            f"yield strength {strength} MPa over the largest equivalent stress: {ratio} (information)"
+        )
+    return "\n".join([*lines, LIMITS])
+
+
+def _point(name: str, p: PointStress) -> list[str]:
+    values = [v if abs(v) > 1e-6 * p.equivalent else 0.0 for v in (p.direct, *p.shear, p.equivalent)]
+    kind, _, name_of = p.part.partition(" ")
+    mark = "*" if p.sharp else ""
+    return [
+        name + mark,
+        f"({_mm(p.at[0])}, {_mm(p.at[1])})",
+        kind if kind == name_of else p.part,
+        *(number(v * 1e-6, 4) for v in values),
+        number(p.error * 1e-6, 2) if p.error > 1e-6 * p.equivalent else "0",
+    ]
+
+
+def state_as_dict(
+    state: StressState, points: Sequence[PointStress], yield_strength: float | None
+) -> dict[str, Any]:
+    """Plain data of a combination, SI units in the keys."""
+    return {
+        "loads": {key: getattr(state.loads, key) for key in LOADS},
+        "units": {key: UNITS[key].replace("²", "^2") for key in LOADS},
+        "largest": point_as_dict(state.largest),
+        "points": [point_as_dict(p) for p in points],
+        "yield_over_largest": None if yield_strength is None else state.yield_ratio(yield_strength),
+        "strength_judged": False,
+    }
+
+
+def point_as_dict(p: PointStress) -> dict[str, Any]:
+    """Plain data of the stress at a point."""
+    return {
+        "at_m": list(p.at),
+        "part": p.part,
+        "direct_Pa": p.direct,
+        "shear_Pa": list(p.shear),
+        "equivalent_Pa": p.equivalent,
+        "mesh_error_Pa": p.error,
+        "beside_sharp_corner": p.sharp,
     }
