@@ -7,7 +7,7 @@ of the cells that are empty there.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 import shapely
@@ -81,7 +81,7 @@ def column_body(
     Raises
     ------
     MachineError
-        If its sections are not outlines of the same walls, or a pad misses the wall.
+        If the shape of a section is not known, or a pad misses the wall.
     """
     spec = body_spec(machine, member)
     grid = dataclasses.replace(FINE, size=size)
@@ -153,14 +153,14 @@ def body_spec(machine: Machine, member: Member) -> BodySpec:
     Raises
     ------
     MachineError
-        If its sections are not outlines of the same walls, a joint meets its bare wall, or nothing bears on it.
+        If the shape of a section is not known, a joint meets its bare wall, or nothing bears on it.
     """
     outlines = _outlines(machine, member)
     _refuse_bare_wall(machine, member)
     pads = _pads(machine, member)
     base, end = _ends(machine, member)
     cuts = _cuts(machine, member, (base, end))
-    points, bars = _read(machine, member, outlines[0], (base, end))
+    points, bars = _read(machine, member, outlines, (base, end))
     if len(pads) + len(cuts) + (base == "rigid") + (end == "rigid") < 2:
         raise MachineError(
             f'member "{member.name}" cannot be a body: it is held in one place and nothing bears on it',
@@ -189,11 +189,6 @@ def _outlines(machine: Machine, member: Member) -> list[Outline]:
                 hint='give its outline, or set model = "beam"',
             )
         found.append(section)
-    if any(o.walls != found[0].walls for o in found):
-        raise MachineError(
-            f'member "{member.name}" cannot be a body: its spans have different walls',
-            hint="spans of a body differ in their fill only",
-        )
     return found
 
 
@@ -284,18 +279,24 @@ def _apart(heights: Iterable[float]) -> tuple[float, ...]:
 
 
 def _read(
-    machine: Machine, member: Member, outline: Outline, ends: tuple[EndKind, EndKind]
+    machine: Machine, member: Member, outlines: Sequence[Outline], ends: tuple[EndKind, EndKind]
 ) -> tuple[tuple[tuple[float, float, float], ...], tuple[float, ...]]:
     """Points of gauges and stands on the walls, open ends among them, and heights of those beside, on a clamped bar."""
     wanted = [g.at for g in machine.gauges if g.part == member.name]
     wanted += [g.stand or g.at for g in machine.gauges if g.reference == member.name]
-    walls = shapely.union_all([shapely.Polygon(w.ring, w.holes) for w in outline.walls])
+    walls = [
+        shapely.union_all([shapely.Polygon(w.ring, w.holes) for w in outline.walls]) for outline in outlines
+    ]
+    tops = np.cumsum([span.length for span in member.spans])[:-1]
     points, bars = set(), []
     for x, y, s in (_local(member, at) for at in wanted):
         height = _bare_height(member, s, ends)
         if height is None:
             continue
-        if abs(height - s) <= SAME and walls.distance(shapely.Point(x, y)) < ON_WALL:
+        if (
+            abs(height - s) <= SAME
+            and walls[int(np.searchsorted(tops, height))].distance(shapely.Point(x, y)) < ON_WALL
+        ):
             points.add((x, y, height))
         else:
             bars.append(height)

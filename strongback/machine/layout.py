@@ -161,7 +161,7 @@ class BodyPlace:
 
     def _on_member(self, local: Array) -> float:
         """Height of the section that carries a point: beyond an open end that of the end [m]."""
-        return float(np.clip(local[2], 0.0, self.body.planes[-1]))
+        return float(np.clip(local[2], 0.0, self.body.length))
 
     def _cut_at(self, local: Array) -> str:
         near = np.flatnonzero(np.abs(self.body.cuts - self._on_member(local)) <= SAME)

@@ -10,6 +10,7 @@ import pytest
 from body_columns import ALUMINIUM, HEAD, LENGTH, column, full_tube, tube
 from numpy.testing import assert_allclose
 
+from strongback.errors import MachineError
 from strongback.machine import _element
 from strongback.machine.body import BodyStiffness, body_stiffness, span_meshes
 from strongback.section._constants import to_origin
@@ -236,3 +237,24 @@ def test_arrays_bring_back_the_value(empty: BodyStiffness) -> None:
     assert np.array_equal(again.stiffness, empty.stiffness)
     assert np.array_equal(again.amplitudes, empty.amplitudes)
     assert "BodyStiffness(base, end, head" in repr(again)
+
+
+def test_walls_may_differ_along_the_member() -> None:
+    """Tube of 6 mm, then of 4 mm, between rigid faces: more of either adds s/EA and s/GJ of its section."""
+    thick, thin = tube(), rectangular_tube(ALUMINIUM, 0.08, 0.06, 0.004)
+
+    def give(lengths: tuple[float, float]) -> np.ndarray:
+        body = column([thick, thin], list(lengths), pads=(), end="rigid", tolerance=2e-5)
+        return np.asarray(np.diag(np.linalg.inv(body.stiffness[6:, 6:])))
+
+    whole = give((0.3, 0.3))
+    for outline, less in ((thick, (0.2, 0.3)), (thin, (0.3, 0.2))):
+        section = analyse(outline, tolerance=1e-3).stiffness
+        added = (whole - give(less))[[2, 5]] / 0.1
+        assert_allclose(added, [1.0 / section.EA, 1.0 / section.GJ], rtol=5e-3)
+
+
+def test_sections_that_miss_each_other_by_a_sliver() -> None:
+    off = rectangular_tube(ALUMINIUM, 0.080002, 0.06, 0.006)
+    with pytest.raises(MachineError, match="miss each other by a sliver"):
+        span_meshes([tube(), off])

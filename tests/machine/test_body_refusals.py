@@ -95,11 +95,6 @@ def test_a_tolerance_out_of_reach_is_said(section: SectionMesh, monkeypatch: pyt
         body_stiffness([(section, 0.3)], end="rigid", tolerance=1e-12)
 
 
-def test_walls_must_be_the_same_in_all_spans() -> None:
-    with pytest.raises(MachineError, match="of one body have different walls"):
-        span_meshes([tube(), tube(0.05)])
-
-
 def test_bores_must_be_the_same_in_all_spans() -> None:
     cell = tube().cells[0].name
     plain = filled(tube(), {cell: Fill(material=MINERAL)})

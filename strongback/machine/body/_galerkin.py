@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 import scipy.sparse as sparse
@@ -13,6 +14,19 @@ from strongback.machine.body._chain import solve_chain
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
+
+
+class OnPlane(Protocol):
+    """Stiffness on the unknowns of one plane."""
+
+    @property
+    def plane(self) -> int:
+        """The plane."""
+        ...
+
+    def forces(self, shapes: Array) -> Array:
+        """Forces for unit amplitudes of shapes, (unknowns, n)."""
+        ...
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,6 +44,7 @@ class Body:
     spreads : (cuts, unknowns, 6) unit forces and couples spread over each cut
     cut_planes : (cuts,) planes of the cuts
     cut_cases : (cuts,) first column of the unit forces on each cut
+    plates : on planes that are ends of elements
     plane_motions : (unknowns, 6) rigid motions of a plane
     first, last : (unknowns, cases) motion of the end planes where it is given, or None
     """
@@ -45,6 +60,7 @@ class Body:
     spreads: Array
     cut_planes: Index
     cut_cases: Index
+    plates: tuple[OnPlane, ...]
     plane_motions: Array
     first: Array | None
     last: Array | None
@@ -88,15 +104,18 @@ class Reduced:
 
     forces : of every span E0, E1, E1', E2 on the shapes, (unknowns, rank) each
     beds : pad springs on the shapes
-    sections, springs : the same projected, (rank, rank) each
+    plates : forces of the plates on the shapes, (unknowns, rank) each
+    sections, springs, stiff : sections, pad springs and plates projected, (rank, rank) each
     """
 
     body: Body
     shapes: Array
     forces: tuple[tuple[Array, ...], ...]
     beds: tuple[Array, ...]
+    plates: tuple[Array, ...]
     sections: tuple[tuple[Array, Array, Array], ...]
     springs: tuple[Array, ...]
+    stiff: tuple[Array, ...]
 
     def element(self, e: int) -> Array:
         """Stiffness of a height element, pad springs included, (3 rank, 3 rank)."""
@@ -104,12 +123,22 @@ class Reduced:
         E0, E1, E2 = self.sections[body.span[e]]
         bed = sum((C for C, under in zip(self.springs, body.bedded[:, e], strict=True) if under), start=E0)
         cross = np.kron(_kron.H01, E1)
-        total = np.kron(h * _kron.H00, bed) + cross + cross.T + np.kron(_kron.H11 / h, E2)
-        return np.asarray(total)
+        total = np.asarray(np.kron(h * _kron.H00, bed) + cross + cross.T + np.kron(_kron.H11 / h, E2))
+        rank, last = len(E0), len(body.lengths) - 1
+        for plate, own in zip(body.plates, self.stiff, strict=True):
+            if e == min(plate.plane // 2, last):
+                at = (plate.plane - 2 * e) * rank
+                total[at : at + rank, at : at + rank] += own
+        return total
 
 
-def projected(body: Body, shapes: Array) -> Reduced:
-    """Project sections and pad springs on orthonormal shapes."""
+def projected(body: Body, shapes: Array, before: Reduced | None = None) -> Reduced:
+    """Project sections, pad springs and plates on orthonormal shapes, the first of which may be those of before."""
+    known = 0 if before is None else before.shapes.shape[1]
+    plates = tuple(
+        np.hstack([*([before.plates[i]] if before is not None else []), plate.forces(shapes[:, known:])])
+        for i, plate in enumerate(body.plates)
+    )
     forces = tuple((E0 @ shapes, E1 @ shapes, E1.T @ shapes, E2 @ shapes) for E0, E1, E2 in body.sections)
     beds = tuple(springs @ shapes for springs in body.springs)
     return Reduced(
@@ -117,9 +146,15 @@ def projected(body: Body, shapes: Array) -> Reduced:
         shapes,
         forces,
         beds,
+        plates,
         tuple((shapes.T @ F0, shapes.T @ F1, shapes.T @ F2) for F0, F1, _, F2 in forces),
         tuple(shapes.T @ bed for bed in beds),
+        tuple(_symmetric(shapes.T @ forces) for forces in plates),
     )
+
+
+def _symmetric(matrix: Array) -> Array:
+    return np.asarray(0.5 * (matrix + matrix.T))
 
 
 def amplitudes(reduced: Reduced, loads: Array) -> Array:
@@ -170,6 +205,8 @@ def residual(reduced: Reduced, loads: Array, motion: Array) -> Array:
     for bed, under in zip(reduced.beds, body.bedded, strict=True):
         left -= bed @ _along(_heights(body, under)[0], motion)
     unbalanced = left.reshape(loads.shape[1], body.planes, body.count).transpose(1, 0, 2)
+    for plate, forces in zip(body.plates, reduced.plates, strict=True):
+        unbalanced[plate.plane] -= forces @ motion[plate.plane]
     if body.first is not None:
         unbalanced[0] = 0.0
     if body.last is not None:

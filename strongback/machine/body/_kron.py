@@ -19,7 +19,7 @@ Index = NDArray[np.int64]
 
 # Hammer's seven-point rule, exact to degree 5: Zienkiewicz & Taylor, The Finite Element Method, Table 8.2 (from memory).
 _A, _B = (6.0 - np.sqrt(15.0)) / 21.0, (6.0 + np.sqrt(15.0)) / 21.0
-_POINTS = np.array(
+POINTS = np.array(
     [
         [1 / 3, 1 / 3],
         [_A, _A],
@@ -31,7 +31,7 @@ _POINTS = np.array(
     ]
 )
 _WA, _WB = (155.0 - np.sqrt(15.0)) / 2400.0, (155.0 + np.sqrt(15.0)) / 2400.0
-_WEIGHTS = np.array([9.0 / 80.0, _WA, _WA, _WA, _WB, _WB, _WB])
+WEIGHTS = np.array([9.0 / 80.0, _WA, _WA, _WA, _WB, _WB, _WB])
 
 # Height matrices of a quadratic element of unit length on (start, middle, end), exact.
 H00 = np.array([[4.0, 2.0, -1.0], [2.0, 16.0, 2.0], [-1.0, 2.0, 4.0]]) / 30.0
@@ -82,10 +82,10 @@ def element_matrices(nodes: Array, triangles: Index, lame: Array, shear: Array) 
         Lamé's first parameter and the shear modulus [Pa].
     """
     back, det = jacobians(nodes, triangles)
-    shapes, slopes = triangle_shapes(_POINTS)
-    mass_unit = np.einsum("q,qi,qj->ij", _WEIGHTS, shapes, shapes)
-    mixed_unit = np.einsum("q,qi,qaj->aij", _WEIGHTS, shapes, slopes)
-    slope_unit = np.einsum("q,qai,qbj->abij", _WEIGHTS, slopes, slopes)
+    shapes, slopes = triangle_shapes(POINTS)
+    mass_unit = np.einsum("q,qi,qj->ij", WEIGHTS, shapes, shapes)
+    mixed_unit = np.einsum("q,qi,qaj->aij", WEIGHTS, shapes, slopes)
+    slope_unit = np.einsum("q,qai,qbj->abij", WEIGHTS, slopes, slopes)
     mass = det[:, None, None] * mass_unit
     mixed = np.einsum("e,exa,aij->exij", det, back, mixed_unit, optimize=True)  # integral of phi_i dphi_j/dx
     slope = np.einsum("e,exa,eyb,abij->exyij", det, back, back, slope_unit, optimize=True)

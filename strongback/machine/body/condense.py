@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Sequence
 
 import numpy as np
@@ -15,12 +16,22 @@ from strongback.machine.body.cuts import facing_motions, mean_motion, spread_for
 from strongback.machine.body.extrude import Extrusion, Pattern, extrusion, pattern, rigid_fields
 from strongback.machine.body.heights import Grading
 from strongback.machine.body.pads import outer_edges
+from strongback.machine.body.plates import Plate, diaphragm_heights, membrane, plate_operator
 from strongback.machine.body.probe import interpolation
 from strongback.machine.body.rigid import carried_points, relative_motions
-from strongback.machine.body.values import BodyStiffness, EndKind, PadSpec, Point3, SlipSpec, cut_name
+from strongback.machine.body.values import (
+    BodyStiffness,
+    Diaphragm,
+    EndKind,
+    PadSpec,
+    PlateSpec,
+    Point3,
+    SlipSpec,
+    cut_name,
+)
 from strongback.section.values import SectionMesh
 
-__all__ = ["body_stiffness", "predicted_bytes"]
+__all__ = ["body_stiffness", "predicted_bytes", "wall_thickness"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -42,6 +53,11 @@ def body_stiffness(
     *,
     base: EndKind = "rigid",
     end: EndKind = "free",
+    base_plate: PlateSpec | None = None,
+    end_plate: PlateSpec | None = None,
+    diaphragms: Sequence[Diaphragm] = (),
+    whole: SectionMesh | None = None,
+    length: float | None = None,
     pads: Sequence[PadSpec] = (),
     cuts: Sequence[float] = (),
     points: Sequence[Point3] = (),
@@ -67,6 +83,13 @@ def body_stiffness(
         the triangles of what is empty.
     base, end : {"rigid", "free"}
         A rigid face holds the section plane and in shape and is an interface; a free one is neither.
+    base_plate, end_plate : PlateSpec, optional
+        On a free end. With bolts the base is an interface: the ground under the plate.
+    diaphragms : sequence of Diaphragm
+    whole : SectionMesh, optional
+        The mesh of the spans and of what plates and diaphragms cover, see `spans.body_mesh`; needed with them.
+    length : float, optional
+        Of the member, where the last span is a plate on its end [m].
     pads : sequence of PadSpec
     cuts : sequence of float
         Heights at which the bare wall takes forces, spread over the cut by area; `cut_name` names them [m].
@@ -108,21 +131,26 @@ def body_stiffness(
     tell = progress or (lambda _fraction, _what: None)
     spans = pattern(sections, slips)
     _check_held(slips, base, end)
-    names, positions = _interfaces(spans, base, end, pads, cuts)
+    _check_plates(base, end, base_plate, end_plate)
+    grounded = base == "rigid" or (base_plate is not None and base_plate.bolts is not None)
+    names, positions = _interfaces(spans, grounded, end, pads, cuts)
     features = [
         height
-        for height, kind in ((0.0, base), (float(np.sum(spans.lengths)), end))
-        if kind == "rigid" or not pads
+        for height, kind, plate in ((0.0, base, base_plate), (float(np.sum(spans.lengths)), end, end_plate))
+        if kind == "rigid" or plate is not None or not pads
     ]
+    membranes = [s for d in diaphragms for s in diaphragm_heights(d)]
     grading = Grading(coarser * _finest(spans) if finest is None else finest, growth)
-    body = extrusion(spans, pads, features, grading, cuts)
+    body = extrusion(spans, pads, features, grading, [*cuts, *membranes])
     _check_memory(body, len(names), memory_cap)
     probe = sparse.vstack(
         [interpolation(spans, body.planes, points), *(mean_motion(spans, body.planes, s) for s in bars)],
         format="csr",
     )
     tell(0.05, "section shapes")
-    problem = _problem(body, base, end, pads, cuts, positions)
+    problem = _problem(body, base, end, pads, cuts, positions, grounded)
+    if whole is not None:
+        problem = dataclasses.replace(problem, plates=_plates(body, base_plate, end_plate, diaphragms, whole))
     reduced, motion, (energy, beds), missing = _solve(
         problem, tolerance, tell, _shapes_of(akin, spans, slips)
     )
@@ -154,6 +182,7 @@ def body_stiffness(
         contact_areas=np.array([c.width * (c.high - c.low) for c in body.contacts]),
         rank=rank,
         missing=missing,
+        length=float(np.sum(spans.lengths)) if length is None else length,
         coarse=np.zeros((0, 0)),
     )
 
@@ -168,12 +197,12 @@ def _shapes_of(akin: BodyStiffness | None, spans: Pattern, slips: Sequence[SlipS
 
 
 def _interfaces(
-    spans: Pattern, base: EndKind, end: EndKind, pads: Sequence[PadSpec], cuts: Sequence[float]
+    spans: Pattern, grounded: bool, end: EndKind, pads: Sequence[PadSpec], cuts: Sequence[float]
 ) -> tuple[tuple[str, ...], Array]:
     """Names and points of the interfaces; ends and cuts are taken at the origin of the section."""
     length = float(np.sum(spans.lengths))
     found: list[tuple[str, Point3]] = []
-    if base == "rigid":
+    if grounded:
         found.append(("base", (0.0, 0.0, 0.0)))
     if end == "rigid":
         found.append(("end", (0.0, 0.0, length)))
@@ -204,15 +233,66 @@ def _check_held(slips: Sequence[SlipSpec], base: EndKind, end: EndKind) -> None:
             )
 
 
+def _check_plates(
+    base: EndKind, end: EndKind, base_plate: PlateSpec | None, end_plate: PlateSpec | None
+) -> None:
+    for kind, plate, where in ((base, base_plate, "base"), (end, end_plate, "end")):
+        if plate is None:
+            continue
+        if kind == "rigid":
+            raise MachineError(
+                f"the {where} of the body is held and has a plate as well",
+                hint="a plate lies on an end that nothing else holds",
+            )
+        if not (plate.thickness > 0.0 and plate.E > 0.0):
+            raise MachineError(f"the plate on the {where} needs a thickness and a modulus above 0")
+    if end_plate is not None and end_plate.bolts is not None:
+        raise MachineError("only a plate at the start of a member can stand on bolts")
+
+
+def _plates(
+    body: Extrusion,
+    base_plate: PlateSpec | None,
+    end_plate: PlateSpec | None,
+    diaphragms: Sequence[Diaphragm],
+    whole: SectionMesh,
+) -> tuple[Plate, ...]:
+    spans, last = body.pattern, 2 * (len(body.ends) - 1)
+    found = []
+    if base_plate is not None:
+        found.append(plate_operator(base_plate, whole, spans, at_end=False, plane=0))
+    if end_plate is not None:
+        found.append(plate_operator(end_plate, whole, spans, at_end=True, plane=last))
+    bounds = np.cumsum(spans.lengths)[:-1]
+    for diaphragm in diaphragms:
+        for s in diaphragm_heights(diaphragm):
+            plane = 2 * int(np.argmin(np.abs(body.ends - s)))
+            found.append(membrane(diaphragm, whole, spans, int(np.searchsorted(bounds, s)), plane=plane))
+    return tuple(found)
+
+
 def _finest(spans: Pattern) -> float:
-    """Height of the smallest elements: 1.4 wall thicknesses (twice area over perimeter), at most a tenth of the width."""
+    """Height of the smallest elements: 1.4 wall thicknesses, at most a tenth of the width."""
     wall = spans.triangles[spans.wall]
-    a, b, c = (spans.nodes[wall[:, k]] for k in range(3))
+    return min(
+        1.4 * wall_thickness(spans.nodes, wall), 0.1 * float(np.ptp(spans.nodes[wall], axis=(0, 1)).max())
+    )
+
+
+def wall_thickness(nodes: Array, triangles: Index) -> float:
+    """Mean thickness of walls: twice their area over their edge [m].
+
+    Parameters
+    ----------
+    nodes : ndarray, shape (nodes, 2)
+    triangles : ndarray of int, shape (triangles, 6)
+    """
+    a, b, c = (nodes[triangles[:, k]] for k in range(3))
     u, v = b - a, c - a
     area = 0.5 * float(np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]).sum())
-    edges = outer_edges(wall)
-    perimeter = float(np.linalg.norm(spans.nodes[edges[:, 1]] - spans.nodes[edges[:, 0]], axis=1).sum())
-    return min(1.4 * 2.0 * area / perimeter, 0.1 * float(np.ptp(spans.nodes, axis=0).max()))
+    edges = outer_edges(triangles)
+    perimeter = float(np.linalg.norm(nodes[edges[:, 1]] - nodes[edges[:, 0]], axis=1).sum())
+    return 2.0 * area / perimeter
 
 
 def predicted_bytes(body: Extrusion, interfaces: int) -> int:
@@ -250,17 +330,18 @@ def _problem(
     pads: Sequence[PadSpec],
     cuts: Sequence[float],
     positions: Array,
+    grounded: bool,
 ) -> _galerkin.Body:
     """What is asked of the body: unit motions of all interfaces but the first, unit forces on cuts."""
     nodes, planes, slip = body.pattern.nodes, body.planes, body.pattern.slip
-    ends = (base == "rigid") + (end == "rigid")
+    ends = grounded + (end == "rigid")
     count = 6 * (len(positions) - 1)
     size = slip.spread.shape[1]
     still = np.zeros((size, count))
     last = None
     if end == "rigid":
         last = still.copy()
-        if base == "rigid":
+        if grounded:
             last[:, :6] = slip.unknowns_of(rigid_fields(nodes, positions[1])[0])
     bedded = np.zeros((len(pads), len(body.span)), dtype=bool)
     rigid = np.zeros((len(pads), len(planes), size, 6))
@@ -283,6 +364,7 @@ def _problem(
         spreads=np.array(spreads).reshape(-1, size, 6),
         cut_planes=cut_planes,
         cut_cases=6 * (ends + len(pads) + np.arange(len(cuts)) - 1),
+        plates=(),
         plane_motions=slip.unknowns_of(rigid_fields(nodes, np.zeros(3))[0]),
         first=still if base == "rigid" else None,
         last=last,
@@ -311,9 +393,10 @@ def _solve(
     loads = _galerkin.loads(body)
     most = ADDED + (min(body.count, 12) - 6) * ADDED // 6
     allowed = np.where(body.forced, ON_CUTS, 1.0)
+    reduced = None
     for number in range(ROUNDS):
         tell(0.3 + 0.6 * number / ROUNDS, f"round {number + 1}: {shapes.shape[1]} shapes")
-        reduced = _galerkin.projected(body, shapes)
+        reduced = _galerkin.projected(body, shapes, reduced)
         motion = _galerkin.amplitudes(reduced, loads)
         stiffness, beds = _galerkin.interface_energy(reduced, loads, motion)
         size = np.abs(np.diag(stiffness))

@@ -46,6 +46,8 @@ class Pattern:
         Part of a wall.
     slip : Interface
         Sides along which a fill may slide.
+    original : ndarray of int
+        Node of the given meshes for each node but the doubles of fills that slide.
     """
 
     nodes: Array
@@ -55,6 +57,7 @@ class Pattern:
     lengths: Array
     wall: NDArray[np.bool_]
     slip: Interface
+    original: Index
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -146,6 +149,7 @@ def pattern(sections: Sequence[tuple[SectionMesh, float]], slips: Sequence[SlipS
         lengths=np.array([length for _, length in sections]),
         wall=wall,
         slip=slip,
+        original=used,
     )
 
 

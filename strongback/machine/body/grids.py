@@ -12,14 +12,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from strongback.machine.body.condense import body_stiffness
-from strongback.machine.body.spans import slips_of, span_meshes
-from strongback.machine.body.values import BodySpec, BodyStiffness
+from strongback.machine.body.condense import body_stiffness, wall_thickness
+from strongback.machine.body.plates import covers_of, patches_of, solid_plate
+from strongback.machine.body.spans import body_mesh, slips_of
+from strongback.machine.body.values import BodySpec, BodyStiffness, PlateSpec
+from strongback.section.values import SectionMesh
 
 __all__ = ["COARSE", "FINE", "Grid", "on_grid", "on_two_grids"]
 
 Progress = Callable[[float, str], None]
 COARSE_SHARE = 0.35  # of the work of both grids
+THICK = 2.5  # walls: a welded plate that is thicker is a length of the body; below, the operator errs by less than 2 %
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,11 +75,28 @@ def on_grid(
     -------
     BodyStiffness
     """
-    meshes = span_meshes(spec.outlines, size=grid.size, rounds=grid.corners, chord=grid.chord)
+    plates = [plate for plate in (spec.base_plate, spec.end_plate) if plate is not None]
+    mesh = body_mesh(
+        spec.outlines,
+        covers_of(plates, spec.diaphragms),
+        patches=patches_of(plates),
+        size=grid.size,
+        rounds=grid.corners,
+        chord=grid.chord,
+    )
+    spans, end_plate = list(zip(mesh.spans, spec.lengths, strict=True)), spec.end_plate
+    if end_plate is not None and _is_thick(end_plate, spans[-1][0]):
+        spans.append((solid_plate(end_plate, mesh.whole, spans[-1][0]), end_plate.thickness))
+        end_plate = None
     return body_stiffness(
-        list(zip(meshes, spec.lengths, strict=True)),
+        spans,
         base=spec.base,
         end=spec.end,
+        base_plate=spec.base_plate,
+        end_plate=end_plate,
+        diaphragms=spec.diaphragms,
+        whole=mesh.whole if plates or spec.diaphragms else None,
+        length=sum(spec.lengths),
         pads=spec.pads,
         cuts=spec.cuts,
         points=spec.points,
@@ -88,6 +108,17 @@ def on_grid(
         tolerance=grid.tolerance,
         progress=progress,
     )
+
+
+def _is_thick(plate: PlateSpec, section: SectionMesh) -> bool:
+    """Whether a plate is better solved as a length of the body."""
+    return plate.bed is None and plate.bolts is None and plate.thickness > THICK * thickness(section)
+
+
+def thickness(section: SectionMesh) -> float:
+    """Mean thickness of the walls of a section: twice their area over their edge [m]."""
+    walls = section.triangles[np.array([part.startswith("wall") for part in section.parts])[section.region]]
+    return wall_thickness(section.nodes, walls)
 
 
 def on_two_grids(

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
+from shapely import Polygon
 
 from strongback.errors import MachineError
 from strongback.machine.body.values import SlipSpec
@@ -16,9 +18,9 @@ from strongback.section.check import check
 from strongback.section.mesh import Mesher, mesh_regions
 from strongback.section.outline import Region, regions
 from strongback.section.refine import refined
-from strongback.section.values import Bond, Cell, Outline, SectionMesh
+from strongback.section.values import Bond, Cell, Outline, Ring, SectionMesh
 
-__all__ = ["finer_at_corners", "slips_of", "span_meshes"]
+__all__ = ["COVER", "BodyMesh", "body_mesh", "finer_at_corners", "slips_of", "span_meshes"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -29,6 +31,24 @@ REENTRANT = np.radians(
 SAME = 1e-9  # nodes this near are one [m]
 CHORD = 5e-4  # distance that a simplified arc may leave its outline [m]
 ROUNDS = 1  # of refinement at such corners
+SLIVER = 2e-5  # mean width of a piece, area over edge; thinner ones are slips of a drawing [m]
+COVER = "plate"  # part of what plates cover beside the walls
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class BodyMesh:
+    """The sections along a member on one mesh, with the plates that cover it.
+
+    Parameters
+    ----------
+    spans : tuple of SectionMesh
+        Of each span, on the nodes of `whole`.
+    whole : SectionMesh
+        Every triangle: of all spans and of all plates.
+    """
+
+    spans: tuple[SectionMesh, ...]
+    whole: SectionMesh
 
 
 def span_meshes(
@@ -44,7 +64,7 @@ def span_meshes(
     Parameters
     ----------
     outlines : sequence of Outline
-        Of the spans from the start; the walls are the same, cells may be filled or empty.
+        Of the spans from the start; cells may be filled or empty, walls may differ.
     size : float, optional
         Largest side of a triangle [m].
     mesher : {"auto", "built-in", "triangle"}
@@ -60,15 +80,81 @@ def span_meshes(
     Raises
     ------
     MachineError
-        If the outlines differ in more than the material of their fills.
+        If a cell is filled in one span otherwise than in another.
+    """
+    return body_mesh(outlines, size=size, mesher=mesher, rounds=rounds, chord=chord).spans
+
+
+def body_mesh(
+    outlines: Sequence[Outline],
+    covers: Sequence[Polygon | None] = (),
+    *,
+    patches: Sequence[Polygon] = (),
+    size: float | None = None,
+    mesher: Mesher = "auto",
+    rounds: int = ROUNDS,
+    chord: float = CHORD,
+) -> BodyMesh:
+    """As `span_meshes`, with what plates cover beside the walls meshed as well.
+
+    Parameters
+    ----------
+    outlines : sequence of Outline
+    covers : sequence of shapely.Polygon or None
+        Plates [m]; None covers all within the outer edge of the walls.
+    patches : sequence of shapely.Polygon
+        Parts of them that get an edge of triangles all around, where they are free of walls [m].
+    size, mesher, rounds, chord
+        As in `span_meshes`.
+
+    Returns
+    -------
+    BodyMesh
     """
     for outline in outlines:
         check(outline)
-    union = _union(outlines)
-    parts = regions(union)
-    solid = np.array([_there(parts, outline) for outline in outlines])
-    whole = finer_at_corners(mesh_regions(_plainer(parts, chord), size=size, mesher=mesher), solid, rounds)
-    return tuple(_of_span(whole, parts, outline) for outline in outlines)
+    faces = _faces(outlines, covers, patches, chord)
+    solid = np.array([[face.of[i] is not None for face in faces] for i in range(len(outlines))])
+    whole = finer_at_corners(
+        mesh_regions([face.region for face in faces], size=size, mesher=mesher), solid, rounds
+    )
+    spans = tuple(_of_span(whole, faces, i) for i in range(len(outlines)))
+    return BodyMesh(spans=spans, whole=whole)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Face:
+    """A piece of the section that is of one kind in every span.
+
+    Parameters
+    ----------
+    region : Region
+        To be meshed; its material is that of any span.
+    of : tuple of Region or None
+        What it is in each span.
+    """
+
+    region: Region
+    of: tuple[Region | None, ...]
+
+
+def _faces(
+    outlines: Sequence[Outline], covers: Sequence[Polygon | None], patches: Sequence[Polygon], chord: float
+) -> list[_Face]:
+    first = outlines[0]
+    alike = all(o.walls == first.walls and _rings(o) == _rings(first) for o in outlines)
+    if alike and not covers:
+        parts = regions(_union(outlines))
+        here = [{(p.part, p.cell): p for p in regions(outline)} for outline in outlines]
+        return [
+            _Face(region=plain, of=tuple(known.get((part.part, part.cell)) for known in here))
+            for part, plain in zip(parts, _plainer(parts, chord), strict=True)
+        ]
+    return _overlaid(outlines, covers, patches, chord)
+
+
+def _rings(outline: Outline) -> list[tuple[str, Ring]]:
+    return [(c.name, c.ring) for c in outline.cells]
 
 
 def _plainer(parts: list[Region], chord: float) -> list[Region]:
@@ -77,6 +163,45 @@ def _plainer(parts: list[Region], chord: float) -> list[Region]:
         return parts
     shapes = shapely.coverage_simplify([p.polygon for p in parts], chord)
     return [dataclasses.replace(p, polygon=shape) for p, shape in zip(parts, shapes, strict=True)]
+
+
+def _overlaid(
+    outlines: Sequence[Outline], covers: Sequence[Polygon | None], patches: Sequence[Polygon], chord: float
+) -> list[_Face]:
+    """Every piece that the edges of all spans, plates and patches cut out."""
+    distinct = list(dict.fromkeys(outlines))
+    drawn = {outline: _plainer(regions(outline), chord) for outline in distinct}
+    solid = shapely.union_all([part.polygon for parts in drawn.values() for part in parts])
+    lines = [part.polygon.boundary for parts in drawn.values() for part in parts]
+    areas: list[Polygon] = []
+    for cover in covers:
+        if cover is None:
+            areas += [Polygon(part.exterior) for part in shapely.get_parts(solid)]
+        else:
+            areas.append(shapely.snap(cover, solid, 2.0 * chord + SAME))
+    lines += [area.boundary for area in areas]
+    lines += [patch.boundary.difference(solid) for patch in patches]
+    pieces = shapely.get_parts(shapely.polygonize(shapely.get_parts(shapely.union_all(lines))))
+    found = []
+    for piece in pieces:
+        inside = piece.representative_point()
+        of = tuple(
+            next((p for p in drawn[outline] if p.polygon.contains(inside)), None) for outline in outlines
+        )
+        known = next((p for p in of if p is not None), None)
+        if known is None and not any(area.contains(inside) for area in areas):
+            continue
+        if 2.0 * piece.area < SLIVER * piece.length:
+            raise MachineError(
+                f"the sections of one body, or its plate, miss each other by a sliver at x = {inside.x * 1e3:.4g} mm, "
+                f"y = {inside.y * 1e3:.4g} mm",
+                hint="draw the edges that they share from the same points",
+            )
+        material = known.material if known is not None else drawn[outlines[0]][0].material
+        found.append(
+            _Face(region=Region(polygon=piece, material=material, part=known.part if known else COVER), of=of)
+        )
+    return found
 
 
 def slips_of(outlines: Sequence[Outline]) -> tuple[SlipSpec, ...]:
@@ -116,13 +241,6 @@ def slips_of(outlines: Sequence[Outline]) -> tuple[SlipSpec, ...]:
 def _union(outlines: Sequence[Outline]) -> Outline:
     """The first outline with every cell filled that is filled anywhere."""
     first = outlines[0]
-    for outline in outlines[1:]:
-        same_rings = [(c.name, c.ring) for c in outline.cells] == [(c.name, c.ring) for c in first.cells]
-        if outline.walls != first.walls or not same_rings:
-            raise MachineError(
-                f'sections "{first.name}" and "{outline.name}" of one body have different walls',
-                hint='a body takes one profile whose cells are filled or empty; use model = "beam" here',
-            )
     return dataclasses.replace(first, cells=tuple(_filled_anywhere(c.name, outlines) for c in first.cells))
 
 
@@ -144,22 +262,16 @@ def _filled_anywhere(name: str, outlines: Sequence[Outline]) -> Cell:
     return filled[0]
 
 
-def _there(parts: list[Region], outline: Outline) -> NDArray[np.bool_]:
-    """Which regions of the whole an outline has."""
-    here = {(p.part, p.cell) for p in regions(outline)}
-    return np.array([(p.part, p.cell) in here for p in parts])
-
-
-def _of_span(whole: SectionMesh, parts: list[Region], outline: Outline) -> SectionMesh:
-    """The mesh with the materials of a span, without the triangles of its empty cells."""
-    here = {(p.part, p.cell): p.material for p in regions(outline)}
-    chosen = _there(parts, outline)[whole.region]
+def _of_span(whole: SectionMesh, faces: Sequence[_Face], span: int) -> SectionMesh:
+    """The mesh with the materials of a span, without the triangles of what is not there."""
+    own = [face.of[span] for face in faces]
+    chosen = np.array([part is not None for part in own])[whole.region]
     return SectionMesh(
         nodes=whole.nodes,
         triangles=whole.triangles[chosen],
         region=whole.region[chosen],
-        materials=tuple(here.get((p.part, p.cell), p.material) for p in parts),
-        parts=whole.parts,
+        materials=tuple((part or face.region).material for part, face in zip(own, faces, strict=True)),
+        parts=tuple((part or face.region).part for part, face in zip(own, faces, strict=True)),
         mesher=whole.mesher,
     )
 

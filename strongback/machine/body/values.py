@@ -14,9 +14,20 @@ from typing import Literal, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.section.values import Outline, Point2
+from strongback.section.values import Outline, Point2, Ring
 
-__all__ = ["BodySpec", "BodyStiffness", "EndKind", "PadSpec", "Point3", "SlipSpec", "cut_name"]
+__all__ = [
+    "Bed",
+    "BodySpec",
+    "BodyStiffness",
+    "Diaphragm",
+    "EndKind",
+    "PadSpec",
+    "PlateSpec",
+    "Point3",
+    "SlipSpec",
+    "cut_name",
+]
 
 Array = NDArray[np.float64]
 Point3: TypeAlias = tuple[float, float, float]
@@ -78,6 +89,72 @@ class SlipSpec:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Bed:
+    """What lies between a plate and the end face of the walls, or between a plate and the ground.
+
+    Parameters
+    ----------
+    normal, tangential : float
+        Stiffness per area [N/m³].
+    patches : tuple of Ring
+        Where it is; everywhere if there is none [m].
+    """
+
+    normal: float
+    tangential: float
+    patches: tuple[Ring, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlateSpec:
+    """A plate across the member, on one of its ends or inside of it.
+
+    Parameters
+    ----------
+    thickness : float
+        [m]
+    E : float
+        [Pa]
+    nu : float
+    density : float
+        [kg/m³]
+    ring : Ring
+        Its edge; that of the walls where it is empty [m].
+    bed : Bed, optional
+        Between it and the end face of the walls; welded without one.
+    bolts : Bed, optional
+        Between its outer face and the ground, for a plate at the start of the member.
+    """
+
+    thickness: float
+    E: float
+    nu: float
+    density: float = 0.0
+    ring: Ring = ()
+    bed: Bed | None = None
+    bolts: Bed | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Diaphragm:
+    """A plate inside the hollows, joined to the walls all around.
+
+    Parameters
+    ----------
+    s : float
+        Height of its middle [m].
+    thickness, E, nu, density
+        As in `PlateSpec`.
+    """
+
+    s: float
+    thickness: float
+    E: float
+    nu: float
+    density: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BodySpec:
     """What a column is and what is asked of it, before any mesh.
 
@@ -88,6 +165,9 @@ class BodySpec:
     lengths : tuple of float
         Of the spans [m].
     base, end : {"rigid", "free"}
+    base_plate, end_plate : PlateSpec, optional
+        On an end that is free; the base on a plate with bolts is an interface all the same, the ground under it.
+    diaphragms : tuple of Diaphragm
     pads : tuple of PadSpec
     cuts : tuple of float
         Heights at which the bare wall takes forces [m].
@@ -101,6 +181,9 @@ class BodySpec:
     lengths: tuple[float, ...]
     base: EndKind = "rigid"
     end: EndKind = "free"
+    base_plate: PlateSpec | None = None
+    end_plate: PlateSpec | None = None
+    diaphragms: tuple[Diaphragm, ...] = ()
     pads: tuple[PadSpec, ...] = ()
     cuts: tuple[float, ...] = ()
     points: tuple[Point3, ...] = ()
@@ -153,6 +236,8 @@ class BodyStiffness:
     missing : float
         Relative energy that the shapes are estimated to miss, largest over the unit motions; a quarter of it for forces
         on cuts.
+    length : float
+        Of the member; a thick plate on its end reaches beyond it [m].
     coarse : ndarray, shape (6 interfaces, 6 interfaces), or (0, 0)
         The same stiffness on a coarse grid, where it was found on two: their difference tells the error of the mesh.
     """
@@ -176,6 +261,7 @@ class BodyStiffness:
     contact_areas: Array
     rank: int
     missing: float
+    length: float
     coarse: Array
 
     def __post_init__(self) -> None:
@@ -237,6 +323,7 @@ class BodyStiffness:
                 "names": tuple(str(name) for name in arrays["names"]),
                 "rank": int(np.asarray(arrays["rank"], dtype=np.int64)),
                 "missing": float(np.asarray(arrays["missing"], dtype=np.float64)),
+                "length": float(np.asarray(arrays["length"], dtype=np.float64)),
             }  # type: ignore[arg-type]
         )
 
@@ -266,6 +353,7 @@ def _check_arrays(arrays: Mapping[str, NDArray[np.generic]]) -> None:
         "contact_areas": ("pads",),
         "rank": (),
         "missing": (),
+        "length": (),
     }
     for name, wanted in shapes.items():
         found = arrays[name].shape
