@@ -63,8 +63,6 @@ TUBE_MILL = {
     "base, about x": 0.60,
     "base, about y": 0.75,
     "base, about z": 0.70,
-    "saddle ways, about x": 0.80,
-    "saddle ways, about y": 0.80,
     "saddle ways, about z": 0.80,
 }
 IRON_MILL = {
@@ -118,7 +116,7 @@ LOGS = {
     },
     HERE / "tapping-stand": {
         "before": Truth(
-            factors={"weld, about x": 0.65, "weld, about y": 0.80, "collar": 0.70, "quill guide": 1.20},
+            factors={"plate, bending": 0.90, "collar": 0.70, "quill guide": 1.20},
             set_up=2.0e-6,
             reading=1.2e-6,
             seed=31,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import textwrap
 import warnings
 
@@ -30,8 +31,9 @@ def command(ctx: click.Context, project: str, as_json: bool) -> None:
     """
     from strongback.cli._evidence import BAD_ROWS
     from strongback.machine.mechanism import refuse_mechanism
-    from strongback.machine.plausible import unlikely
+    from strongback.machine.pad_contact import joints_of_beams
     from strongback.plausible import UnlikelySize
+    from strongback.project.plausible import unlikely_of
     from strongback.section.check import check
     from strongback.section.values import Outline
 
@@ -43,7 +45,7 @@ def command(ctx: click.Context, project: str, as_json: bool) -> None:
             if isinstance(section, Outline):
                 check(section)
         refuse_mechanism(machine)
-        slips = unlikely(machine)
+        slips = unlikely_of(read)
     counts = {
         "sections": len(machine.sections),
         "members": len(machine.members),
@@ -58,10 +60,13 @@ def command(ctx: click.Context, project: str, as_json: bool) -> None:
     }
     from strongback.views.joints_text import joints_dict, joints_text, to_ask
 
+    # A joint on a body is shown with the contact that its pad holds.
+    whole = dataclasses.replace(machine, joints=joints_of_beams(machine))
     faults = [str(fault) for data in read.extras["readings"] for fault in data.faults]
     if as_json:
-        found = {"project": str(read.path), "machine": machine.name, "faults": faults, "unlikely": slips}
-        emit_json("check", {**found, "counts": counts, "joints": joints_dict(machine)})
+        found = {"project": str(read.path), "machine": machine.name, "faults": faults}
+        told = [dataclasses.asdict(slip) for slip in slips]
+        emit_json("check", {**found, "warnings": told, "counts": counts, "joints": joints_dict(whole)})
         ctx.exit(BAD_ROWS if faults else 0)
     from strongback.views.tables import Column, table
 
@@ -72,14 +77,15 @@ def command(ctx: click.Context, project: str, as_json: bool) -> None:
     rows = [[name, str(count)] for name, count in counts.items() if count]
     say(table([Column("what"), Column("number", "", "right")], rows, width=width()))
     say()
-    say(joints_text(machine, width()))
+    say(joints_text(whole, width()))
     asked = to_ask(read.starts, {law.part for law in read.laws})
     if asked:
-        say("\nNot in any range, to be looked at and written as [[joint.play]] or [[joint.opens]]:")
+        say()
+        say(textwrap.fill("In no range; look, and write it as [[joint.play]] or [[joint.opens]]:", width()))
         for line in asked:
             say(textwrap.fill(line, width(), initial_indent="- ", subsequent_indent="  "))
     for slip in slips:
-        note(f"unlikely: {slip}")
+        note(f"unlikely: {slip.text}")
     for fault in faults:
         note(fault)
     if faults:

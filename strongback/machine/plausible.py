@@ -18,7 +18,7 @@ from strongback.plausible import UnlikelySize, slip
 from strongback.section.check import unlikely_size
 from strongback.section.values import Outline
 
-__all__ = ["unlikely", "warn_of_unlikely"]
+__all__ = ["misplaced", "unlikely", "warn_of_unlikely"]
 
 MEMBER = (0.01, 0.4, 25.0)  # lowest, usual and highest length [m]
 FORCE = 1e5  # above that nobody pulls by hand, cord or jack [N]
@@ -53,6 +53,21 @@ def unlikely(machine: Machine) -> tuple[str, ...]:
         force = math.hypot(*pull.force)
         if force > FORCE:
             found.append(f'pull "{pull.name}" is {force * 1e-3:.4g} kN: forces in code are in newtons')
+    return (*found, *misplaced(machine))
+
+
+def misplaced(machine: Machine) -> tuple[str, ...]:
+    """What is fixed to a part and hangs far off it, as metres do that were meant as millimetres.
+
+    Parameters
+    ----------
+    machine : Machine
+
+    Returns
+    -------
+    tuple of str
+    """
+    found = []
     for what, part, at in _points(machine):
         away, size = _distance(machine, part, at)
         if away > max(NEAR, OFF_PART * size):

@@ -219,6 +219,8 @@ class Pad:
         Contact stiffness per area, normal to the wall [N/m³]; ``inf`` for a rigid pad.
     tangential : float
         The same along the wall, as a fraction of `stiffness`.
+    within_joint : bool
+        Whether the joint on it has been left without this contact, so that a beam in the place of the body needs it back.
     """
 
     name: str
@@ -228,6 +230,7 @@ class Pad:
     size: tuple[float, float]
     stiffness: float = 1e12
     tangential: float = 0.5
+    within_joint: bool = False
 
     def __post_init__(self) -> None:
         where = _named("pad", self.name)

@@ -13,6 +13,7 @@ import numpy as np
 
 from strongback.errors import InputError, MaterialError
 from strongback.machine.joints.estimate import JointStiffness
+from strongback.machine.pad_contact import without_contact
 from strongback.machine.parameters import Parameter
 from strongback.machine.room import Operator
 from strongback.machine.validate import check_machine
@@ -34,7 +35,7 @@ from strongback.machine.values import (
     Vector,
 )
 from strongback.materials import Material
-from strongback.project.around import contact_of, surroundings, without_contact
+from strongback.project.around import contact_of, surroundings
 from strongback.project.correlation import read_correlation
 from strongback.project.document import Path
 from strongback.project.kinds import Surroundings
@@ -472,12 +473,12 @@ def _with_contacts(builder: _Builder, values: dict[str, tuple[Any, ...]]) -> dic
         start = builder.starts.get(joint.name)
         if not joint.pad or start is None or start.kind not in FLAT_KINDS:
             continue
-        pad, table = pads[joint.pad], tables[joint.pad]
+        pad, table = dataclasses.replace(pads[joint.pad], within_joint=True), tables[joint.pad]
         if table.stiffness is None:
             found = contact_of(joint, start, pad)
             kept = found.tangential if table.tangential is None else table.tangential
             pad = dataclasses.replace(found, tangential=kept)
-            pads[joint.pad] = pad
+        pads[joint.pad] = pad
         member = members[pad.part]
         if member.model == "body":
             joints[i] = without_contact(joint, pad, member, builder.written[joint.name])

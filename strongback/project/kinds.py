@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -580,6 +581,8 @@ def _foot(site: _Site, table: LevellingFootTable) -> tuple[Placed, ...]:
         raise KindFault("nothing weighs on it", hint='write weight = "100 N"')
     end = table.thread if table.end is None else table.end
     made = kinds.levelling_foot_steel(0.85 * table.thread, table.free, end, weight, stands_on=table.stands_on)
+    if site.around.feet < 4:  # three feet do not rock
+        made = dataclasses.replace(made, play=())
     return (Placed(made=made, axes=face_axes(UP), at=site.at),)
 
 

@@ -163,8 +163,8 @@ def details(result: PullResult, width: int) -> str:
     if result.models is not None:
         models = result.models
         blocks.append(
-            f"as beams {number(models.beam * UM, 4)} µm, as bodies {number(models.body * UM, 4)} µm: "
-            f"wall flex {signed(models.wall_flex * UM, 2)} µm, pad contact {signed(models.pad_contact * UM, 2)} µm"
+            f"as beams {number(models.beam * UM, 4)} µm, as bodies {number(models.body * UM, 4)} µm, "
+            f"of which wall flex {signed(models.wall_flex * UM, 2)} µm, pad contact {signed(models.pad_contact * UM, 2)} µm"
         )
     return "\n\n".join(blocks)
 

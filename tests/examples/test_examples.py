@@ -147,7 +147,7 @@ def test_walls_own_much_of_the_tube_and_a_fill_stops_them():
 
 
 def test_the_plate_owns_the_thrust_of_the_stand():
-    assert share("tapping-stand", "thrust", "plate", "weld") > 0.6
+    assert share("tapping-stand", "thrust", "plate") > 0.5
     assert share("tapping-stand", "thrust", "column") < 0.2
 
 
@@ -162,7 +162,7 @@ def test_twist_owns_the_sideways_reading_of_the_open_column():
 
 def test_the_beam_of_the_router_is_not_the_culprit():
     assert share("portal-router", "along the beam", "carriages", "z rails") > 0.5
-    assert share("portal-router", "fore-aft", "beam") < 0.2
+    assert share("portal-router", "fore-aft", "beam") < 0.3  # "a quarter", says its page
 
 
 def test_the_demo_column_is_two_cells_of_about_110_by_90():

@@ -51,7 +51,6 @@ DONE = {
     "scraped fine": 1.6,
     "scraped": 1.6,
 }  # least factor of torqued faces that were fitted; 2 for all others
-OPENS = "parts at preload / (1 - C) of a bolt on the side that is pulled, C its share of an outer load"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,8 +191,8 @@ def flange_on_bolts(
         best=ends[1],
         high=ends[2],
         source=cite("ITO-6-2", "ITO-225", "ITO-241", "ITO-202", "XIAO-14", "SHIG", "VDI", guess=guess),
-        opens=OPENS,
-        notes=_notes(size, bolts, thickness, wall_to_bolt),
+        opens=_opens(bolts),
+        notes=_notes(bolts, thickness),
     )
 
 
@@ -237,7 +236,7 @@ def angle_brackets(
         best=made.best,
         high=made.high,
         source=source,
-        opens=OPENS,
+        opens=made.opens,
         notes=made.notes,
     )
 
@@ -295,15 +294,17 @@ def _checked(
     return finish_named(finish)
 
 
-def _notes(
-    size: tuple[float, float], bolts: Sequence[FlangeBolt], thickness: float, wall_to_bolt: float
-) -> tuple[str, ...]:
+def _opens(bolts: Sequence[FlangeBolt]) -> str:
+    """When the faces part: later than at the preload, by what the plates give back (see `preload`)."""
+    least = min(bolt.preload for bolt in bolts)
+    return f"parts under a bolt that is pulled by more than its preload of {1e-3 * least:.3g} kN"
+
+
+def _notes(bolts: Sequence[FlangeBolt], thickness: float) -> tuple[str, ...]:
     found = []
     thickest = max(bolt.diameter for bolt in bolts)
     if thickness < 0.5 * thickest:
         found.append("the flange is thinner than half a bolt: it dishes under the head, which is not counted")
-    if wall_to_bolt > thickness:
-        found.append("the flange is thinner than its distance from wall to bolt: its strip is the soft part")
     return tuple(found)
 
 

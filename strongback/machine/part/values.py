@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from strongback.errors import MachineError
 from strongback.machine.body.family import BodyFamily
 from strongback.machine.body.values import BodyStiffness
+from strongback.machine.pad_contact import joints_of_beams
 from strongback.machine.values import Machine, Member
 from strongback.section.values import SectionStiffness
 
@@ -101,9 +102,14 @@ def alone(member: Member, body: BodyStiffness) -> BodyFamily:
 
 
 def as_beams(machine: Machine) -> Machine:
-    """The machine with every member a line of sections, its walls left out."""
+    """The machine with every member a line of sections, its walls left out.
+
+    Contact under pads that was taken out of their joints is put back into them.
+    """
     return dataclasses.replace(
-        machine, members=tuple(dataclasses.replace(m, model="beam") for m in machine.members)
+        machine,
+        members=tuple(dataclasses.replace(m, model="beam") for m in machine.members),
+        joints=joints_of_beams(machine),
     )
 
 
