@@ -81,6 +81,7 @@ def _table() -> dict[str, Unit]:
         "angle": {"rad": 1.0, "mrad": 1e-3, "urad": 1e-6, "deg": _DEG},
         "time": {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": 3600.0, "d": 86400.0},
         "frequency": {"Hz": 1.0, "kHz": 1e3},
+        "temperature per length": {"K/m": 1.0, "K/mm": 1e3},
         "expansion": {"1/K": 1.0, "um/m/K": 1e-6},
         "number": {"%": 1e-2, "": 1.0},
         "axial stiffness": {"kN": 1e3, "MN": 1e6},

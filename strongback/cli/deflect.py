@@ -61,7 +61,10 @@ def command(
     from strongback.cli._contact import contact_dict, contact_results, contact_text
     from strongback.cli._machine import assembled, chosen_pulls, pull_results
     from strongback.cli._map import show_map
+    from strongback.machine.cases import solve_cases
+    from strongback.machine.loads import LoadCase
     from strongback.views import deflection_text as text
+    from strongback.views.forces_table import forces_dict
 
     read = load(project)
     if over_travel:
@@ -73,6 +76,11 @@ def command(
     opened = contact_results(read, ready, pulls)
     if as_json:
         found = text.as_dict(read.machine, results)
+        forces = forces_dict(solve_cases(ready.loop, [LoadCase(name=p.name, pulls=(p,)) for p in pulls]))
+        along = {own["name"]: own["forces"] for own in forces["members"]}
+        for own in found["members"]:
+            own["forces"] = along.get(own["name"], [])  # of a body there are none along it
+        found["reactions"] = forces["reactions"]
         emit_json("deflect", {**found, "open_or_play": contact_dict(pulls, opened)} if opened else found)
         return
     show(ready, results)

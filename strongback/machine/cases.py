@@ -27,7 +27,7 @@ from strongback.machine.loads import Combination, LineLoad, LoadCase, Settlement
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.section_forces import MemberForces, station_forces
 from strongback.machine.solve import PartMotion, gauge_row, part_motions, pull_load, reactions_of, tool_rows
-from strongback.machine.values import COMPONENTS, Gauge, Member, Place, Vector
+from strongback.machine.values import COMPONENTS, Gauge, Member, Place, Pull, Vector
 from strongback.machine.vibration import per_length
 
 __all__ = ["CaseResult", "motion_at", "solve_cases"]
@@ -44,6 +44,8 @@ class CaseResult:
     Parameters
     ----------
     name : str
+    pulls : tuple of Pull
+        That act in it.
     tool_displacement, tool_rotation : ndarray, shape (3,)
         Of the tool relative to the work [m, rad].
     gauges : tuple of (str, float)
@@ -59,6 +61,7 @@ class CaseResult:
     """
 
     name: str
+    pulls: tuple[Pull, ...]
     tool_displacement: Array
     tool_rotation: Array
     gauges: tuple[tuple[str, float], ...]
@@ -144,7 +147,11 @@ def solve_cases(
                 )
             total = total.plus(states[name], factor)
         states[combination.name] = total
-    return [_result(loop, name, state, gauges) for name, state in states.items()]
+    pulls = {case.name: case.pulls for case in cases}
+    for combination in combinations:
+        acting = [pull for name, factor in combination.terms if factor for pull in pulls[name]]
+        pulls[combination.name] = tuple(dict.fromkeys(acting))
+    return [_result(loop, name, state, gauges, pulls[name]) for name, state in states.items()]
 
 
 def _with_stations(loop: Loop, cases: Sequence[LoadCase]) -> Loop:
@@ -417,13 +424,16 @@ def _forces(loop: Loop, state: _State, name: str) -> MemberForces:
     return station_forces(loop, name, ends)
 
 
-def _result(loop: Loop, name: str, state: _State, asked: Sequence[Gauge]) -> CaseResult:
+def _result(
+    loop: Loop, name: str, state: _State, asked: Sequence[Gauge], pulls: tuple[Pull, ...]
+) -> CaseResult:
     machine = loop.machine
     tool = tool_rows(loop) @ state.motions
     tool = tool + _grown(loop, state.growths, machine.tool.part, machine.tool.at)
     tool = tool - _grown(loop, state.growths, machine.work.part, machine.work.at)
     return CaseResult(
         name=name,
+        pulls=pulls,
         tool_displacement=tool[:3],
         tool_rotation=tool[3:],
         gauges=tuple((gauge.name, _reading(loop, state, gauge)) for gauge in asked),

@@ -79,6 +79,16 @@ class Deflection:
     reactions: tuple[tuple[str, Array], ...]
     imbalance: float
 
+    @property
+    def name(self) -> str:
+        """That of the pull."""
+        return self.pull.name
+
+    @property
+    def pulls(self) -> tuple[Pull, ...]:
+        """The one pull."""
+        return (self.pull,)
+
     def __repr__(self) -> str:
         x, y, z = self.tool_displacement * 1e6
         return f"Deflection({self.pull.name!r}: tool {x:.4g}, {y:.4g}, {z:.4g} µm in x, y, z; {len(self.gauges)} gauges)"

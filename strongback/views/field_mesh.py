@@ -9,11 +9,14 @@ import shapely
 from numpy.typing import NDArray
 
 from strongback.machine.body import field
+from strongback.machine.cases import CaseResult
 from strongback.machine.layout import BodyPlace
 from strongback.machine.loop import Loop
-from strongback.machine.solve import Deflection, PartMotion
-from strongback.machine.values import GROUND, Member, Vector
+from strongback.machine.section_forces import FORCES
+from strongback.machine.solve import PartMotion
+from strongback.machine.values import GROUND, Member, Pull, Vector
 from strongback.views.shape import (
+    Moved,
     body_displacement,
     checked_factor,
     extent,
@@ -58,11 +61,15 @@ class FieldMesh:
         Of the lines of gauges [m]; NaN elsewhere.
     stress : ndarray, shape (cells, 6)
         XX, YY, ZZ, XY, YZ, XZ in machine axes [Pa]. Only bodies have it; NaN elsewhere.
+    forces : ndarray, shape (cells, 7)
+        Mean over the lines along the axes of beams, as `FORCES`; NaN elsewhere, and under a single pull.
     parts, marks : tuple of str
-    machine, pull : str
-        Names.
-    pull_point, pull_force, pull_couple : Vector
-        [m], [N], [N m]
+    machine, under : str
+        Names of the machine, and of the pull or case.
+    pulls : tuple of Pull
+        What acts in it.
+    reactions : tuple of (str, ndarray of shape (6,))
+        Force and couple of the ground [N, N m].
     magnification : float
         By which the motion is seen well.
     """
@@ -76,13 +83,13 @@ class FieldMesh:
     mark: Index
     reading: Array
     stress: Array
+    forces: Array
     parts: tuple[str, ...]
     marks: tuple[str, ...]
     machine: str
-    pull: str
-    pull_point: Vector
-    pull_force: Vector
-    pull_couple: Vector
+    under: str
+    pulls: tuple[Pull, ...]
+    reactions: tuple[tuple[str, Array], ...]
     magnification: float
 
     @property
@@ -106,23 +113,31 @@ class FieldMesh:
         }
         if not np.isnan(self.stress).all():
             found |= {"stress_Pa": self.stress, "von_mises_Pa": self.von_mises}
+        if not np.isnan(self.forces).all():
+            found |= {f"section_{name}": self.forces[:, k].copy() for k, (name, _) in enumerate(FORCES)}
         return found
 
     def ids(self) -> dict[str, int]:
         """Names of machine, pull, parts, kinds and marks with their numbers."""
-        found = {f"machine: {self.machine}": 0, f"pull: {self.pull}": 0}
+        found = {f"machine: {self.machine}": 0, f"under: {self.under}": 0}
         for word, names in (("part", self.parts), ("kind", KINDS), ("mark", self.marks)):
             found |= {f"{word} {i}: {name}": i for i, name in enumerate(names)}
         return found
 
     def fields(self) -> dict[str, Array]:
-        """What is written once: magnification, the pull, and all names with their numbers."""
-        found = {
-            "magnification": np.array([self.magnification]),
-            "pull_point_m": np.array(self.pull_point, dtype=float),
-            "pull_force_N": np.array(self.pull_force, dtype=float),
-            "pull_couple_Nm": np.array(self.pull_couple, dtype=float),
-        }
+        """What is written once: magnification, the pulls, and all names with their numbers."""
+        found = {"magnification": np.array([self.magnification])}
+        for pull in self.pulls:
+            found |= {
+                f"pull {pull.name}: point [m]": np.array(pull.at, dtype=float),
+                f"pull {pull.name}: force [N]": np.array(pull.force, dtype=float),
+                f"pull {pull.name}: couple [N m]": np.array(pull.couple, dtype=float),
+            }
+        for name, wrench in self.reactions:
+            found[f"reaction {name}: force [N]"], found[f"reaction {name}: couple [N m]"] = (
+                wrench[:3],
+                wrench[3:],
+            )
         return found | {name: np.array([float(number)]) for name, number in self.ids().items()}
 
 
@@ -151,6 +166,7 @@ class _Builder:
         mark: str = "",
         reading: float = np.nan,
         stress: Array | None = None,
+        forces: Array | None = None,
     ) -> None:
         """Add points and cells over them, numbered from their first."""
         number = -1
@@ -161,10 +177,12 @@ class _Builder:
         whole[:, 0] = part
         whole[:, 1] = KINDS.index(kind) if isinstance(kind, str) else kind
         whole[:, 2] = number
-        real = np.full((len(cells), 7), np.nan)
+        real = np.full((len(cells), 14), np.nan)
         real[:, 0] = reading
         if stress is not None:
-            real[:, 1:] = stress
+            real[:, 1:7] = stress
+        if forces is not None:
+            real[:, 7:] = forces
         self.cells.setdefault(shape, []).append(cells + self.count)
         self.data.setdefault(shape, []).append((whole, real))
         self.points.append(points)
@@ -173,13 +191,13 @@ class _Builder:
         self.count += len(points)
 
 
-def field_mesh(loop: Loop, deflection: Deflection, *, magnify: float | None = None) -> FieldMesh:
+def field_mesh(loop: Loop, deflection: Moved, *, magnify: float | None = None) -> FieldMesh:
     """Members swept by all regions of their sections, bodies as solved, blocks as boxes; tool, gauges and pull as lines.
 
     Parameters
     ----------
     loop : Loop
-    deflection : Deflection
+    deflection : Deflection or CaseResult
     magnify : float, optional
         Factor on the motion that is kept with the mesh; default: one at which it is seen well.
 
@@ -191,6 +209,8 @@ def field_mesh(loop: Loop, deflection: Deflection, *, magnify: float | None = No
     machine = loop.machine
     parts = (*(m.name for m in machine.members), *(b.name for b in machine.blocks))
     motions = {motion.part: motion for motion in deflection.parts}
+    own = deflection.members if isinstance(deflection, CaseResult) else ()
+    forces = {one.member: one.forces.reshape(-1, 2, len(FORCES)).mean(axis=1) for one in own}
     for prism in prisms(loop, deflection):
         if prism.part not in loop.bodies:
             _add_prism(builder, prism, parts.index(prism.part))
@@ -198,7 +218,7 @@ def field_mesh(loop: Loop, deflection: Deflection, *, magnify: float | None = No
         if member.name in loop.bodies:
             _add_body(builder, loop, member, motions[member.name], parts.index(member.name))
         else:
-            _add_axis(builder, motions[member.name], parts.index(member.name))
+            _add_axis(builder, motions[member.name], parts.index(member.name), forces.get(member.name))
     for box in boxes(loop, deflection):
         builder.add(
             box.points,
@@ -212,7 +232,6 @@ def field_mesh(loop: Loop, deflection: Deflection, *, magnify: float | None = No
     _add_marks(builder, loop, deflection, parts)
     data = [pair for shape in builder.cells for pair in builder.data[shape]]
     whole, real = (np.concatenate([pair[k] for pair in data]) for k in (0, 1))
-    pull = deflection.pull
     return FieldMesh(
         points=np.concatenate(builder.points),
         cells=tuple((shape, np.concatenate(index)) for shape, index in builder.cells.items()),
@@ -222,14 +241,14 @@ def field_mesh(loop: Loop, deflection: Deflection, *, magnify: float | None = No
         kind=whole[:, 1],
         mark=whole[:, 2],
         reading=real[:, 0],
-        stress=real[:, 1:],
+        stress=real[:, 1:7],
+        forces=real[:, 7:],
         parts=parts,
         marks=tuple(builder.marks),
         machine=machine.name,
-        pull=pull.name,
-        pull_point=pull.at,
-        pull_force=pull.force,
-        pull_couple=pull.couple,
+        under=deflection.name,
+        pulls=deflection.pulls,
+        reactions=deflection.reactions,
         magnification=magnification(machine, deflection) if magnify is None else checked_factor(magnify),
     )
 
@@ -255,11 +274,20 @@ def _add_prism(builder: _Builder, prism: Prism, part: int) -> None:
     )
 
 
-def _add_axis(builder: _Builder, motion: PartMotion, part: int) -> None:
+def _add_axis(builder: _Builder, motion: PartMotion, part: int, forces: Array | None) -> None:
     """The line of origins of the sections of a member."""
     count = len(motion.points)
     line = np.column_stack([np.arange(count - 1), np.arange(1, count)])
-    builder.add(motion.points, motion.displacement, motion.rotation, "line", line, part=part, kind="axis")
+    builder.add(
+        motion.points,
+        motion.displacement,
+        motion.rotation,
+        "line",
+        line,
+        part=part,
+        kind="axis",
+        forces=forces,
+    )
 
 
 def _add_body(builder: _Builder, loop: Loop, member: Member, motion: PartMotion, part: int) -> None:
@@ -317,7 +345,7 @@ def _stress(place: BodyPlace, motion: PartMotion) -> Array:
     return np.asarray(turned[:, [0, 1, 2, 0, 1, 0], [0, 1, 2, 1, 2, 2]])
 
 
-def _add_marks(builder: _Builder, loop: Loop, deflection: Deflection, parts: tuple[str, ...]) -> None:
+def _add_marks(builder: _Builder, loop: Loop, deflection: Moved, parts: tuple[str, ...]) -> None:
     """Lines of the tool against the work, of every gauge against its stand, and of the pull."""
     machine = loop.machine
 
@@ -345,23 +373,23 @@ def _add_marks(builder: _Builder, loop: Loop, deflection: Deflection, parts: tup
     readings = dict(deflection.gauges)
     for gauge in machine.gauges:
         add(gauge.name, "gauge", ((gauge.part, gauge.at), (gauge.reference, gauge.at)), readings[gauge.name])
-    pull = deflection.pull
-    u, r = carried(pull.part, pull.at)
-    along = np.array(pull.force if np.any(pull.force) else pull.couple, dtype=float)
-    tail = np.array(pull.at) - ARROW * extent(machine) * along / np.linalg.norm(along)
-    builder.add(
-        np.array([tail, pull.at]),
-        np.array([u, u]),
-        r,
-        "line",
-        np.array([[0, 1]]),
-        part=-1,
-        kind="pull",
-        mark=pull.name,
-    )
+    for pull in deflection.pulls:
+        u, r = carried(pull.part, pull.at)
+        along = np.array(pull.force if np.any(pull.force) else pull.couple, dtype=float)
+        tail = np.array(pull.at) - ARROW * extent(machine) * along / np.linalg.norm(along)
+        builder.add(
+            np.array([tail, pull.at]),
+            np.array([u, u]),
+            r,
+            "line",
+            np.array([[0, 1]]),
+            part=-1,
+            kind="pull",
+            mark=pull.name,
+        )
 
 
-def _carried(loop: Loop, deflection: Deflection, part: str, at: Vector) -> tuple[Array, Array]:
+def _carried(loop: Loop, deflection: Moved, part: str, at: Vector) -> tuple[Array, Array]:
     """Displacement and rotation of a point that a part carries."""
     if part == GROUND:
         return np.zeros(3), np.zeros(3)

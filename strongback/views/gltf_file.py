@@ -17,11 +17,10 @@ from numpy.typing import NDArray
 
 from strongback.machine.loop import Loop
 from strongback.machine.room import Operator, right_of, towards
-from strongback.machine.solve import Deflection
 from strongback.views import style
 from strongback.views.field_mesh import KINDS, FieldMesh, field_mesh
 from strongback.views.painter import BOX
-from strongback.views.shape import extent
+from strongback.views.shape import Moved, extent
 from strongback.views.solids import Box, Prism, boxes, prisms
 
 __all__ = ["glb"]
@@ -102,13 +101,13 @@ def _linear(c: float) -> float:
     return c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4
 
 
-def glb(loop: Loop, deflection: Deflection, *, magnify: float | None = None) -> bytes:
+def glb(loop: Loop, deflection: Moved, *, magnify: float | None = None) -> bytes:
     """A machine under a pull as a binary glTF file.
 
     Parameters
     ----------
     loop : Loop
-    deflection : Deflection
+    deflection : Deflection or CaseResult
     magnify : float, optional
         Factor on the motion; default: one at which it is seen well.
     """
@@ -168,6 +167,7 @@ def _sides(box: Box, factor: float) -> tuple[Array, Array, Index]:
 def _add_marks(scene: _Scene, mesh: FieldMesh, size: float) -> None:
     """The tool and every gauge as a knob that moves along, the pull as a spike."""
     ink, strong = scene.material("marks", style.INK), scene.material("pull", style.ROLES["joints"])
+    pulls = {pull.name: pull for pull in mesh.pulls}
     lines = next(index for shape, index in mesh.cells if shape == "line")
     first = sum(len(index) for shape, index in mesh.cells[: [s for s, _ in mesh.cells].index("line")])
     for k, (a, b) in enumerate(lines):
@@ -180,7 +180,9 @@ def _add_marks(scene: _Scene, mesh: FieldMesh, size: float) -> None:
         if kind == "pull":
             points = _spike(mesh.points[a], mesh.points[b], KNOB * size)
             solid = scene.solid(points, np.tile(motion, (len(points), 1)), _SPIKE, strong)
-            scene.node(f"pull {name}", [solid], {"force_N": mesh.pull_force, "couple_Nm": mesh.pull_couple})
+            scene.node(
+                f"pull {name}", [solid], {"force_N": pulls[name].force, "couple_Nm": pulls[name].couple}
+            )
             continue
         points = mesh.points[a] + KNOB * size * OCTAHEDRON
         said = {"reading_m": reading} if np.isfinite(reading) else {}
@@ -217,9 +219,9 @@ def _packed(scene: _Scene, mesh: FieldMesh, stood: list[float]) -> bytes:
         "scene": 0,
         "scenes": [
             {
-                "name": f"{mesh.machine}: {mesh.pull}",
+                "name": f"{mesh.machine}: {mesh.under}",
                 "nodes": [len(scene.nodes)],
-                "extras": {"pull": mesh.pull, "magnification": mesh.magnification},
+                "extras": {"under": mesh.under, "magnification": mesh.magnification},
             }
         ],
         "nodes": [*scene.nodes, root],

@@ -17,12 +17,12 @@ from numpy.typing import NDArray
 
 from strongback.machine.loop import Loop
 from strongback.machine.room import towards
-from strongback.machine.solve import Deflection, PartMotion
+from strongback.machine.solve import PartMotion
 from strongback.machine.values import GROUND, Gauge, Joint, Machine, Pull, Vector
 from strongback.views import style
 from strongback.views.camera import Camera, spread, uncrossed
 from strongback.views.painter import of_box, of_prism, paint
-from strongback.views.shape import checked_factor, extent, magnification, moved_points
+from strongback.views.shape import Moved, checked_factor, extent, magnification, moved_points
 from strongback.views.solids import Box, Prism, boxes, prisms
 from strongback.views.tables import number, signed
 
@@ -44,7 +44,7 @@ REACH = 6.5  # length of the arrows of the directions [mm]
 
 def machine_figure(
     loop: Loop,
-    deflection: Deflection,
+    deflection: Moved,
     *,
     magnify: float | None = None,
     width_mm: float = 160.0,
@@ -55,7 +55,7 @@ def machine_figure(
     Parameters
     ----------
     loop : Loop
-    deflection : Deflection
+    deflection : Deflection or CaseResult
     magnify : float, optional
         Factor on the motion, the same for figures that stand side by side; default: one at which it is seen well.
     width_mm : float
@@ -97,7 +97,7 @@ class _Scene:
     """What is drawn and from where."""
 
     loop: Loop
-    deflection: Deflection
+    deflection: Moved
     camera: Camera
     factor: float
     prisms: tuple[Prism, ...]
@@ -200,9 +200,8 @@ def _draw_holders(axes: Axes, scene: _Scene, colours: dict[str, str], scale: flo
             zorder=6,
         )
     kinds = [kind for kind, _ in scene.machine.holders()]
-    busy = [scene.page(_gauge_ends(scene, gauge)[0]) for gauge in scene.machine.gauges] + [
-        _pull_ends(scene)[1]
-    ]
+    busy = [scene.page(_gauge_ends(scene, gauge)[0]) for gauge in scene.machine.gauges]
+    busy += [_pull_ends(scene, pull)[1] for pull in scene.deflection.pulls]
     for group in _together(np.array(spots), CROWD * scale):
         middle = np.mean([spots[k] for k in group], axis=0)
         aside = any(np.linalg.norm(spot - middle) < CROWD * scale for spot in busy)
@@ -266,16 +265,15 @@ def _limits(scene: _Scene) -> tuple[Array, Array]:
     ]
     places = [h.at for _, h in scene.machine.holders()] + [b.at for b in scene.machine.blocks]
     points.append(scene.page(np.array([*places, scene.machine.tool.at])))
-    points.append(np.array(_pull_ends(scene)))
+    points += [np.array(_pull_ends(scene, pull)) for pull in scene.deflection.pulls]
     points += [scene.page(np.array(_gauge_ends(scene, gauge))) for gauge in scene.machine.gauges]
     every = np.concatenate(points)
     room = ROOM * scene.size * MM
     return every.min(axis=0) - room, every.max(axis=0) + room
 
 
-def _pull_ends(scene: _Scene) -> tuple[Array, Array]:
-    """Tail and tip of the arrow of the pull on the page."""
-    pull = scene.deflection.pull
+def _pull_ends(scene: _Scene, pull: Pull) -> tuple[Array, Array]:
+    """Tail and tip of the arrow of a pull on the page."""
     tip = scene.moved(pull.part, pull.at)
     along = np.array(pull.force if np.any(pull.force) else pull.couple, dtype=float)
     return scene.page(tip - along / np.linalg.norm(along) * 1.4 * RANGE * scene.size), scene.page(tip)
@@ -344,7 +342,9 @@ def _page(
     axes.set_xlim(start, start + width_mm * scale)
     middle = 0.5 * (low[1] + high[1])
     axes.set_ylim(middle - (0.5 * tall + STRIP) * scale, middle + 0.5 * tall * scale)
-    name = f"{scene.machine.name}: {scene.deflection.pull.name}, {pull_text(scene.deflection.pull)}"
+    pulls = scene.deflection.pulls
+    size = f", {pull_text(pulls[0])}" if len(pulls) == 1 and pulls[0].name == scene.deflection.name else ""
+    name = f"{scene.machine.name}: {scene.deflection.name}{size}"
     left = 3.0 / width_mm
     figure.text(left, 1.0 - 3.0 / total, name, va="top", fontsize=style.NORMAL + 1, fontweight="bold")
     figure.text(left, 1.0 - 8.0 / total, "\n".join(title), va="top", fontsize=style.SMALL, linespacing=1.25)
@@ -391,12 +391,12 @@ def _legend(scene: _Scene, colours: dict[str, str]) -> list[Artist]:
 
 
 def _draw_pull(axes: Axes, scene: _Scene) -> None:
-    """The pull as a strong arrow that ends at its point; a couple as an arrow along its axis with two heads."""
-    pull = scene.deflection.pull
-    start, end = _pull_ends(scene)
-    heads = [end] if np.any(pull.force) else [end, end + 0.12 * (start - end)]
-    for head in heads:
-        _arrow(axes, start, head, "-|>,head_width=0.3,head_length=0.6", 1.8)
+    """Pulls as strong arrows that end at their points; a couple as an arrow along its axis with two heads."""
+    for pull in scene.deflection.pulls:
+        start, end = _pull_ends(scene, pull)
+        heads = [end] if np.any(pull.force) else [end, end + 0.12 * (start - end)]
+        for head in heads:
+            _arrow(axes, start, head, "-|>,head_width=0.3,head_length=0.6", 1.8)
 
 
 def _draw_labels(axes: Axes, labels: list[_Label], low: Array, high: Array) -> None:

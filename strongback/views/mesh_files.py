@@ -6,10 +6,10 @@ from pathlib import Path
 
 from strongback.errors import EnvironmentFault, InputError
 from strongback.machine.loop import Loop
-from strongback.machine.solve import Deflection
 from strongback.project.atomic import write_bytes
 from strongback.views.field_mesh import FieldMesh
 from strongback.views.gltf_file import glb
+from strongback.views.shape import Moved
 from strongback.views.vtk_files import vtk, vtu
 from strongback.views.xdmf_file import xdmf
 
@@ -92,13 +92,13 @@ def write_field(mesh: FieldMesh, path: Path) -> None:
     _put(path, {".vtu": vtu, ".vtk": vtk, ".xdmf": xdmf}[ending](mesh))
 
 
-def write_scene(loop: Loop, deflection: Deflection, path: Path, *, magnify: float | None = None) -> None:
+def write_scene(loop: Loop, deflection: Moved, path: Path, *, magnify: float | None = None) -> None:
     """Write shape and magnified motion, part by part, for viewers of scenes (glTF 2.0).
 
     Parameters
     ----------
     loop : Loop
-    deflection : Deflection
+    deflection : Deflection or CaseResult
     path : Path
         Ends in ``.glb``.
     magnify : float, optional

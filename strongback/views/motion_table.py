@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from strongback.machine.solve import Deflection
+from strongback.views.shape import Moved
 from strongback.views.table import Cell, Head, Table
 from strongback.views.tables import signed
 
@@ -13,12 +13,12 @@ __all__ = ["motion_table"]
 UM = 1e6
 
 
-def motion_table(deflection: Deflection) -> Table:
+def motion_table(deflection: Moved) -> Table:
     """Displacement and rotation of the tool against the work and of every point of every part.
 
     Parameters
     ----------
-    deflection : Deflection
+    deflection : Deflection or CaseResult
 
     Returns
     -------
@@ -35,4 +35,4 @@ def motion_table(deflection: Deflection) -> Table:
     for part in deflection.parts:
         for point, u, r in zip(part.points, part.displacement, part.rotation, strict=True):
             rows.append((part.part, *map(float, np.concatenate([point * 1e3, u * UM, r * UM]))))
-    return Table(columns=columns, rows=tuple(rows), title=f"under {deflection.pull.name}")
+    return Table(columns=columns, rows=tuple(rows), title=f"under {deflection.name}")

@@ -3,18 +3,30 @@
 from __future__ import annotations
 
 import math
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from strongback.errors import InputError
+from strongback.machine.cases import CaseResult
 from strongback.machine.layout import BodyPlace
 from strongback.machine.solve import Deflection, PartMotion
 from strongback.machine.values import Machine
 
-__all__ = ["body_displacement", "checked_factor", "extent", "magnification", "moved_points", "turned_points"]
+__all__ = [
+    "Moved",
+    "body_displacement",
+    "checked_factor",
+    "extent",
+    "magnification",
+    "moved_points",
+    "turned_points",
+]
 
 Array = NDArray[np.float64]
+Moved: TypeAlias = Deflection | CaseResult
+"""A machine under a pull, or under a case."""
 
 
 def body_displacement(place: BodyPlace, motion: PartMotion) -> Array:
@@ -107,13 +119,13 @@ def extent(machine: Machine) -> float:
     return float(np.ptp(points, axis=0).max())
 
 
-def magnification(machine: Machine, deflection: Deflection) -> float:
+def magnification(machine: Machine, deflection: Moved) -> float:
     """A round factor that makes the largest motion about a ninth of the machine.
 
     Parameters
     ----------
     machine : Machine
-    deflection : Deflection
+    deflection : Deflection or CaseResult
 
     Returns
     -------

@@ -7,12 +7,15 @@ from pathlib import Path
 
 from strongback.errors import InputError
 from strongback.machine.budget import Budget
+from strongback.machine.cases import CaseResult
 from strongback.machine.loop import Loop
+from strongback.machine.section_forces import MemberForces
 from strongback.machine.solve import Deflection
 from strongback.section.values import Outline, SectionStiffness
 from strongback.views.budget_plot import budget_figure
 from strongback.views.deflection_text import budget_table
 from strongback.views.field_mesh import field_mesh
+from strongback.views.forces_table import member_table
 from strongback.views.machine_plot import machine_figure
 from strongback.views.mesh_files import SCENES, check_format, write_field, write_scene
 from strongback.views.motion_table import motion_table
@@ -23,7 +26,7 @@ from strongback.views.table import Table
 
 __all__ = ["plot", "table", "write"]
 
-Of = Deflection | Budget | Sequence[Budget] | SectionStiffness | None
+Of = Deflection | CaseResult | Budget | Sequence[Budget] | SectionStiffness | None
 
 
 def plot(
@@ -34,7 +37,7 @@ def plot(
     Parameters
     ----------
     what : Outline or Loop
-    of : Deflection, Budget, sequence of Budget or SectionStiffness, optional
+    of : Deflection, CaseResult, Budget, sequence of Budget or SectionStiffness, optional
         Of a loop: how it moves under a pull, or who causes it. Of an outline: its stiffness, for centroid, shear centre
         and principal axes.
     magnify : float, optional
@@ -60,7 +63,7 @@ def plot(
     >>> plot(tube, width_mm=80.0)._repr_png_()[:4]
     b'\\x89PNG'
     """
-    if isinstance(what, Loop) and isinstance(of, Deflection):
+    if isinstance(what, Loop) and isinstance(of, Deflection | CaseResult):
         return machine_figure(what, of, magnify=magnify, width_mm=width_mm)
     if magnify is not None:
         raise InputError("magnify is for the picture of a motion", hint="plot(loop, deflection, magnify=500)")
@@ -79,12 +82,12 @@ def plot(
     )
 
 
-def table(what: Deflection | Budget | SectionStiffness) -> Table:
+def table(what: Deflection | CaseResult | MemberForces | Budget | SectionStiffness) -> Table:
     """A result as a table that shows itself: text, CSV, HTML, Markdown, or a frame of pandas.
 
     Parameters
     ----------
-    what : Deflection, Budget or SectionStiffness
+    what : Deflection, CaseResult, MemberForces, Budget or SectionStiffness
 
     Returns
     -------
@@ -95,25 +98,29 @@ def table(what: Deflection | Budget | SectionStiffness) -> Table:
     InputError
         If there is no table of it.
     """
-    if isinstance(what, Deflection):
+    if isinstance(what, Deflection | CaseResult):
         return motion_table(what)
+    if isinstance(what, MemberForces):
+        return member_table(what)
     if isinstance(what, Budget):
         return budget_table(what, "µm per N or N m")
     if isinstance(what, SectionStiffness):
         return values_table(what)
     raise InputError(
         f"there is no table of {type(what).__name__}",
-        hint="give a deflection, a budget or the stiffness of a section",
+        hint="give a deflection, a case, a budget or the stiffness of a section",
     )
 
 
-def write(loop: Loop, deflection: Deflection, path: str | Path, *, magnify: float | None = None) -> Path:
+def write(
+    loop: Loop, deflection: Deflection | CaseResult, path: str | Path, *, magnify: float | None = None
+) -> Path:
     """A mesh file of the machine under a pull; its ending chooses the format.
 
     Parameters
     ----------
     loop : Loop
-    deflection : Deflection
+    deflection : Deflection or CaseResult
     path : str or Path
         Ends in ``.vtu``, ``.vtk``, ``.xdmf`` (all data) or ``.glb`` (shape and motion, for viewers of scenes).
     magnify : float, optional

@@ -16,11 +16,11 @@ from shapely.geometry.polygon import orient
 from strongback.machine.frames import member_axes
 from strongback.machine.layout import BodyPlace
 from strongback.machine.loop import Loop
-from strongback.machine.solve import Deflection, PartMotion
+from strongback.machine.solve import PartMotion
 from strongback.machine.values import Block, Machine, Member
 from strongback.section.outline import regions
 from strongback.section.values import Outline, Ring, SectionStiffness
-from strongback.views.shape import body_displacement, extent, moved_points
+from strongback.views.shape import Moved, body_displacement, extent, moved_points
 
 __all__ = ["BOX_CELL", "Box", "Face", "Prism", "boxes", "end_faces", "prisms", "resting", "runs"]
 
@@ -144,13 +144,13 @@ class Prism:
         return slice(0, len(self.face.rings[0]))
 
 
-def prisms(loop: Loop, deflection: Deflection, *, fine: int | None = None) -> tuple[Prism, ...]:
+def prisms(loop: Loop, deflection: Moved, *, fine: int | None = None) -> tuple[Prism, ...]:
     """Every member of a machine as swept regions, at rest and moved.
 
     Parameters
     ----------
     loop : Loop
-    deflection : Deflection
+    deflection : Deflection or CaseResult
     fine : int, optional
         As in `end_faces`.
 
@@ -168,7 +168,7 @@ def prisms(loop: Loop, deflection: Deflection, *, fine: int | None = None) -> tu
             for face in end_faces(sections[name], fine=fine):
                 motion = motions[member.name]
                 found.append(
-                    _swept(loop, member, face, motion, (low, high))
+                    _swept(member, face, motion, (low, high))
                     if place is None
                     else _swept_body(place, member, face, motion, (low, high))
                 )
@@ -231,15 +231,15 @@ def runs(member: Member) -> list[tuple[float, float, str]]:
 
 
 def _swept(
-    loop: Loop,
     member: Member,
     face: Face,
     motion: PartMotion,
     span: tuple[float, float],
 ) -> Prism:
-    line = loop.stations[member.name]
-    here = (line.s >= span[0] - SAME) & (line.s <= span[1] + SAME)
-    arms = np.concatenate(face.rings) @ line.axes[:2]
+    axes = member_axes(member)
+    along = (motion.points - np.asarray(member.start)) @ axes[2]
+    here = (along >= span[0] - SAME) & (along <= span[1] + SAME)
+    arms = np.concatenate(face.rings) @ axes[:2]
     shape = (int(here.sum()), *arms.shape)
     return Prism(
         part=member.name,
@@ -296,7 +296,7 @@ class Box:
     rotation: Array
 
 
-def boxes(loop: Loop, deflection: Deflection) -> tuple[Box, ...]:
+def boxes(loop: Loop, deflection: Moved) -> tuple[Box, ...]:
     """Every block of a machine as a box, at rest and moved.
 
     The box covers the pads on which the block bears; without any it is the even solid with the mass and inertia that
@@ -305,7 +305,7 @@ def boxes(loop: Loop, deflection: Deflection) -> tuple[Box, ...]:
     Parameters
     ----------
     loop : Loop
-    deflection : Deflection
+    deflection : Deflection or CaseResult
 
     Returns
     -------

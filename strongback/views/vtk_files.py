@@ -87,7 +87,7 @@ def vtk(mesh: FieldMesh) -> bytes:
     _, _, types = _flat(mesh)
     turned = [_turned(shape, index) for shape, index in mesh.cells]
     cells = np.concatenate([np.insert(index, 0, index.shape[1], axis=1).ravel() for index in turned])
-    title = f"{mesh.machine}: {mesh.pull}, motion is seen well times {mesh.magnification:g}"
+    title = f"{mesh.machine}: {mesh.under}, motion is seen well times {mesh.magnification:g}"
     lines = [
         b"# vtk DataFile Version 3.0",
         " ".join(title.split()).encode("ascii", "replace")[:250],
@@ -112,6 +112,6 @@ def _field(data: Mapping[str, Numbers]) -> bytes:
     for name, values in data.items():
         word, layout = ("double", ">f8") if values.dtype.kind == "f" else ("int", ">i4")
         width = values.shape[1] if values.ndim == 2 else 1
-        lines.append(f"{quote(name, safe=':=,/')} {width} {len(values)} {word}".encode())
+        lines.append(f"{quote(name, safe=':=,/[]')} {width} {len(values)} {word}".encode())
         lines.append(values.astype(layout).tobytes())
     return b"\n".join(lines)

@@ -35,7 +35,7 @@ def xdmf(mesh: FieldMesh) -> bytes:
     """
     root = ElementTree.Element("Xdmf", Version="3.0")
     domain = ElementTree.SubElement(root, "Domain")
-    grid = ElementTree.SubElement(domain, "Grid", Name=f"{mesh.machine}: {mesh.pull}", GridType="Uniform")
+    grid = ElementTree.SubElement(domain, "Grid", Name=f"{mesh.machine}: {mesh.under}", GridType="Uniform")
     _information(grid, mesh)
     geometry = ElementTree.SubElement(grid, "Geometry", GeometryType="XYZ")
     _item(geometry, mesh.points)
@@ -63,12 +63,11 @@ def _information(grid: ElementTree.Element, mesh: FieldMesh) -> None:
         "machine": mesh.machine,
         "parts": mesh.parts,
         "marks": mesh.marks,
-        "pull": {
-            "name": mesh.pull,
-            "point_m": mesh.pull_point,
-            "force_N": mesh.pull_force,
-            "couple_Nm": mesh.pull_couple,
-        },
+        "under": mesh.under,
+        "pulls": [
+            {"name": p.name, "point_m": p.at, "force_N": p.force, "couple_Nm": p.couple} for p in mesh.pulls
+        ],
+        "reactions": {name: [float(v) for v in wrench] for name, wrench in mesh.reactions},
         "magnification": mesh.magnification,
     }
     information = ElementTree.SubElement(grid, "Information", Name="strongback", Value=json.dumps(said))

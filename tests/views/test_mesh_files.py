@@ -144,7 +144,7 @@ def names_of(path):
     value = json.loads(ElementTree.parse(path).find(".//Information").attrib["Value"])
     return {name: float(number) for name, (number, _) in said.items()} | {
         "magnification": value["magnification"],
-        "pull_force_N": value["pull"]["force_N"][0],
+        "pull side < way: force [N]": value["pulls"][0]["force_N"][0],
     }
 
 
@@ -157,9 +157,9 @@ def test_names_pull_and_magnification_stand_in_the_file(mesh, tmp_path, ending):
     assert found["part 1: head & tool"] == 1.0
     assert found[f"kind {KINDS.index('fill')}: fill"] == KINDS.index("fill")
     assert found["mark 1: top x"] == 1.0
-    assert "pull: side < way" in found
+    assert "under: side < way" in found
     assert found["magnification"] == mesh.magnification
-    assert found["pull_force_N"] == 60.0
+    assert found["pull side < way: force [N]"] == 60.0
 
 
 @pytest.mark.parametrize("ending", GRIDS)
@@ -250,7 +250,7 @@ def test_a_scene_has_every_part_by_name_at_rest_and_moved(tubes, scene):
         motion = accessed(document, data, primitive["targets"][0]["POSITION"])
         assert rest == pytest.approx(prism.points.reshape(-1, 3), abs=1e-6)
         assert motion == pytest.approx(factor * prism.displacement.reshape(-1, 3), rel=1e-5, abs=1e-7)
-    assert document["scenes"][0]["extras"] == {"pull": "side < way", "magnification": factor}
+    assert document["scenes"][0]["extras"] == {"under": "side < way", "magnification": factor}
     reading = dict(deflection.gauges)["top x"]
     assert nodes["gauge top x"]["extras"]["reading_m"] == pytest.approx(reading)
     moving = {channel["target"]["node"] for channel in document["animations"][0]["channels"]}

@@ -1,0 +1,152 @@
+"""Forces of cases in tables, plain data, diagrams and mesh files: the numbers of closed forms, everywhere the same."""
+
+from __future__ import annotations
+
+import json
+
+import meshio
+import numpy as np
+import pytest
+from machines import cantilever, isotropic
+
+import strongback as sb
+from strongback.cli.frame import main
+from strongback.machine.cases import solve_cases
+from strongback.machine.loads import LineLoad, LoadCase, Warming
+from strongback.machine.part.make import parts_of
+from strongback.machine.values import Pull
+from strongback.machine.vibration import total_mass
+from strongback.project import demo_folder
+from strongback.views import style
+from strongback.views.forces_plot import forces_figure
+from strongback.views.forces_table import (
+    case_table,
+    cases_dict,
+    forces_dict,
+    largest_forces,
+    member_table,
+    reactions_table,
+)
+
+Q, P, L = 300.0, 50.0, 0.8
+
+
+@pytest.fixture(scope="module")
+def found():
+    """A cantilever along Z, an even load along X, a pull at its tip: V = Q (L - s) + P, M = Q (L - s)²/2 + P (L - s)."""
+    section = isotropic(210e9, 81e9, 1e-3, 1e-6, 1e-6, 2e-6)
+    machine = cantilever(section, L)
+    loop = sb.assemble(machine, parts_of(machine))
+    pull = Pull(name="tip", part="column", at=(0.0, 0.0, L), force=(P, 0.0, 0.0))
+    case = LoadCase(name="both", lines=(LineLoad(part="column", force=(Q, 0.0, 0.0)),), pulls=(pull,))
+    return loop, solve_cases(loop, [case])[0]
+
+
+def test_tables_have_the_numbers_of_statics(found):
+    _, one = found
+    frame = reactions_table([one]).frame()
+    assert frame["X [N]"].tolist() == pytest.approx([-(Q * L + P)])
+    assert frame["about Y [N m]"].tolist() == pytest.approx([-(Q * L**2 / 2 + P * L)])
+    top = largest_forces([one]).frame().iloc[0]
+    assert top["Vx [N]"] == pytest.approx(Q * L + P)
+    assert top["My [N m]"] == pytest.approx(Q * L**2 / 2 + P * L)
+    along = member_table(one.members[0]).frame()
+    s = along["from the start [mm]"].to_numpy() / 1e3
+    assert along["Vx [N]"].to_numpy() == pytest.approx(Q * (L - s) + P, rel=1e-9)
+    moved = case_table([one]).frame().iloc[0]
+    assert moved["X [µm]"] == pytest.approx(1e6 * one.tool_displacement[0])
+    for made in (
+        reactions_table([one]),
+        largest_forces([one]),
+        case_table([one]),
+        member_table(one.members[0]),
+    ):
+        assert max(map(len, made.text(80).splitlines())) <= 80
+
+
+def test_plain_data_is_json_with_units_in_its_keys(found):
+    _, one = found
+    data = json.loads(json.dumps(forces_dict([one])))
+    assert data["reactions"][0]["force_N"][0] == pytest.approx(-(Q * L + P))
+    (member,) = data["members"]
+    assert member["name"] == "column"
+    assert member["forces"][0]["along"][0]["My_N_m"] == pytest.approx(Q * L**2 / 2 + P * L)
+    assert json.loads(json.dumps(cases_dict([one])))["cases"][0]["motions"][0]["part"] == "column"
+
+
+@pytest.mark.parametrize("width", [80.0, 160.0])
+def test_diagrams_show_what_acts_and_only_that(found, width):
+    _, one = found
+    figure = forces_figure(one, width_mm=width)
+    style.png(figure)
+    drawn = {axes.get_ylabel(): axes for axes in figure.axes if axes.axison}
+    assert set(drawn) == {"Vx, Vy [N]", "Mx, My [N m]"}  # no tension, torque or bimoment
+    line = drawn["Mx, My [N m]"].lines[1]
+    s = np.asarray(line.get_xdata()) / 1e3
+    assert np.asarray(line.get_ydata()) == pytest.approx(Q * (L - s) ** 2 / 2 + P * (L - s), abs=1e-6)
+    for axes in drawn.values():
+        assert axes.get_xlabel() == "along [mm]"
+        for label in (axes.xaxis.label, axes.yaxis.label, axes.title):
+            box = label.get_window_extent()
+            assert box.x0 >= 0.0
+            assert box.x1 <= figure.bbox.x1
+
+
+def test_a_picture_of_a_case_shows_its_pulls_and_its_name(found):
+    loop, one = found
+    figure = sb.plot(loop, one)
+    said = " ".join(text.get_text() for text in figure.texts)
+    assert "both" in said
+
+
+def test_mesh_files_carry_forces_and_reactions(found, tmp_path):
+    loop, one = found
+    path = sb.write(loop, one, tmp_path / "case.vtu")
+    back = meshio.read(path)
+    axis = next(i for i, block in enumerate(back.cells) if block.type == "line")
+    shear = np.ravel(back.cell_data["section_Vx"][axis])
+    middles = back.points[back.cells[axis].data].mean(axis=1)[:, 2]
+    known = np.isfinite(shear)
+    assert known.sum() == len(loop.stations["column"].s) - 1
+    assert shear[known] == pytest.approx(Q * (L - middles[known]) + P, rel=1e-9)
+    assert np.ravel(back.field_data["reaction base: force [N]"])[0] == pytest.approx(-(Q * L + P))
+    for ending in (".vtk", ".xdmf"):
+        again = meshio.read(sb.write(loop, one, tmp_path / f"case{ending}"))
+        assert np.ravel(again.cell_data["section_Vx"][axis])[known] == pytest.approx(shear[known], rel=1e-15)
+
+
+def test_a_case_of_warmth_alone_has_a_picture(found):
+    loop, _ = found
+    warm = LoadCase(name="warm", warmings=(Warming(part="column", rise=10.0, expansion=1e-5),))
+    (one,) = solve_cases(loop, [warm])
+    assert sb.plot(loop, one)._repr_png_().startswith(b"\x89PNG")
+
+
+def printed(capsys, *words):
+    assert main(list(words)) == 0, capsys.readouterr().err
+    return capsys.readouterr().out
+
+
+def test_the_command_says_own_weight_and_json_has_all(capsys, monkeypatch, tmp_path):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "80")
+    out = printed(capsys, "loads", "demo", "--no-figures")
+    assert "own weight" in out
+    assert max(map(len, out.splitlines())) <= 80
+    data = json.loads(printed(capsys, "loads", "demo", "--json"))
+    assert [case["name"] for case in data["cases"]] == ["own weight"]
+    weight = sum(r["force_N"][2] for r in data["reactions"])
+    machine = sb.read(demo_folder()).machine
+    mass, _ = total_mass(machine, parts_of(machine))
+    assert weight == pytest.approx(9.80665 * mass, rel=1e-9)
+
+
+def test_deflect_has_reactions_and_forces_of_every_member(capsys, monkeypatch, tmp_path):
+    monkeypatch.chdir(tmp_path)
+    data = json.loads(printed(capsys, "deflect", "demo", "--pull", "sideways", "--json"))
+    assert sum(r["force_N"][0] for r in data["reactions"]) == pytest.approx(-200.0, rel=1e-9)
+    assert {member["name"] for member in data["members"]} == {"column", "arm", "bed"}
+    for member in data["members"]:
+        (one,) = member["forces"]
+        assert one["under"] == "sideways"
+        assert {"s_m", "N_N", "Vx_N", "Vy_N", "Mx_N_m", "My_N_m", "T_N_m", "B_N_m2"} == set(one["along"][0])
