@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from strongback.materials import material as material
     from strongback.project import Project as Project
     from strongback.project.read import read as read
+    from strongback.project.write import write_project as write_project
     from strongback.section.analyse import analyse as analyse
     from strongback.section.handbook import handbook as handbook
     from strongback.section.outline import from_midline as from_midline
@@ -84,6 +85,7 @@ _HOMES = {
     "solve": "machine.solve",
     "table": "views.show",
     "tool_compliance": "machine.compliance",
+    "write_project": "project.write",
     "write": "views.show",
 }
 

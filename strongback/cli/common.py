@@ -152,23 +152,21 @@ def load(path: str) -> Project:
     """
     from strongback import project
 
-    if path == DEMO and not Path(path).exists():
-        return project.read(demo_folder())
-    return project.read(Path(path))
+    return project.read(path)
 
 
 def sections_of(path: str) -> dict[str, Outline | SectionStiffness]:
     """The sections of a project that have no fault, where it has faults elsewhere."""
     from strongback.project.read import read_sections
 
-    return read_sections(demo_folder() if path == DEMO and not Path(path).exists() else Path(path))
+    return read_sections(path)
 
 
 def demo_folder() -> Path:
     """Folder of the built-in demo project."""
-    from strongback.project import starter
+    from strongback import project
 
-    return starter.demo_folder()
+    return project.demo_folder()
 
 
 def emit_json(kind: str, content: Mapping[str, object]) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+import sys
 from collections.abc import Callable
 from typing import Annotated, Any, NoReturn
 
@@ -209,6 +210,8 @@ def _direction(value: Any) -> tuple[float, float, float]:
     size = math.hypot(*value) if all(math.isfinite(v) for v in value) else math.nan
     if not 0.0 < size < math.inf:
         fail("must be a direction of some length", hint)
+    if abs(size - 1.0) <= 4.0 * sys.float_info.epsilon:
+        size = 1.0  # as a program writes it: reads back as the same numbers
     return value[0] / size, value[1] / size, value[2] / size
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -20,9 +21,19 @@ from strongback.project.springs import JointLaw
 from strongback.project.tables import Reader
 from strongback.section.values import Outline, SectionStiffness
 
-__all__ = ["FILE_NAME", "Project", "project_file", "read", "read_sections", "read_text"]
+__all__ = [
+    "DEMO",
+    "FILE_NAME",
+    "Project",
+    "demo_folder",
+    "project_file",
+    "read",
+    "read_sections",
+    "read_text",
+]
 
 FILE_NAME = "project.toml"
+DEMO = "demo"
 FORMAT = 2
 CHANGES = (
     "since format 1: Y points away from the operator (turn the sign of every y and of every +y, -y); walls that "
@@ -101,9 +112,16 @@ class Project:
         )
 
 
+def demo_folder() -> Path:
+    """Folder of the demo project in the installed package."""
+    return Path(str(resources.files("strongback.project"))) / DEMO
+
+
 def project_file(path: str | Path) -> Path:
-    """The project file that a path stands for: itself, or ``project.toml`` in a folder."""
+    """The project file that a path stands for: itself, or ``project.toml`` in a folder; the demo for its word."""
     given = Path(path)
+    if str(path) == DEMO and not given.exists():
+        given = demo_folder()
     try:
         return given / FILE_NAME if given.is_dir() else given
     except (OSError, ValueError):
@@ -116,7 +134,8 @@ def read(path: str | Path) -> Project:
     Parameters
     ----------
     path : str or Path
-        A folder that holds ``project.toml``, or the file.
+        A folder that holds ``project.toml``, or the file. The word ``demo`` means the built-in machine where no such folder
+        exists.
 
     Returns
     -------
@@ -126,6 +145,11 @@ def read(path: str | Path) -> Project:
     ------
     ProjectError
         With every fault of the file and of the files that it names, in file order, each with line, column and hint.
+
+    Examples
+    --------
+    >>> read("demo")
+    Project('bench mill': 3 members, 3 blocks, 5 joints, 5 pulls, 16 gauges)
     """
     file = project_file(path)
     if file.suffix.lower() in TABLES_OF_NUMBERS:

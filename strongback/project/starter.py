@@ -8,19 +8,15 @@ from pathlib import Path
 from strongback.errors import EnvironmentFault, InputError
 from strongback.project.atomic import write_bytes, write_text
 from strongback.project.interview import project_of
-from strongback.project.read import FILE_NAME, read_text
+from strongback.project.read import FILE_NAME, demo_folder, read_text
 
-__all__ = ["ANSWERS", "copy_demo", "demo_folder", "new_from_answers", "new_project"]
+__all__ = ["ANSWERS", "copy_demo", "fresh_folder", "new_from_answers", "new_project"]
 
 ANSWERS = "answers.toml"
 
 
-def demo_folder() -> Path:
-    """Folder of the demo project in the installed package."""
-    return Path(str(resources.files("strongback.project"))) / "demo"
-
-
-def _fresh(folder: str | Path, force: bool) -> Path:
+def fresh_folder(folder: str | Path, force: bool) -> Path:
+    """A folder to write a project to, made if it is not there and refused if it holds one."""
     folder = Path(folder)
     if folder.exists() and not folder.is_dir():
         raise InputError(f'"{folder}" is a file', hint="name a folder")
@@ -60,7 +56,7 @@ def new_project(folder: str | Path, *, force: bool = False) -> Path:
     EnvironmentFault
         If it cannot be written.
     """
-    file = _fresh(folder, force) / FILE_NAME
+    file = fresh_folder(folder, force) / FILE_NAME
     text = resources.files("strongback.project").joinpath("starter.toml").read_text(encoding="utf-8")
     write_text(file, text)
     return file
@@ -97,7 +93,7 @@ def new_from_answers(
     """
     made, answers = project_of(kind, text, Path(folder).name)
     read_text(made, Path(folder) / FILE_NAME)  # nothing is written that check would refuse
-    target = _fresh(folder, force)
+    target = fresh_folder(folder, force)
     write_text(target / ANSWERS, text)
     write_text(target / FILE_NAME, made)
     return target / FILE_NAME, tuple(sorted(answers.unknown))
@@ -121,7 +117,7 @@ def copy_demo(folder: str | Path, *, force: bool = False) -> Path:
     InputError
         If a project is there already.
     """
-    target = _fresh(folder, force)
+    target = fresh_folder(folder, force)
     for file in sorted(demo_folder().rglob("*")):
         if file.is_file() and "__pycache__" not in file.parts:
             to = target / file.relative_to(demo_folder())

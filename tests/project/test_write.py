@@ -1,0 +1,155 @@
+"""A machine that is written as a project reads back as the equal value."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from pathlib import Path
+
+import pytest
+from machines import small_mill, tube_machine, welded_tubes
+from oracle import drawn
+
+from strongback import project
+from strongback.errors import InputError, MachineError
+from strongback.machine.values import Machine, Member, Pad
+from strongback.materials import Material, material
+from strongback.project import read, read_text
+from strongback.project.write import project_text, write_project
+from strongback.section import shapes
+from strongback.section.values import Fill, Insert, Outline
+
+EXAMPLES = sorted(p.parent for p in (Path(__file__).parents[2] / "examples").glob("*/project.toml"))
+
+
+def back(machine, folder=Path(__file__).parent):
+    return read_text(project_text(machine), folder / "project.toml").machine
+
+
+def same(a, b):
+    """Equal, but for directions that were made unit vectors once more."""
+    if dataclasses.is_dataclass(a):
+        return type(a) is type(b) and all(
+            same(getattr(a, f.name), getattr(b, f.name)) for f in dataclasses.fields(a)
+        )
+    if isinstance(a, tuple):
+        return isinstance(b, tuple) and len(a) == len(b) and all(map(same, a, b))
+    if isinstance(a, float):
+        return a == b or math.isclose(a, b, rel_tol=1e-13, abs_tol=1e-15)
+    return bool(a == b)
+
+
+@pytest.mark.parametrize("folder", [project.demo_folder(), *EXAMPLES], ids=lambda p: p.name)
+def test_projects_read_back_as_the_equal_machine(folder):
+    machine = read(folder).machine
+    assert back(machine) == machine
+
+
+@pytest.mark.parametrize("made", [small_mill, tube_machine], ids=["small mill", "tube machine"])
+def test_machines_built_in_code(made):
+    machine = made()
+    assert same(back(machine), machine)
+
+
+def test_random_machines_with_turned_joints_ranges_and_factors():
+    for seed in range(60):
+        machine = drawn.machine(seed)
+        assert same(back(machine), machine), seed
+
+
+def with_section(outline):
+    machine = tube_machine()
+    name = machine.sections[0][0]
+    return dataclasses.replace(machine, sections=((name, outline), *machine.sections[1:]))
+
+
+def test_walls_fills_bars_and_materials_of_ones_own():
+    own = Material(
+        name="my alloy",
+        E=71.3e9,
+        nu=0.33,
+        density=2705.0,
+        E_range=(69e9, 73e9),
+        expansion=23.1e-6,
+        source="a guess",
+    )
+    tube = shapes.rectangular_tube(own, 0.1, 0.1, 0.004, outer_radius=0.006, inner_radius=0.002)
+    ring = shapes.circle_ring(0.03)
+    bore = shapes.circle_ring(0.02)
+    bar = Insert(
+        name="bar",
+        ring=tuple((x + 0.02, y) for x, y in ring),
+        material=material("steel"),
+        bore=tuple((x + 0.02, y) for x, y in bore),
+    )
+    fill = Fill(
+        material=material("epoxy mineral"),
+        bond=4.5e9,
+        bores=(tuple((x - 0.025, y) for x, y in bore),),
+        inserts=(bar,),
+    )
+    filled = dataclasses.replace(tube, cells=tuple(dataclasses.replace(c, fill=fill) for c in tube.cells))
+    for outline in (filled, dataclasses.replace(welded_tubes(), name="two")):
+        machine = with_section(outline)
+        assert same(back(machine), machine)
+
+
+def test_every_field_of_a_machine_is_written_or_refused():
+    """A field that comes to the machine later must be written, or refused by name where it is not at its default."""
+    machine = small_mill()
+    told = project_text(dataclasses.replace(machine, operator="+x", state=(("gibs", 'locked "hard"'),)))
+    found = read_text(told, "project.toml").machine
+    assert (found.operator, found.state) == ("+x", (("gibs", 'locked "hard"'),))
+    assert {f.name for f in dataclasses.fields(Member)} >= {"ends", "factors", "factor_ranges", "spans"}
+
+
+def test_what_a_file_cannot_say_is_refused_by_name():
+    machine = tube_machine()
+    pad = Pad(
+        name="hard",
+        part=machine.members[0].name,
+        at=(0.0, 0.0, 0.1),
+        normal=(1.0, 0.0, 0.0),
+        size=(0.02, 0.02),
+        stiffness=math.inf,
+    )
+    with pytest.raises(MachineError, match='pad "hard" is rigid'):
+        project_text(dataclasses.replace(machine, pads=(pad,)))
+    steel = Material(name="steel", E=200e9, nu=0.3, density=7800.0, source="a guess")
+    other = Material(name="steel", E=190e9, nu=0.3, density=7800.0, source="a guess")
+    two = Outline(
+        name="two",
+        walls=(*shapes.rectangle(steel, 0.02, 0.02).walls, *shapes.rectangle(other, 0.01, 0.01).walls),
+    )
+    with pytest.raises(MachineError, match='two materials are called "steel"'):
+        project_text(with_section(two))
+
+
+def test_a_folder_is_written_whole_and_not_replaced(tmp_path):
+    machine = small_mill()
+    file = write_project(machine, tmp_path / "mine")
+    assert same(read(tmp_path / "mine").machine, machine)
+    with pytest.raises(InputError, match="already"):
+        write_project(machine, tmp_path / "mine")
+    assert write_project(dataclasses.replace(machine, name="again"), tmp_path / "mine", force=True) == file
+    assert read(file).machine.name == "again"
+
+
+def test_the_correlation_of_a_calibrated_machine_goes_along(tmp_path):
+    machine = small_mill()
+    joint = next(
+        j for j in machine.joints if 0.0 < j.stiffness[0] < math.inf and 0.0 < j.stiffness[1] < math.inf
+    )
+    known = dataclasses.replace(
+        machine, correlation=((f"{joint.name}, along x", f"{joint.name}, along y", 0.25),)
+    )
+    write_project(known, tmp_path)
+    assert read(tmp_path).machine.correlation == known.correlation
+
+
+def test_the_word_demo_means_the_built_in_machine(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert read("demo").machine == read(project.demo_folder()).machine
+    write_project(small_mill(), "demo")
+    assert isinstance(read("demo").machine, Machine)
+    assert read("demo").machine.name == small_mill().name
