@@ -85,8 +85,8 @@ _HOMES = {
     "solve": "machine.solve",
     "table": "views.show",
     "tool_compliance": "machine.compliance",
-    "write_project": "project.write",
     "write": "views.show",
+    "write_project": "project.write",
 }
 
 __all__ = ["__version__", *_HOMES]

@@ -259,7 +259,8 @@ def _section(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> 
 
 
 def _known(name: str, table: StiffnessTable) -> SectionStiffness:
-    return stiffness_from_constants(
+    a, b, c = table.inertia_per_length
+    found = stiffness_from_constants(
         name=name,
         EA=table.EA,
         EIx=table.EIx,
@@ -272,7 +273,12 @@ def _known(name: str, table: StiffnessTable) -> SectionStiffness:
         centroid=table.centroid,
         shear_centre=table.shear_centre,
         mass_per_length=table.mass_per_length,
+        mass_centroid=table.mass_centroid,
+        inertia_per_length=(a, b, c),
     )
+    if table.matrix is None:
+        return found
+    return dataclasses.replace(found, matrix=tuple(map(tuple, table.matrix)))
 
 
 def _from_points(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:

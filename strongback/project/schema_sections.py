@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
@@ -117,6 +118,24 @@ class WallTable(LengthTable):
     ]
 
 
+def _numbers(count: int) -> Any:
+    """Converter of a list of plain numbers in SI."""
+
+    def convert(value: Any) -> list[float]:
+        good = isinstance(value, list) and len(value) == count
+        if not good or not all(isinstance(v, int | float) and math.isfinite(v) for v in value):
+            fail(f"must be {count} finite numbers in SI")
+        return [float(v) for v in value]
+
+    return convert
+
+
+def _matrix(value: Any) -> list[list[float]] | None:
+    if not isinstance(value, list) or len(value) != 8:
+        fail("must be 8 rows of 8 finite numbers in SI")
+    return [_numbers(8)(row) for row in value]
+
+
 class StiffnessTable(LengthTable):
     """``[section.stiffness]``: a section whose stiffness is known and not computed."""
 
@@ -151,6 +170,24 @@ class StiffnessTable(LengthTable):
     mass_per_length: Annotated[
         float, quantity("mass per length", least=0.0), Field(description="mass per length")
     ] = 0.0
+    mass_centroid: Annotated[
+        Point2 | None, Field(description="in the axes of the drawing; default: the centroid")
+    ] = None
+    inertia_per_length: Annotated[
+        list[float],
+        BeforeValidator(_numbers(3)),
+        Field(
+            description="of the mass about its centroid, three numbers in kg m: integrals of rho y², rho x², rho x y"
+        ),
+    ] = [0.0, 0.0, 0.0]  # noqa: RUF012
+    matrix: Annotated[
+        list[list[float]] | None,
+        BeforeValidator(_matrix),
+        Field(
+            description="all of it, 8 rows of 8 numbers in SI, as a program writes it; what stands above is then for the "
+            "reader"
+        ),
+    ] = None
 
 
 def _origin(value: Any, info: Any) -> Any:

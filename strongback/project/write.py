@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from shapely.geometry import Polygon
 
 from strongback.errors import MachineError
 from strongback.machine.values import COMPONENTS, GROUND, MACHINE_AXES, Joint, Machine, Member, Support
@@ -19,6 +20,7 @@ from strongback.materials import Material, library
 from strongback.project.atomic import write_text
 from strongback.project.correlation import correlation_text
 from strongback.project.read import FILE_NAME, FORMAT, read_text
+from strongback.project.starter import fresh_folder
 from strongback.section import shapes
 from strongback.section.values import (
     Cell,
@@ -34,7 +36,7 @@ from strongback.section.values import (
 __all__ = ["project_text", "write_project"]
 
 CORRELATION = "correlation.csv"
-SAME = 1e-12  # relative: a stiffness that is written by its constants, a round bar by its diameter
+SAME = 1e-12  # a bore in the middle of its bar [m]
 _AXES = {
     (1.0, 0.0, 0.0): "+x",
     (-1.0, 0.0, 0.0): "-x",
@@ -46,6 +48,7 @@ _AXES = {
 _CONSTANTS = {
     "EA": "N", "EIx": "N*m^2", "EIy": "N*m^2", "EIxy": "N*m^2", "GJ": "N*m^2", "EGamma": "N*m^4", "kGAx": "N", "kGAy": "N",
 }  # fmt: skip
+_NEEDED = ("EA", "EIx", "EIy", "GJ", "kGAx", "kGAy")
 Rows = Iterator[str]
 
 
@@ -74,8 +77,6 @@ def write_project(machine: Machine, folder: str | Path, *, force: bool = False) 
     EnvironmentFault
         If it cannot be written.
     """
-    from strongback.project.starter import fresh_folder
-
     text = project_text(machine)
     target = fresh_folder(folder, force)
     if machine.correlation:
@@ -289,9 +290,9 @@ def _bar(insert: Insert) -> Rows:
 
 def _round(ring: Ring) -> tuple[tuple[float, float], float]:
     """Centre and diameter of a ring that is round."""
-    x, y = np.transpose(ring)
-    at = 0.5 * float(x.min() + x.max()), 0.5 * float(y.min() + y.max())
-    diameter = float(np.ptp(x))
+    x, y = (float(v) for v in np.mean(ring, axis=0))
+    at = round(x, 12) + 0.0, round(y, 12) + 0.0
+    diameter = round(2.0 * math.sqrt(Polygon(ring).area / math.pi), 12)  # drawn with the area of the circle
     drawn = np.array(shapes.circle_ring(diameter)) + at
     if drawn.shape != (len(ring), 2) or not np.allclose(drawn, np.array(ring), rtol=0.0, atol=1e-9):
         raise MachineError("a tube in a fill is not round", hint="a project file knows round tubes alone")
@@ -299,28 +300,28 @@ def _round(ring: Ring) -> tuple[tuple[float, float], float]:
 
 
 def _known(name: str, section: SectionStiffness) -> Rows:
-    m = np.array(section.matrix)
     values = {key: float(getattr(section, key)) for key in _CONSTANTS}
     again = stiffness_from_constants(
         name=name,
         centroid=section.centroid,
         shear_centre=section.shear_centre,
         mass_per_length=section.mass_per_length,
+        mass_centroid=section.mass_centroid,
+        inertia_per_length=section.inertia_per_length,
         **values,  # type: ignore[arg-type]
     )
-    if not np.allclose(np.array(again.matrix), m, rtol=SAME, atol=SAME * float(np.abs(m).max())):
-        raise MachineError(
-            f'the stiffness of section "{name}" is more than its constants', hint="give the outline instead"
-        )
     yield "[section.stiffness]"
     yield from (
-        f'{key} = "{_number(value)} {_CONSTANTS[key]}"'
-        for key, value in values.items()
-        if value or key != "EGamma"
+        f'{key} = "{_number(v)} {_CONSTANTS[key]}"' for key, v in values.items() if v or key in _NEEDED
     )
     yield f"centroid = {_lengths(section.centroid)}"
     yield f"shear_centre = {_lengths(section.shear_centre)}"
     yield f'mass_per_length = "{_number(section.mass_per_length)} kg/m"'
+    yield f"mass_centroid = {_lengths(section.mass_centroid)}"
+    if any(section.inertia_per_length):
+        yield f"inertia_per_length = {_list(section.inertia_per_length)}"
+    if again.matrix != section.matrix:
+        yield f"matrix = [{', '.join(_list(row) for row in section.matrix)}]"
 
 
 def _member(member: Member) -> Rows:

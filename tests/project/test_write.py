@@ -26,8 +26,27 @@ def back(machine, folder=Path(__file__).parent):
     return read_text(project_text(machine), folder / "project.toml").machine
 
 
+UNIT = ("x_axis", "direction", "normal")
+
+
+def drawn_along(machine):
+    """The same machine with unit vectors for directions, as a file has them."""
+
+    def unit(value):
+        made = {}
+        for name in UNIT:
+            if hasattr(value, name):
+                size = math.hypot(*getattr(value, name))
+                made[name] = tuple(v / size for v in getattr(value, name))
+        return dataclasses.replace(value, **made)
+
+    lists = {key: tuple(map(unit, getattr(machine, key))) for key in ("members", "pads", "gauges", "travels")}
+    sections = tuple((name, dataclasses.replace(s, name=name)) for name, s in machine.sections)
+    return dataclasses.replace(machine, sections=sections, **lists)
+
+
 def same(a, b):
-    """Equal, but for directions that were made unit vectors once more."""
+    """Equal to rounding."""
     if dataclasses.is_dataclass(a):
         return type(a) is type(b) and all(
             same(getattr(a, f.name), getattr(b, f.name)) for f in dataclasses.fields(a)
@@ -48,13 +67,14 @@ def test_projects_read_back_as_the_equal_machine(folder):
 @pytest.mark.parametrize("made", [small_mill, tube_machine], ids=["small mill", "tube machine"])
 def test_machines_built_in_code(made):
     machine = made()
-    assert same(back(machine), machine)
+    assert same(back(machine), drawn_along(machine))
 
 
+@pytest.mark.filterwarnings("ignore::strongback.plausible.UnlikelySize")
 def test_random_machines_with_turned_joints_ranges_and_factors():
     for seed in range(60):
         machine = drawn.machine(seed)
-        assert same(back(machine), machine), seed
+        assert same(back(machine), drawn_along(machine)), seed
 
 
 def with_section(outline):
@@ -91,7 +111,7 @@ def test_walls_fills_bars_and_materials_of_ones_own():
     filled = dataclasses.replace(tube, cells=tuple(dataclasses.replace(c, fill=fill) for c in tube.cells))
     for outline in (filled, dataclasses.replace(welded_tubes(), name="two")):
         machine = with_section(outline)
-        assert same(back(machine), machine)
+        assert same(back(machine), drawn_along(machine))
 
 
 def test_every_field_of_a_machine_is_written_or_refused():
@@ -128,7 +148,7 @@ def test_what_a_file_cannot_say_is_refused_by_name():
 def test_a_folder_is_written_whole_and_not_replaced(tmp_path):
     machine = small_mill()
     file = write_project(machine, tmp_path / "mine")
-    assert same(read(tmp_path / "mine").machine, machine)
+    assert same(read(tmp_path / "mine").machine, drawn_along(machine))
     with pytest.raises(InputError, match="already"):
         write_project(machine, tmp_path / "mine")
     assert write_project(dataclasses.replace(machine, name="again"), tmp_path / "mine", force=True) == file
