@@ -27,8 +27,10 @@ from strongback.project.schema_sections import (
 from strongback.project.source import Source, nearest
 from strongback.project.tables import Reader, Row
 from strongback.section import shapes
+from strongback.section.cells import from_strips
 from strongback.section.check import check, more_points, refuse
 from strongback.section.outline import LARGEST, from_midline, moved, ring_of, rounded
+from strongback.section.repair import mended
 from strongback.section.values import (
     EVER_POINTS,
     Cell,
@@ -146,6 +148,7 @@ class _Draft:
         except InputError as error:
             message = error.message.split(": ", 1)[-1]
             point = getattr(error, "point", None)
+            error.hint = mended(Outline(name="ring", walls=(wall,), max_points=EVER_POINTS)) or error.hint
             if point is None:
                 self.at(spots[0], message, error.hint)
             else:
@@ -240,8 +243,9 @@ def _section(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> 
     table = draft.table
     ways = [way for way in WAYS if getattr(table, way) is not None]
     ways += ["wall" if table.wall else "file"] if table.wall or table.file else []
+    ways += ["strip"] if table.strip else []
     if not ways:
-        hint = "give one of file, points, midline, shape, wall, like or stiffness"
+        hint = "give one of file, points, midline, shape, wall, strip, like or stiffness"
         raise draft.stop((), "has no outline", hint)
     if len(ways) > 1:
         raise draft.stop((ways[1],), f"{ways[0]} gives the outline already", "keep one of them")
@@ -253,6 +257,7 @@ def _section(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> 
     try:
         check(outline)
     except InputError as error:
+        error.hint = mended(outline) or error.hint
         draft.refused(error)
         raise _Given from None
     return outline
@@ -362,12 +367,34 @@ def _from_midline(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) ->
     return outline
 
 
+def _from_strips(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
+    table = draft.table
+    of = draft.material(table.material, ("material",))
+    spots = [
+        spot
+        for i, strip in enumerate(table.strip)
+        for spot in draft.spots_at(strip.points, ("strip", i, "points"))
+    ]
+    draft.spots += spots
+    strips = [(strip.points, strip.thickness) for strip in table.strip]
+    outline: Outline = draft.guarded(lambda: from_strips(table.name, of, strips), spots)
+    return outline
+
+
 _SIZES = {
     "rectangle": ("width", "depth"),
     "circle": ("diameter",),
     "rectangular tube": ("width", "depth", "thickness"),
     "round tube": ("diameter", "thickness"),
+    "hollow section": ("width", "depth", "thickness", "finish"),
+    "I": ("width", "depth", "flange", "web"),
+    "channel": ("width", "depth", "flange", "web"),
+    "tapered channel": ("width", "depth", "flange", "web"),
+    "angle": ("width", "depth", "thickness"),
+    "Z": ("width", "depth", "thickness"),
+    "slit tube": ("diameter", "thickness", "slit"),
 }
+_TUBES = ("rectangular tube", "round tube", "hollow section", "slit tube")
 
 
 def _from_shape(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
@@ -377,12 +404,10 @@ def _from_shape(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> O
     for key, value in sizes.items():
         if value is None:
             raise draft.stop((), f"{key} is missing", f"a {table.shape} has {', '.join(sizes)}")
-        if value > LARGEST:
+        if not isinstance(value, str) and value > LARGEST:
             raise draft.stop((key,), f"must be at most {LARGEST:g} m", "check the unit")
     of = draft.material(table.material, ("material",))
-    outer = min(v for k, v in sizes.items() if k != "thickness")
-    if "thickness" in sizes and not 2.0 * sizes["thickness"] < outer:
-        raise draft.stop(("thickness",), "must leave a hollow", "a wall is thinner than half the width")
+    _refuse_walls(draft, sizes)
     outline: Outline = draft.guarded(lambda: _shaped(table, of, sizes), ())
     return dataclasses.replace(outline, name=table.name)
 
@@ -394,6 +419,13 @@ def _shaped(table: SectionTable, of: Material, sizes: Mapping[str, float]) -> Ou
         return shapes.circle(of, sizes["diameter"])
     if table.shape == "round tube":
         return shapes.round_tube(of, sizes["diameter"], sizes["thickness"])
+    if table.shape == "slit tube":
+        return shapes.slit_tube(of, sizes["diameter"], sizes["thickness"], sizes["slit"])
+    if table.shape in ("I", "channel", "tapered channel", "angle", "Z"):
+        return _rolled(table, of, sizes)
+    if table.shape == "hollow section":
+        hot = table.finish == "hot"
+        return shapes.hollow_section(of, sizes["width"], sizes["depth"], sizes["thickness"], hot_finished=hot)
     return shapes.rectangular_tube(
         of,
         sizes["width"],
@@ -402,6 +434,41 @@ def _shaped(table: SectionTable, of: Material, sizes: Mapping[str, float]) -> Ou
         outer_radius=table.outer_radius,
         inner_radius=table.inner_radius,
     )
+
+
+def _rolled(table: SectionTable, of: Material, sizes: Mapping[str, float]) -> Outline:
+    width, depth = sizes["width"], sizes["depth"]
+    if table.shape == "angle":
+        return shapes.angle(of, depth, width, sizes["thickness"])
+    if table.shape == "Z":
+        t = sizes["thickness"]
+        return shapes.z_section(of, depth - t, width - 0.5 * t, t)
+    flange, web = sizes["flange"], sizes["web"]
+    if table.shape == "I":
+        return shapes.i_section(of, depth, width, flange, web, table.root_radius)
+    if table.shape == "channel":
+        return shapes.channel(of, depth, width, flange, web)
+    return shapes.tapered_channel(of, depth, width, web, flange, table.root_radius, table.toe_radius)
+
+
+def _refuse_walls(draft: _Draft, sizes: Mapping[str, Any]) -> None:
+    """Walls must leave the room that makes the shape."""
+    table = draft.table
+    wall = sizes.get("thickness")
+    if table.shape in _TUBES and wall is not None:
+        if not 2.0 * wall < min(v for k, v in sizes.items() if k in ("width", "depth", "diameter")):
+            raise draft.stop(("thickness",), "must leave a hollow", "a wall is thinner than half the width")
+        if table.shape == "slit tube" and not sizes["slit"] < sizes["diameter"] - 2.0 * wall:
+            raise draft.stop(("slit",), "must be smaller than the hollow")
+    elif table.shape in ("angle", "Z") and wall is not None:
+        least = min(sizes["width"], sizes["depth"] / (2.0 if table.shape == "Z" else 1.0))
+        if not wall < least:
+            raise draft.stop(("thickness",), "must be smaller than the legs")
+    elif "flange" in sizes:
+        if not 2.0 * sizes["flange"] < sizes["depth"]:
+            raise draft.stop(("flange",), "must leave a web", "two flanges are thinner than the depth")
+        if not sizes["web"] < sizes["width"]:
+            raise draft.stop(("web",), "must be thinner than the width")
 
 
 def _from_walls(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
@@ -461,6 +528,7 @@ _DRAWERS: dict[str, Callable[[_Draft, Mapping[str, Outline | SectionStiffness]],
     "midline": _from_midline,
     "shape": _from_shape,
     "wall": _from_walls,
+    "strip": _from_strips,
     "like": _like,
 }
 

@@ -22,6 +22,7 @@ __all__ = [
     "Ring",
     "SectionTable",
     "StiffnessTable",
+    "StripTable",
     "Thickness",
     "WallTable",
 ]
@@ -136,6 +137,20 @@ def _matrix(value: Any) -> list[list[float]] | None:
     return [_numbers(8)(row) for row in value]
 
 
+class StripTable(LengthTable):
+    """``[[section.strip]]``: a middle line with its own thickness; strips that run into each other are one wall."""
+
+    points: Annotated[
+        list[Point2],
+        Field(
+            min_length=2,
+            max_length=MOST_POINTS,
+            description="corners of the middle line; closed if the last is the first",
+        ),
+    ]
+    thickness: Annotated[float, quantity("length", above=0.0), Field(description="of the wall there")]
+
+
 class StiffnessTable(LengthTable):
     """``[section.stiffness]``: a section whose stiffness is known and not computed."""
 
@@ -207,7 +222,7 @@ def _most_points(value: Any) -> int:
 class SectionTable(LengthTable):
     """``[[section]]``: the end face of a member, by one of file, points, midline, shape, wall, like or stiffness."""
 
-    shares_unit: ClassVar[tuple[str, ...]] = ("cell", "wall")
+    shares_unit: ClassVar[tuple[str, ...]] = ("cell", "wall", "strip")
     name: Annotated[Name, Field(description="how members call it")]
     material: Annotated[Name | None, Field(description="material of the walls")] = None
     file: Annotated[
@@ -223,24 +238,48 @@ class SectionTable(LengthTable):
         list[Point2] | None,
         Field(min_length=2, max_length=MOST_POINTS, description="corners of the middle line of the wall"),
     ] = None
-    thickness: Annotated[Thickness | None, Field(description="of the wall: with midline, or with a tube")] = (
-        None
-    )
+    thickness: Annotated[
+        Thickness | None, Field(description="of the wall: with midline, a tube, an angle or a Z")
+    ] = None
     closed: Annotated[bool, Field(description="with midline: true joins the last point to the first")] = False
     radius: Annotated[
         Radius, Field(description="of every corner (of the midline, or of points without their own)")
     ] = 0.0
     shape: Annotated[
-        Literal["rectangle", "circle", "rectangular tube", "round tube"] | None,
-        Field(description="a plain shape, centred on the origin of the drawing"),
+        Literal[
+            "rectangle",
+            "circle",
+            "rectangular tube",
+            "round tube",
+            "hollow section",
+            "I",
+            "channel",
+            "tapered channel",
+            "angle",
+            "Z",
+            "slit tube",
+        ]
+        | None,
+        Field(description="a plain shape by its sizes, see above"),
     ] = None
-    width: Annotated[Thickness | None, Field(description="of a rectangle or its tube, along x, outside")] = (
-        None
-    )
-    depth: Annotated[Thickness | None, Field(description="of a rectangle or its tube, along y, outside")] = (
-        None
-    )
+    width: Annotated[
+        Thickness | None, Field(description="of the shape along x, outside; of a Z, of one flange")
+    ] = None
+    depth: Annotated[Thickness | None, Field(description="of the shape along y, outside")] = None
     diameter: Annotated[Thickness | None, Field(description="of a circle or round tube, outside")] = None
+    flange: Annotated[
+        Thickness | None, Field(description="thickness of the flanges of an I or a channel")
+    ] = None
+    web: Annotated[Thickness | None, Field(description="thickness of the web of an I or a channel")] = None
+    root_radius: Annotated[
+        Radius, Field(description="between web and flange of an I or a tapered channel")
+    ] = 0.0
+    toe_radius: Annotated[Radius, Field(description="at the toes of the flanges of a tapered channel")] = 0.0
+    slit: Annotated[Thickness | None, Field(description="width of the slit of a slit tube, at +x")] = None
+    finish: Annotated[
+        Literal["hot", "cold"] | None,
+        Field(description='of a hollow section: "hot" finished or "cold" formed, for its corners'),
+    ] = None
     outer_radius: Annotated[Radius, Field(description="of the corners of a rectangular tube, outside")] = 0.0
     inner_radius: Annotated[Radius, Field(description="of the corners of a rectangular tube, inside")] = 0.0
     like: Annotated[
@@ -265,6 +304,14 @@ class SectionTable(LengthTable):
             default_factory=list,
             max_length=MOST_CELLS,
             description="several walls, for more than one material",
+        ),
+    ]
+    strip: Annotated[
+        list[StripTable],
+        Field(
+            default_factory=list,
+            max_length=MOST_CELLS,
+            description="middle lines with a thickness each: skins, webs and ribs",
         ),
     ]
     cell: Annotated[

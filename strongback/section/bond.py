@@ -12,7 +12,7 @@ length L the fill acts with the fraction 1 / (1 + pi² EA / (K L²)) of its axia
 length. With that fraction, centroid and bending stiffness follow as for one section.
 
 Torsion. In uniform twist the slip is the same at every station, so that no length enters: the warping problem with a
-spring at the interface (`slip`). For two thin strips it has a closed form, `strips_in_torsion`.
+spring at the interface (`slip`).
 """
 
 from __future__ import annotations
@@ -33,7 +33,6 @@ __all__ = [
     "interaction",
     "parallel",
     "perimeter",
-    "strips_in_torsion",
     "with_bond",
 ]
 
@@ -91,41 +90,6 @@ def interaction(length: float, slip: float, axial: float) -> float:
     if math.isinf(slip):
         return 1.0
     return 1.0 / (1.0 + math.pi**2 * axial / (slip * length**2))
-
-
-def strips_in_torsion(width: float, thickness: float, G: float, slip: float) -> float:
-    """Torsion stiffness of two equal thin strips, flat on each other, that slip along their length.
-
-    Parameters
-    ----------
-    width, thickness : float
-        Of one strip, thickness much below width [m].
-    G : float
-        Shear modulus [Pa].
-    slip : float
-        Slip stiffness per area [N/m³].
-
-    Returns
-    -------
-    float
-        GJ [N m²]: 2 G b t³/3 + 2 G b t³ (1 - tanh(u)/u), u = (b/2) sqrt(2 k/(G t)).
-
-    Notes
-    -----
-    The analogue of partial interaction in bending. The slip 2V of the strips obeys G t V'' = 2 k V across the width with
-    V' = tau t at the edges, tau being the rate of twist; its energy with that of the strips gives the formula. The
-    limits are those of thin rectangles, G b (2t)³/3 and 2 G b t³/3.
-
-    Examples
-    --------
-    >>> round(strips_in_torsion(0.1, 0.001, 3e9, 0.0) / (3e9 * 0.1 * 0.001**3), 6)
-    0.666667
-    """
-    apart = 2.0 * G * width * thickness**3 / 3.0
-    if slip <= 0.0:
-        return apart
-    u = 0.5 * width * math.sqrt(2.0 * slip / (G * thickness))
-    return apart + 2.0 * G * width * thickness**3 * (1.0 - math.tanh(u) / u)
 
 
 def parallel(

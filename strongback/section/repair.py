@@ -8,10 +8,11 @@ import math
 import numpy as np
 from shapely.geometry import Polygon
 
+from strongback.errors import InputError
 from strongback.section.check import CLOSEST, SHARPEST, THINNEST, check, in_mm
 from strongback.section.values import Cell, Outline, Ring, Wall
 
-__all__ = ["repaired"]
+__all__ = ["mended", "repaired"]
 
 
 def repaired(outline: Outline) -> tuple[Outline, tuple[str, ...]]:
@@ -48,6 +49,27 @@ def repaired(outline: Outline) -> tuple[Outline, tuple[str, ...]]:
     made = dataclasses.replace(outline, walls=walls, cells=cells)
     check(made)
     return made, tuple(notes)
+
+
+def mended(outline: Outline) -> str:
+    """A hint that says what would make a refused outline sound; empty where there is no one remedy.
+
+    Parameters
+    ----------
+    outline : Outline
+        That `check` refuses.
+
+    Returns
+    -------
+    str
+    """
+    try:
+        _, notes = repaired(outline)
+    except InputError:
+        return ""
+    told = [note.split(": ", 1)[-1].replace("dropped", "drop", 1) for note in notes]
+    more = f"; and {len(told) - 3} more" if len(told) > 3 else ""
+    return f"it is sound if you {'; '.join(told[:3])}{more}" if told else ""
 
 
 def _wall(wall: Wall, notes: list[str]) -> Wall:

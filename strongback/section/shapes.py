@@ -16,7 +16,6 @@ __all__ = [
     "circle",
     "hollow_section",
     "i_section",
-    "polygon",
     "rectangle",
     "rectangular_tube",
     "round_tube",
@@ -29,11 +28,6 @@ __all__ = [
 def _box(width: float, depth: float) -> Ring:
     x, y = width / 2.0, depth / 2.0
     return ((-x, -y), (x, -y), (x, y), (-x, y))
-
-
-def polygon(name: str, material: Material, points: Ring) -> Outline:
-    """Any closed polygon [m]."""
-    return from_rings(name, material, points)
 
 
 def rectangle(material: Material, width: float, depth: float) -> Outline:
