@@ -68,3 +68,41 @@ def as_dict(found: WeighCheck) -> dict[str, object]:
         "met": found.met,
         "wall_change_m": found.wall_change,
     }
+
+
+def is_drawing(path: Path) -> bool:
+    """Whether a file is a drawing by its ending."""
+    from strongback.project.drawing import SUFFIXES
+
+    return path.suffix.lower() in SUFFIXES
+
+
+def from_drawing(
+    path: Path,
+    material: str | None,
+    unit: str | None,
+    max_points: int | None,
+    chord: str | None,
+    layers: tuple[str, ...],
+) -> Outline:
+    """The outline of a drawing."""
+    from strongback import units
+    from strongback.project.drawing import CHORD, read_drawing
+    from strongback.section.values import MAX_POINTS
+
+    found = {}
+    for text in layers:
+        name, sign, word = (part.strip() for part in text.partition("="))
+        if not sign or not word:
+            raise click.UsageError(f'--layer "{text}" is not NAME=MATERIAL or "NAME=fill MATERIAL"')
+        found[name] = word
+    if material is None and not found:
+        raise click.UsageError("--outline needs --material NAME, or --layer NAME=MATERIAL for each layer")
+    return read_drawing(
+        path,
+        material,
+        unit=unit,
+        chord=CHORD if chord is None else units.parse(chord, "length"),
+        layers=found or None,
+        max_points=max_points or MAX_POINTS,
+    )

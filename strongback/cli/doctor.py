@@ -21,6 +21,8 @@ NEEDED = (
 )
 EXTRAS = {
     "scikit-image": "outlines from a scan",
+    "ezdxf": "outlines from DXF",
+    "svgelements": "outlines from SVG",
     "pypardiso": "faster solution of bodies",
     "distributed": "sweeps on several computers",
 }

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from strongback.cli._profile import from_drawing, is_drawing
 from strongback.cli._stress import Asked, stressed
 from strongback.cli.common import (
     emit_json,
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
     "table",
     type=click.Path(path_type=Path),
     metavar="FILE.csv",
-    help="Rings of one profile, without a project.",
+    help="One profile without a project: a table of rings, or a drawing (.dxf, .svg, .geojson, .wkt).",
 )
 @click.option(
     "--scan",
@@ -52,6 +53,20 @@ if TYPE_CHECKING:
 @click.option("--material", metavar="NAME", help="Its material.")
 @click.option(
     "--unit", metavar="UNIT", help="Unit of its coordinates, where the head of the table gives none."
+)
+@click.option("--chord", metavar="LENGTH", help='Of curves in a drawing: "0.05 mm" unless said.')
+@click.option(
+    "--layer",
+    "layers",
+    multiple=True,
+    metavar="NAME=MATERIAL",
+    help='Layer or colour of a drawing and its material, or "NAME=fill MATERIAL".',
+)
+@click.option(
+    "--draw",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write the outline as a drawing (.dxf, .svg, .geojson, .wkt) as well.",
 )
 @click.option(
     "--max-points",
@@ -97,6 +112,9 @@ def command(
     weighed: str | None,
     material: str | None,
     unit: str | None,
+    chord: str | None,
+    layers: tuple[str, ...],
+    draw: Path | None,
     max_points: int | None,
     tolerance: float,
     mesher: str,
@@ -123,7 +141,13 @@ def command(
         raise click.UsageError("--weighed goes with --outline or --scan")
     note_mesher()
     drawn = out if figures and not as_json else None
-    sections, fault = _sections(project, table, (material, unit, max_points), (scan, frame, drawn))
+    sections, fault = _sections(
+        project, table, (material, unit, max_points, chord, layers), (scan, frame, drawn)
+    )
+    if draw is not None:
+        if project is not None:
+            raise click.UsageError("--draw goes with --outline or --scan")
+        _written(sections[0][1], draw)
     names = [name for name, _ in sections]
     profiles = out_names("section", names, ".png")
     pictures = [out_names(kind, names, ".png") for kind in ("stress", "loaded", "along")]
@@ -166,11 +190,11 @@ def command(
 def _sections(
     project: str | None,
     table: Path | None,
-    how: tuple[str | None, str | None, int | None],
+    how: tuple[str | None, str | None, int | None, str | None, tuple[str, ...]],
     picture: tuple[Path | None, str | None, Path | None],
 ) -> tuple[list[tuple[str, Outline | SectionStiffness]], StrongbackError | None]:
     """The sections asked for, and what was wrong with the others."""
-    (material, unit, max_points), (scan, frame, out) = how, picture
+    (material, unit, max_points, chord, layers), (scan, frame, out) = how, picture
     if [project, table, scan].count(None) != 2:
         raise click.UsageError("give a PROJECT, or --outline FILE.csv or --scan PICTURE with --material NAME")
     if project is not None:
@@ -181,6 +205,11 @@ def _sections(
             if not sections:
                 raise
             return list(sections.items()), error
+    if table is not None and is_drawing(table):
+        outline = from_drawing(table, material, unit, max_points, chord, layers)
+        return [(outline.name, outline)], None
+    if chord is not None or layers:
+        raise click.UsageError("--chord and --layer go with --outline of a drawing")
     if material is None:
         raise click.UsageError(f"{'--outline' if scan is None else '--scan'} needs --material NAME")
     from strongback import materials
@@ -200,6 +229,12 @@ def _sections(
             table, materials.material(material), unit=unit, max_points=max_points or MAX_POINTS
         )
     return [(outline.name, outline)], None
+
+
+def _written(outline: Outline | SectionStiffness, place: Path) -> None:
+    from strongback.project.drawing_out import write_drawing
+
+    note(f"wrote {write_drawing(outline, place)}\n")  # type: ignore[arg-type]
 
 
 def _weighed(outline: Outline, mass: str, as_json: bool) -> dict[str, object]:
