@@ -51,7 +51,7 @@ def measure() -> list[dict[str, Any]]:
     virtual = [tool_rows(loop)[0], gauge_row(loop, machine.gauges[0]), tool_rows(loop)[2]]
     variants = joint_variants(machine, parts, TWELVE, loads, virtual)
     count = 200_000
-    stiffness = 1e-3 / variants.base * 10 ** np.random.default_rng(0).uniform(-1, 1, (count, len(TWELVE)))
+    stiffness = variants.nominal * 10 ** np.random.default_rng(0).uniform(-1, 1, (count, len(TWELVE)))
     bulk = seconds(lambda: variants(stiffness)) / count
     anew = seconds(lambda: solve_all(assemble(machine, parts), machine.pulls))
     head = Travel(name="head", parts=("arm",), direction=(0.0, 0.0, 1.0), low=-0.2, high=0.05)

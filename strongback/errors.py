@@ -15,6 +15,7 @@
     ├── SolveError               the input is legal, there is no answer: exit code 4
     │   ├── MechanismError       a part that is free to move
     │   ├── NotConvergedError    an iteration that did not settle
+    │   ├── PrecisionError       an answer that rounding would decide
     │   └── MeshError            no mesh could be made
     └── EnvironmentFault         something on this computer is missing: exit code 5
 
@@ -34,6 +35,7 @@ __all__ = [
     "MixError",
     "NotConvergedError",
     "OutlineError",
+    "PrecisionError",
     "ProjectError",
     "ReadingsError",
     "SolveError",
@@ -143,6 +145,21 @@ class MechanismError(SolveError):
         super().__init__(message, hint=hint)
         self.part = part
         self.motion = motion
+
+
+class PrecisionError(SolveError):
+    """An answer that rounding would decide, since stiffnesses lie too far apart.
+
+    Parameters
+    ----------
+    owner, component : str
+        Joint or support, and its component, behind it.
+    """
+
+    def __init__(self, message: str, *, hint: str = "", owner: str = "", component: str = "") -> None:
+        super().__init__(message, hint=hint)
+        self.owner = owner
+        self.component = component
 
 
 class NotConvergedError(SolveError):

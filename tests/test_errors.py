@@ -21,6 +21,7 @@ from strongback.errors import (
     MixError,
     NotConvergedError,
     OutlineError,
+    PrecisionError,
     ProjectError,
     ReadingsError,
     SolveError,
@@ -28,11 +29,12 @@ from strongback.errors import (
     UnitError,
 )
 from strongback.evidence.estimators import chord
-from strongback.machine import contact
 from strongback.machine.contact import OneSided, solve_contact
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter
 from strongback.machine.part.make import parts_of
+from strongback.machine.solve import solve
+from strongback.machine.statics import complementary
 from strongback.materials import material
 from strongback.project import read, write_text
 from strongback.remedies.fill.bag import Bag
@@ -99,13 +101,40 @@ def test_readings_that_cannot_be_combined():
 
 
 def test_joints_that_do_not_settle(monkeypatch):
-    monkeypatch.setattr(contact, "MAX_STEPS", 0)
+    monkeypatch.setattr(complementary, "ROUNDS", 0)
     mill = small_mill()
     loop = assemble(mill, parts_of(mill))
     law = {Parameter(kind="joint", part="base joint", mechanism="along z"): OneSided(preload=10.0)}
-    with pytest.raises(NotConvergedError, match="did not settle within 0 steps") as caught:
+    with pytest.raises(NotConvergedError, match="open or have play did not settle") as caught:
         solve_contact(loop, mill.pulls[0], law)
     assert "preload" in caught.value.hint
+
+
+def on_soft_feet_nearly_in_line(off):
+    mill = small_mill()
+    return replace(
+        mill,
+        supports=tuple(
+            replace(
+                f, at=(f.at[0], (k == 0) * off, f.at[2]), stiffness=(*f.stiffness[:2], 1.0, 0.0, 0.0, 0.0)
+            )
+            for k, f in enumerate(mill.supports)
+        ),
+    )
+
+
+def test_soft_feet_in_line_but_for_a_hair():
+    """Ten nanometres keep the bed from tipping: nobody knows them, and rounding is not far below."""
+    machine = on_soft_feet_nearly_in_line(1e-8)
+    loop = assemble(machine, parts_of(machine))
+    with pytest.raises(PrecisionError, match=r"rounding may decide 0\.00") as caught:
+        solve(loop, machine.pulls[0])
+    assert '"free"' in caught.value.hint
+    assert caught.value.owner.endswith("foot")
+    nearly = on_soft_feet_nearly_in_line(1e-6)
+    found = solve(assemble(nearly, parts_of(nearly)), nearly.pulls[0])
+    assert 1e-6 < found.error < 1e-3
+    assert "farther off" in found.doubt
 
 
 def test_a_mesh_that_loses_the_outline(monkeypatch):

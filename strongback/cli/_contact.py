@@ -53,7 +53,8 @@ def contact_text(pulls: Sequence[Pull], results: Sequence[ContactResult], width:
         states = [f"{p}: {state}" for p, state in result.states if state != "holds"]
         moved = [signed(float(v) * 1e6) for v in result.tool_displacement]
         rows.append([pull.name, *moved, "; ".join(states) or "all hold"])
-    return table(columns, rows, width=width)
+    doubts = [f"{p.name}: {r.doubt}" for p, r in zip(pulls, results, strict=True) if r.doubt]
+    return "\n".join([table(columns, rows, width=width), *doubts])
 
 
 def contact_dict(pulls: Sequence[Pull], results: Sequence[ContactResult]) -> list[dict[str, Any]]:
@@ -66,6 +67,8 @@ def contact_dict(pulls: Sequence[Pull], results: Sequence[ContactResult]) -> lis
             "displacement_m": result.tool_displacement.tolist(),
             "rotation_rad": result.tool_rotation.tolist(),
             "gauges": gauges_dict(result.gauges),
+            "rounding_error": result.error,
+            "warning": result.doubt,
             "states": [
                 {"part": p.part, "component": p.mechanism, "state": state} for p, state in result.states
             ],

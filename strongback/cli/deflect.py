@@ -88,6 +88,8 @@ def command(
         say()
         heading("With the joints that open or have play, as stated: tool against work")
         say(contact_text(pulls, opened, width()))
+        say("Budgets, ceilings, intervals and readings above are of the machine with every joint")
+        say("holding; where one of these opens or is free, they no longer hold.")
     if figures:
         note("")
         for path in draw(ready, results, out, magnify=magnify):
@@ -104,6 +106,8 @@ def show(ready: Assembled, results: list[PullResult]) -> None:
     say()
     heading("Tool against work")
     say(text.tool_table(results, width()))
+    for line in text.doubts(results):
+        say(line)
     say()
     heading("Share of each part in the deflection")
     say(text.share_table(results, width()))

@@ -1,23 +1,35 @@
 """Who causes the deflection: virtual work of a unit load through every mechanism of every part.
 
-With u the motions under the pull and v those under a unit load at the tool in the direction asked for, the deflection is
-the sum over members of v' K_i u by mechanism and over joint components of C_k p_k q_k. For a direct compliance (the
+With s the forces under the pull and t those under a unit load at the tool in the direction asked for, the deflection is
+the sum over members of t' F_i s by mechanism and over joint components of C_k t_k s_k. For a direct compliance (the
 pull acts at the tool in that direction) these are the shares of strain energy.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.machine.loop import Loop
+from strongback.machine.loop import Component, Loop
 from strongback.machine.solve import pull_load, tool_rows
 from strongback.machine.values import Pull, Vector
 
-__all__ = ["BODY", "MECHANISMS", "PAD_CONTACT", "Budget", "BudgetRow", "budget", "contributions"]
+__all__ = [
+    "BODY",
+    "MECHANISMS",
+    "PAD_CONTACT",
+    "Budget",
+    "BudgetRow",
+    "budget",
+    "component_key",
+    "contributions",
+    "member_forms",
+    "owner_of",
+    "part_names",
+]
 
 Array = NDArray[np.float64]
 MECHANISMS = ("bending about x", "bending about y", "shear", "torsion", "warping", "axial")
@@ -57,6 +69,21 @@ class BudgetRow:
     share: float
 
 
+def owner_of(row: BudgetRow) -> tuple[str, str]:
+    """Kind and name of the part behind a row; walls belong to their member."""
+    return ("member" if row.kind == "wall" else row.kind, row.part)
+
+
+def part_names(rows: Sequence[BudgetRow]) -> dict[tuple[str, str], str]:
+    """What to call each part of a budget, by kind and name: its name, with its kind where a member has that name, too."""
+    owners = list(dict.fromkeys(owner_of(row) for row in rows))
+    members = {name for kind, name in owners if kind == "member"}
+    return {
+        (kind, name): f"{name} ({kind})" if kind != "member" and name in members else name
+        for kind, name in owners
+    }
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Budget:
     """The deflection of the tool in one direction, by cause.
@@ -81,10 +108,12 @@ class Budget:
     rows: tuple[BudgetRow, ...]
 
     def by_part(self) -> tuple[tuple[str, float], ...]:
-        """Share of each part, largest first."""
+        """Share of each part, largest first; a joint or support that is called as a member is, by its name and kind."""
         sums: dict[str, float] = {}
+        names = part_names(self.rows)
         for row in self.rows:
-            sums[row.part] = sums.get(row.part, 0.0) + row.share
+            name = names[owner_of(row)]
+            sums[name] = sums.get(name, 0.0) + row.share
         return tuple(sorted(sums.items(), key=lambda item: -abs(item[1])))
 
     def __repr__(self) -> str:
@@ -108,17 +137,68 @@ def contributions(loop: Loop, loads: Array, virtual: Array) -> dict[tuple[str, s
     dict of (kind, part, mechanism) to ndarray of shape (pairs,)
         [m]; they add to the readings. Minus the derivative of a reading by the logarithm of that stiffness.
     """
-    u, q = loop.solve(loads)
-    v, p = loop.solve(virtual)
-    return shares_of(loop, (u, q), (v, p))
+    n = loads.shape[1]
+    both = loop.state(np.hstack([loads, virtual]))
+    return _shares(loop, both.elements[:, :n], both.elements[:, n:], both.joints[:, :n], both.joints[:, n:])
 
 
-def shares_of(
-    loop: Loop, real: tuple[Array, Array], virtual: tuple[Array, Array]
+def _shares(
+    loop: Loop, real: Array, virtual: Array, joints: Array, virtual_joints: Array
 ) -> dict[tuple[str, str, str], Array]:
-    """As `contributions`, from motions and joint forces already solved for."""
+    """Virtual work of every mechanism, from the forces of elements and joints in both states, pair by pair."""
+    found = _by_mechanism(
+        loop, lambda parts, own: ((parts @ real[own][:, None]) * virtual[own][:, None]).sum(axis=2)
+    )
+    for component, q, p in zip(loop.components, joints, virtual_joints, strict=True):
+        found[component_key(loop, component)] = component.compliance * q * p
+    return found
+
+
+def member_forms(loop: Loop, left: Array, right: Array) -> dict[tuple[str, str, str], Array]:
+    """Virtual work of every mechanism of members between states of forces.
+
+    Parameters
+    ----------
+    loop : Loop
+    left, right : ndarray, shape (element forces, m) and (element forces, n)
+
+    Returns
+    -------
+    dict of (kind, part, mechanism) to ndarray of shape (m, n)
+    """
+    return _by_mechanism(
+        loop, lambda parts, own: left[own][:, None].transpose(0, 1, 3, 2) @ parts @ right[own][:, None]
+    )
+
+
+def component_key(loop: Loop, component: Component) -> tuple[str, str, str]:
+    """Kind, part and mechanism of a joint component in a budget."""
+    supports = {s.name for s in loop.machine.supports}
+    return ("support" if component.owner in supports else "joint", component.owner, component.name)
+
+
+def _by_mechanism(
+    loop: Loop, work_of: Callable[[Array, NDArray[np.int64]], Array]
+) -> dict[tuple[str, str, str], Array]:
+    """Work by mechanism, summed over the elements of each member.
+
+    `work_of` takes the parts of like elements (k, 8, n, n) and the places of their forces (k, n), and gives (k, 8, ...).
+    """
+    ends = np.cumsum([0, *(len(e.shape) for e in loop.elements)])
+    alike: dict[tuple[int, ...], list[int]] = {}
+    for i, element in enumerate(loop.elements):
+        alike.setdefault(element.parts.shape, []).append(i)
+    work: dict[str, Array] = {}
+    for shape, index in alike.items():
+        own = ends[index][:, None] + np.arange(shape[-1])
+        for i, values in zip(
+            index, work_of(np.stack([loop.elements[i].parts for i in index]), own), strict=True
+        ):
+            member = loop.elements[i].member
+            work[member] = work[member] + values if member in work else values
     found: dict[tuple[str, str, str], Array] = {}
-    for member, by_strain in _member_work(loop, real[0], virtual[0]).items():
+    for member in (m.name for m in loop.machine.members):
+        by_strain = work[member]
         if member in loop.bodies:
             found[("member", member, BODY)] = by_strain[0]
             if loop.bodies[member].body.has_pads:
@@ -126,23 +206,7 @@ def shares_of(
             continue
         for mechanism, strains in _GROUPS.items():
             found[("member", member, mechanism)] = by_strain[list(strains)].sum(axis=0)
-    supports = {s.name for s in loop.machine.supports}
-    for component, q, p in zip(loop.components, real[1], virtual[1], strict=True):
-        kind = "support" if component.owner in supports else "joint"
-        found[(kind, component.owner, component.name)] = component.compliance * q * p
     return found
-
-
-def _member_work(loop: Loop, u: Array, v: Array) -> dict[str, Array]:
-    """Virtual work of each of the eight strains in each member, (8, pairs)."""
-    work = {member.name: np.zeros((8, u.shape[1])) for member in loop.machine.members}
-    padded_u = np.vstack([u, np.zeros((1, u.shape[1]))])  # row -1: a motion that is held
-    padded_v = np.vstack([v, np.zeros((1, v.shape[1]))])
-    for element in loop.elements:
-        a, b = padded_u[element.columns], padded_v[element.columns]
-        own = ((element.parts @ a) * b).sum(axis=1)
-        work[element.member][: len(own)] += own
-    return work
 
 
 def budget(loop: Loop, pull: Pull, direction: Vector | None = None) -> Budget:
@@ -177,8 +241,7 @@ def budget(loop: Loop, pull: Pull, direction: Vector | None = None) -> Budget:
 def _direction(loop: Loop, pull: Pull, direction: Vector | None, load: Array) -> Array:
     chosen = np.asarray(direction if direction is not None else pull.force, dtype=float)
     if not np.any(chosen):
-        motions, _ = loop.solve(load)
-        chosen = tool_rows(loop)[:3] @ motions[:, 0]
+        chosen = loop.read(tool_rows(loop)[:3], load)[:, 0]
     size = float(np.linalg.norm(chosen))
     return chosen / size if size > 0.0 else np.array([0.0, 0.0, 1.0])
 

@@ -14,15 +14,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.linalg
 from numpy.typing import NDArray
 
 from strongback.checks import nearest
 from strongback.errors import MachineError
-from strongback.machine import _element
+from strongback.machine.elements import element_mass
 from strongback.machine.expansion import Growth, growth
 from strongback.machine.frames import member_axes, member_length
-from strongback.machine.layout import section_matrix, span_at
+from strongback.machine.layout import span_at
 from strongback.machine.loads import Combination, LineLoad, LoadCase, Settlement
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.section_forces import MemberForces, station_forces
@@ -84,15 +83,16 @@ class _State:
     ----------
     motions : ndarray, shape (unknowns,)
     joints : ndarray, shape (components,)
-    free, fixed : tuple of ndarray
-        Of each element: motions without force, and loads within it taken to its ends.
+    elements : ndarray, shape (element forces,)
+    fixed : tuple of ndarray
+        Of each element: loads within it taken to its ends.
     growths : tuple of (float, Growth)
         Factor and field of every warm part.
     """
 
     motions: Array
     joints: Array
-    free: tuple[Array, ...]
+    elements: Array
     fixed: tuple[Array, ...]
     growths: tuple[tuple[float, Growth], ...]
 
@@ -101,7 +101,7 @@ class _State:
         return _State(
             motions=self.motions + factor * other.motions,
             joints=self.joints + factor * other.joints,
-            free=tuple(a + factor * b for a, b in zip(self.free, other.free, strict=True)),
+            elements=self.elements + factor * other.elements,
             fixed=tuple(a + factor * b for a, b in zip(self.fixed, other.fixed, strict=True)),
             growths=(*self.growths, *((factor * f, g) for f, g in other.growths)),
         )
@@ -202,7 +202,7 @@ def _nothing(loop: Loop) -> _State:
     return _State(
         motions=np.zeros(loop.size),
         joints=np.zeros(len(loop.components)),
-        free=none,
+        elements=np.zeros(sum(len(e.shape) for e in loop.elements)),
         fixed=none,
         growths=(),
     )
@@ -243,19 +243,16 @@ def _answer(
 ) -> _State:
     """Motions and joint forces under loads on the motions, motions without force and openings of joints."""
     total = loads.copy()
-    for element, u, own in zip(loop.elements, free, fixed, strict=True):
+    for element, own in zip(loop.elements, fixed, strict=True):
         used = element.columns >= 0
-        np.add.at(total, element.columns[used], (element.stiffness @ u + own)[used])
-    motions, joints = loop.solve(total[:, None])
-    motions, joints = motions[:, 0], joints[:, 0]
-    index = [int(k) for k in np.flatnonzero(openings)]
-    if index:
-        moved, forced = loop.misfit_states(index)
-        motions, joints = motions + moved @ openings[index], joints + forced @ openings[index]
+        np.add.at(total, element.columns[used], own[used])
+    strains = np.concatenate([np.zeros(0), *(e.shape @ u for e, u in zip(loop.elements, free, strict=True))])
+    statics = loop.statics
+    found = statics.solve(statics.carry(total[:, None]), openings[:, None], strains[:, None])
     return _State(
-        motions=motions,
-        joints=joints,
-        free=tuple(free),
+        motions=statics.motions(found)[:, 0],
+        joints=found.joints[:, 0],
+        elements=found.elements[:, 0],
         fixed=tuple(fixed),
         growths=tuple((1.0, one) for one in growths),
     )
@@ -268,14 +265,11 @@ def _lengths_of(loop: Loop, member: str) -> list[tuple[int, float, float]]:
     return list(zip(places, map(float, line.s[:-1]), map(float, line.s[1:]), strict=True))
 
 
-def _even_mass(loop: Loop, member: Member, low: float, high: float, per: Array) -> Array:
+def _even_mass(loop: Loop, member: Member, place: int, low: float, high: float, per: Array) -> Array:
     """Consistent mass of a length of a beam on the motions of its ends, in the axes of the machine, (14, 14)."""
     section = loop.parts.sections[span_at(member, 0.5 * (low + high))]
-    D = section_matrix(section, member)
-    own = _element.element_mass(D, per, high - low, _element.has_warping(D, member_length(member)))
-    axes = loop.stations[member.name].axes
-    turn = scipy.linalg.block_diag(axes, axes, 1.0, axes, axes, 1.0)
-    return np.asarray(turn.T @ own @ turn)
+    line = loop.stations[member.name]
+    return element_mass(loop.elements[place], line, section, member, high - low, per)
 
 
 def _moving(direction: Array) -> Array:
@@ -289,12 +283,11 @@ def _line_loads(loop: Loop, line: LineLoad) -> list[Array]:
     member = next(m for m in loop.machine.members if m.name == line.part)
     start, end = _ends(line, member)
     x, y = line.offset
-    per = np.zeros((7, 7))
     arm = np.array([[1.0, 0.0, 0.0, 0.0, 0.0, -y], [0.0, 1.0, 0.0, 0.0, 0.0, x], [0.0, 0.0, 1.0, y, -x, 0.0]])
-    per[:6, :6] = arm.T @ arm
+    per = arm.T @ arm
     for place, low, high in _lengths_of(loop, line.part):
         if low > start - SAME and high < end + SAME:
-            found[place] = _even_mass(loop, member, low, high, per) @ _moving(np.array(line.force))
+            found[place] = _even_mass(loop, member, place, low, high, per) @ _moving(np.array(line.force))
     return found
 
 
@@ -309,7 +302,7 @@ def _weights(loop: Loop, gravity: Array) -> list[Array]:
     for member in loop.machine.members:
         for place, low, high in _lengths_of(loop, member.name):
             section = loop.parts.sections[span_at(member, 0.5 * (low + high))]
-            found[place] = _even_mass(loop, member, low, high, per_length(section)) @ _moving(gravity)
+            found[place] = _even_mass(loop, member, place, low, high, per_length(section)) @ _moving(gravity)
     return found
 
 
@@ -416,11 +409,11 @@ def _tension(loop: Loop, state: _State, name: str) -> float:
 
 
 def _forces(loop: Loop, state: _State, name: str) -> MemberForces:
-    padded = np.append(state.motions, 0.0)  # column -1: a motion that is held
+    firsts = np.cumsum([0, *(len(e.shape) for e in loop.elements)])
     ends = []
     for place, _, _ in _lengths_of(loop, name):
-        element = loop.elements[place]
-        ends.append(element.stiffness @ (padded[element.columns] - state.free[place]) - state.fixed[place])
+        own = state.elements[firsts[place] : firsts[place + 1]]
+        ends.append(loop.elements[place].end_forces(own) - state.fixed[place])
     return station_forces(loop, name, ends)
 
 

@@ -1,8 +1,8 @@
 """The arithmetic that comes before any remedy: R = 1 - s (1 - r), and what remains when a part is made rigid.
 
 A part that owns the share s of a deflection, made r times as compliant, leaves R of it. The ceiling of any change of that
-part is r = 0. Where forces have one way only R is exact; where they can choose, the part is made stiff in the model and
-the loop solved again.
+part is r = 0. Where forces have one way only R is exact; where they can choose, the compliance of the part is set to zero
+and the forces find their way anew.
 """
 
 from __future__ import annotations
@@ -13,18 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.machine.budget import Budget, budget, contributions
+from strongback.machine.budget import budget, component_key, part_names
 from strongback.machine.loop import Loop, assemble
-from strongback.machine.parameters import every_parameter, scaled
 from strongback.machine.part.values import Parts
 from strongback.machine.solve import pull_load, tool_rows
 from strongback.machine.values import Machine, Pull, Vector
 
 __all__ = ["Ceiling", "ceilings", "ceilings_of_pulls", "remaining"]
-
-# The part is made this many times stiffer and what it then still gives is taken off: an error of the order of one in
-# STIFF squared, and none from rounding as a much larger factor would bring.
-STIFF = 1e3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,27 +108,30 @@ def ceilings_of_pulls(
         One a pull.
     """
     loop = assemble(machine, parts)
-    today = [budget(loop, p, d) for p, d in zip(pulls, directions or [None] * len(pulls), strict=True)]
+    chosen = list(directions or [None] * len(pulls))
+    today = [budget(loop, p, d) for p, d in zip(pulls, chosen, strict=True)]
+    if not today:
+        return []
     found: list[list[Ceiling]] = [[] for _ in pulls]
-    for part in dict.fromkeys(row.part for row in today[0].rows):
-        stiff = assemble(_stiffened(machine, part), parts)
-        left = _left(stiff, part, pulls, today)
+    loads = np.column_stack([pull_load(loop, pull) for pull in pulls])
+    virtual = (np.array([whole.direction for whole in today]) @ tool_rows(loop)[:3]).T
+    shares = [dict(whole.by_part()) for whole in today]
+    for owner, name in part_names(today[0].rows).items():
+        left = _left(loop, owner, loads, virtual)
         for k, whole in enumerate(today):
-            share = dict(whole.by_part())[part]
             remains = float(left[k]) / whole.total if whole.total else 1.0
-            found[k].append(Ceiling(part=part, share=share, remains=remains))
+            found[k].append(Ceiling(part=name, share=shares[k][name], remains=remains))
     return [tuple(sorted(rows, key=lambda c: c.remains)) for rows in found]
 
 
-def _left(stiff: Loop, part: str, pulls: Sequence[Pull], today: Sequence[Budget]) -> NDArray[np.float64]:
-    """Deflection under every pull without what the stiffened part itself still gives [m]."""
-    loads = np.column_stack([pull_load(stiff, pull) for pull in pulls])
-    virtual = (np.array([whole.direction for whole in today]) @ tool_rows(stiff)[:3]).T
-    work = contributions(stiff, loads, virtual)
-    return np.asarray(sum(values for (_, name, _), values in work.items() if name != part))
-
-
-def _stiffened(machine: Machine, part: str) -> Machine:
-    """The machine with one member, joint or support as good as rigid."""
-    own = [p for p in every_parameter(machine) if p.part == part]
-    return scaled(machine, dict.fromkeys(own, STIFF))
+def _left(
+    loop: Loop, owner: tuple[str, str], loads: NDArray[np.float64], virtual: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Deflection under every load with one part rigid [m]."""
+    kind, name = owner
+    sizes = [len(e.shape) for e in loop.elements]
+    mine = [kind == "member" and e.member == name for e in loop.elements]
+    joints = [component_key(loop, c)[:2] == owner for c in loop.components]
+    stiff = loop.statics.rigid(np.repeat(mine, sizes).astype(bool), np.array(joints, dtype=bool))
+    state = stiff.solve(stiff.carry(loads))
+    return np.diag(stiff.read(stiff.carry(virtual), state)).copy()

@@ -26,8 +26,7 @@ def tool_compliance(loop: Loop) -> Array:
         [m/N, rad/N; m/(N m), rad/(N m)], symmetric.
     """
     rows = tool_rows(loop)
-    motions, _ = loop.solve(rows.T)
-    return np.asarray(rows @ motions)
+    return loop.read(rows, rows.T)
 
 
 def principal_compliances(loop: Loop) -> tuple[Array, Array]:

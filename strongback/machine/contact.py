@@ -4,14 +4,16 @@ A one-sided component carries compression only (a face held down by a preload op
 component with play moves freely within a gap and holds beyond it. In terms of the linear loop, whose components all
 hold, a component that does not hold is one with a misfit d that brings its force to the allowed value:
 
-    q = q0 - P d,        P = -(M⁻¹)qq
+    q = q0 - P d
 
 with the force q of an open component zero (or minus the preload) and the misfit of one that bears on a side of its play
-half the gap. Which components hold is found by turning over the worst one at a time, a bounded number of times.
+half the gap. Which components hold is a problem of complementarity with one answer (`statics.complementary`): what is
+free to move where no force asks it to stays where it is.
 """
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -19,16 +21,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from strongback.errors import MechanismError, NotConvergedError
+from strongback.machine.guard import rounding_doubts
 from strongback.machine.loop import Loop
 from strongback.machine.parameters import Parameter
-from strongback.machine.solve import pull_load, readings, tool_rows
+from strongback.machine.solve import gauge_row, named_readings, pull_load, tool_rows
+from strongback.machine.statics.complementary import NOTHING, Loose, Settled, settle
 from strongback.machine.values import Pull
 from strongback.machine.variants import component_index
 
 __all__ = ["ContactResult", "OneSided", "Play", "solve_contact"]
 
 Array = NDArray[np.float64]
-MAX_STEPS = 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,9 +74,12 @@ class ContactResult:
     gauges : tuple of (str, float)
         [m]
     states : tuple of (Parameter, str)
-        ``"holds"``, ``"open"``, ``"free"`` or ``"bears"``.
+        ``"holds"``, ``"open"``, ``"free"`` or ``"bears"``. One that carries no force and has no opening ``"holds"``: it
+        could as well be open.
     steps : int
         Changes of state until it settled.
+    error, doubt
+        As in `Deflection`.
     """
 
     tool_displacement: Array
@@ -81,6 +87,8 @@ class ContactResult:
     gauges: tuple[tuple[str, float], ...]
     states: tuple[tuple[Parameter, str], ...]
     steps: int
+    error: float = 0.0
+    doubt: str = ""
 
 
 def solve_contact(loop: Loop, pull: Pull, laws: Mapping[Parameter, OneSided | Play]) -> ContactResult:
@@ -102,93 +110,72 @@ def solve_contact(loop: Loop, pull: Pull, laws: Mapping[Parameter, OneSided | Pl
     ------
     MechanismError
         If everything that held a part has opened.
+    PrecisionError
+        As in `solve`.
     NotConvergedError
-        If the states do not settle within the bound.
+        If the states do not settle.
     """
-    parameters = list(laws)
+    parameters, statics = list(laws), loop.statics
     index = [component_index(loop, p) for p in parameters]
-    motions, forces = loop.solve(pull_load(loop, pull)[:, None])
-    misfit_motions, misfit_forces = loop.misfit_states(index)
-    P = -misfit_forces[index]
-    misfit, states, steps = _settled(forces[index, 0], 0.5 * (P + P.T), list(laws.values()), parameters)
-    total = motions[:, 0] + misfit_motions @ misfit
-    tool = tool_rows(loop) @ total
-    gauges = readings(loop, total)
-    named = tuple(zip(parameters, states, strict=True))
+    rows = np.vstack([tool_rows(loop), *(gauge_row(loop, g)[None] for g in loop.machine.gauges)])
+    carried = statics.carry(np.column_stack([pull_load(loop, pull), rows.T]))
+    load, virtual = carried.columns(slice(1)), carried.columns(slice(1, None))
+    linear = statics.solve(load)
+    settled = _settled(loop, index, linear.joints[:, 0], list(laws.values()), parameters)
+    openings = np.zeros((len(loop.components), 1))
+    openings[index, 0] = settled.misfit
+    state = statics.solve(load, openings)
+    found = statics.read(virtual, state)
+    doubt = rounding_doubts(loop, virtual, state, found)[0]
+    named = zip(parameters, laws.values(), settled.misfit, settled.free, strict=True)
     return ContactResult(
-        tool_displacement=tool[:3], tool_rotation=tool[3:], gauges=gauges, states=named, steps=steps
+        tool_displacement=found[:3, 0],
+        tool_rotation=found[3:6, 0],
+        gauges=named_readings(loop, found[6:, 0]),
+        states=tuple((p, _word(law, float(d), bool(free))) for p, law, d, free in named),
+        steps=settled.changes,
+        error=doubt.error,
+        doubt=doubt.words,
     )
 
 
 def _settled(
-    q0: Array, P: Array, laws: list[OneSided | Play], parameters: list[Parameter]
-) -> tuple[Array, list[str], int]:
-    """Misfits, states and the number of changes of state.
-
-    A state is one of: holds (no misfit), open (force at its limit), free (no force, within the gap), bears + or -.
-    """
-    states = ["holds" if isinstance(law, OneSided) else _side(q) for law, q in zip(laws, q0, strict=True)]
-    for step in range(MAX_STEPS):
-        d = _misfits(q0, P, laws, states, parameters)
-        q = q0 - P @ d
-        worst, change, excess = -1, "", 1e-12
-        scale = max(float(np.abs(q0).max()), 1e-300)
-        for i, law in enumerate(laws):
-            new, size = _wanted(law, states[i], float(q[i]), float(d[i]), scale)
-            if size > excess:
-                worst, change, excess = i, new, size
-        if worst < 0:
-            return d, ["bears" if s.startswith("bears") else s for s in states], step
-        states[worst] = change
-    raise NotConvergedError(
-        f"joints that open or have play did not settle within {MAX_STEPS} steps",
-        hint="give the joint that chatters a preload, or a smaller gap",
-    )
-
-
-def _side(q: float) -> str:
-    return "bears +" if q > 0.0 else "bears -" if q < 0.0 else "free"
-
-
-def _misfits(
-    q0: Array, P: Array, laws: list[OneSided | Play], states: list[str], parameters: list[Parameter]
-) -> Array:
-    d = np.zeros(len(laws))
-    loose = []
-    for i, (law, state) in enumerate(zip(laws, states, strict=True)):
-        if isinstance(law, Play) and state.startswith("bears"):
-            d[i] = 0.5 * law.gap * (1.0 if state.endswith("+") else -1.0)
-        elif state in ("open", "free"):
-            loose.append(i)
-    if not loose:
-        return d
-    limit = np.array([law.sign * law.preload if isinstance(law, OneSided) else 0.0 for law in laws])
-    right = q0[loose] - P[loose] @ d - limit[loose]
-    own = P[np.ix_(loose, loose)]
-    values, vectors = np.linalg.eigh(own)
-    kept = values > 1e-11 * max(float(np.diag(P).max()), 1e-300)
-    missing = vectors[:, ~kept].T @ right
-    if np.any(np.abs(missing) > 1e-9 * max(float(np.abs(q0).max()), 1e-300)):
-        culprit = parameters[loose[int(np.argmax(np.abs(vectors[:, ~kept] @ missing)))]]
+    loop: Loop, index: list[int], q0: Array, laws: list[OneSided | Play], parameters: list[Parameter]
+) -> Settled:
+    """Misfits of the components, found in units in which forces and couples compare."""
+    geometry = loop.statics.geometry
+    unit = geometry.joint_unit[index]
+    sign = np.array([law.sign if isinstance(law, OneSided) else 1 for law in laws], dtype=float)
+    P = -loop.misfits(index).joints[index]
+    P = 0.5 * (P + P.T) * np.outer(sign / unit, sign / unit)
+    limit = np.array([law.preload if isinstance(law, OneSided) else 0.0 for law in laws]) / unit
+    half = np.array([0.5 * law.gap if isinstance(law, Play) else 0.0 for law in laws]) * unit
+    high = np.array([0.0 if isinstance(law, Play) else np.inf for law in laws]) + half
+    force = sign * q0[index] / unit - limit
+    tiny = NOTHING * (float(np.abs(q0 / geometry.joint_unit).max(initial=0.0)) + limit)
+    tiny = np.maximum(tiny, 1e-300)
+    start = np.where(half > 0.0, half * np.where(np.abs(force) > tiny, np.sign(force), 0.0), 0.0)
+    states = sign[:, None] * loop.statics.states.joints[index] / unit[:, None]
+    states = states * loop.statics.cut_units[None, :]
+    try:
+        found = settle(force, P, states, -half, high, start, tiny)
+    except Loose as loose:
+        culprit = parameters[int(np.argmax(np.abs(loose.motion)))]
         raise MechanismError(
             f"{culprit} has opened and nothing else holds",
             hint="raise its preload or lower the pull",
             part=culprit.part,
             motion=culprit.mechanism,
+        ) from None
+    if found is None:
+        raise NotConvergedError(
+            "joints that open or have play did not settle",
+            hint="give the joint that chatters a preload, or a smaller gap",
         )
-    d[loose] = vectors[:, kept] @ ((vectors[:, kept].T @ right) / values[kept])
-    return d
+    return dataclasses.replace(found, misfit=found.misfit * sign / unit)
 
 
-def _wanted(law: OneSided | Play, state: str, q: float, d: float, scale: float) -> tuple[str, float]:
-    """State that a component should change to, and how far it is from being allowed (relative)."""
+def _word(law: OneSided | Play, misfit: float, free: bool) -> str:
     if isinstance(law, OneSided):
-        if state == "holds":
-            return "open", (law.sign * q - law.preload) / scale
-        return "holds", -law.sign * d if law.sign * d < -1e-15 else 0.0
-    half = 0.5 * law.gap
-    if state == "free":
-        side = "bears +" if d > 0.0 else "bears -"
-        return side, (abs(d) - half) / max(half, 1e-300) if abs(d) > half * (1 + 1e-9) else 0.0
-    sign = 1.0 if state.endswith("+") else -1.0
-    return "free", -sign * q / scale
+        return "open" if free else "holds"
+    return "free" if free else "bears"

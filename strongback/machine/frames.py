@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from strongback.errors import MachineError
 from strongback.machine.values import Machine, Member, Vector
 
-__all__ = ["attachments", "carriage", "member_axes", "member_length", "skew", "station_of"]
+__all__ = ["attachments", "carriage", "carriages", "member_axes", "member_length", "skew", "station_of"]
 
 Array = NDArray[np.float64]
 
@@ -69,6 +69,17 @@ def carriage(origin: Array, at: Vector) -> Array:
     matrix = np.eye(6)
     matrix[:3, 3:] = -skew(np.subtract(at, origin))
     return matrix
+
+
+def carriages(origins: Array, points: Array) -> Array:
+    """`carriage` of many pairs of places at once, (..., 6, 6) from (..., 3) each."""
+    x, y, z = np.moveaxis(np.subtract(points, origins), -1, 0)
+    found = np.zeros((*x.shape, 6, 6))
+    found[..., range(6), range(6)] = 1.0
+    found[..., 0, 4], found[..., 0, 5] = z, -y
+    found[..., 1, 3], found[..., 1, 5] = -z, x
+    found[..., 2, 3], found[..., 2, 4] = y, -x
+    return found
 
 
 def attachments(machine: Machine) -> list[tuple[str, Vector]]:

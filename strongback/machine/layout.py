@@ -18,10 +18,10 @@ from numpy.typing import NDArray
 
 from strongback.checks import nearest
 from strongback.errors import MachineError
-from strongback.machine import _element
 from strongback.machine.body.values import BodyStiffness, cut_name
 from strongback.machine.frames import attachments, carriage, member_axes, member_length, station_of
 from strongback.machine.part.values import CONTACT, WALL, Parts
+from strongback.machine.statics import beam
 from strongback.machine.values import GROUND, Machine, Member, Vector
 from strongback.section import _constants
 from strongback.section.values import SectionStiffness
@@ -40,6 +40,7 @@ __all__ = [
 
 Array = NDArray[np.float64]
 SAME = 1e-6  # points nearer than this are one [m]
+SAME_STATION = 1e-9  # of the length of a member: stations nearer than this are one
 FACTORS = {
     "shear": (0, 1),
     "axial": (2,),
@@ -319,14 +320,24 @@ def _stations(
 def _cuts(machine: Machine, member: Member, pieces: int) -> Array:
     """Stations where a member is attached to, changes its section, or is cut for the picture [m]."""
     length = member_length(member)
-    at = [0.0, length, *np.cumsum([span.length for span in member.spans])[:-1]]
-    at += [station_of(member, point) for part, point in attachments(machine) if part == member.name]
-    ordered = np.unique(np.round(np.asarray(at) / length, 10)) * length
+    borders = [0.0, *np.cumsum([span.length for span in member.spans])[:-1], length]
+    attached = [station_of(member, point) for part, point in attachments(machine) if part == member.name]
+    ordered = _merged(
+        np.asarray(borders, dtype=float), np.asarray(attached, dtype=float), SAME_STATION * length
+    )
     cuts = [ordered[:1]]
     for low, high in itertools.pairwise(ordered):
         count = max(1, math.ceil(pieces * (high - low) / length - 1e-9))
         cuts.append(np.linspace(low, high, count + 1)[1:])
     return np.concatenate(cuts)
+
+
+def _merged(borders: Array, attached: Array, same: float) -> Array:
+    """Borders of spans, and what is attached away from them; places nearer than `same` are one, in their middle."""
+    away = np.abs(attached[:, None] - borders[None, :]).min(axis=1, initial=np.inf) > same
+    inner = np.sort(attached[away])
+    groups = np.split(inner, np.flatnonzero(np.diff(inner) > same) + 1) if len(inner) else []
+    return np.sort(np.concatenate([borders, [0.5 * (g[0] + g[-1]) for g in groups]]))
 
 
 def span_at(member: Member, s: float) -> str:
@@ -341,9 +352,8 @@ def _warping_stations(
 ) -> NDArray[np.bool_]:
     """Stations with a warping amplitude: none at held ends, none beside a length that cannot warp."""
     middles = 0.5 * (cuts[:-1] + cuts[1:])
-    length = member_length(member)
     warps_in = {
-        name: _element.has_warping(np.asarray(stiffness[name].matrix), length)
+        name: beam.has_warping(np.asarray(stiffness[name].matrix))
         for name in {span.section for span in member.spans}
     }
     lengths = np.array([warps_in[span_at(member, s)] for s in middles])

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.linalg
 from numpy.typing import NDArray
 
 from strongback.errors import MachineError
+from strongback.machine.guard import rounding_doubts
 from strongback.machine.loop import Loop, assemble
+from strongback.machine.statics.elastic import Solution
 from strongback.machine.values import GROUND, Gauge, Pull, Vector
 
 __all__ = [
@@ -19,9 +20,9 @@ __all__ = [
     "PartMotion",
     "gauge_row",
     "member_forces",
+    "named_readings",
     "pull_load",
     "reactions_of",
-    "readings",
     "solve",
     "solve_all",
     "tool_rows",
@@ -69,6 +70,13 @@ class Deflection:
         Force and couple of the ground on the machine at each support, machine axes [N, N m].
     imbalance : float
         Largest missing force in the balance of the whole machine, as a fraction of the largest force at work.
+    error : float
+        How far rounding may have moved tool and gauges, as a fraction of what they do, or `imbalance` if that is larger.
+    doubt : str
+        What to do about it where it is more than one part in a million; else empty.
+    not_unique : tuple of str
+        Joints and supports with rigid components that hold each other: the motions are as given, their forces are the
+        smallest in balance with the others.
     """
 
     pull: Pull
@@ -78,6 +86,9 @@ class Deflection:
     parts: tuple[PartMotion, ...]
     reactions: tuple[tuple[str, Array], ...]
     imbalance: float
+    error: float = 0.0
+    doubt: str = ""
+    not_unique: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -136,9 +147,9 @@ def tool_rows(loop: Loop) -> Array:
     )
 
 
-def readings(loop: Loop, motions: Array) -> tuple[tuple[str, float], ...]:
-    """Expected reading of every gauge from the motions under a pull [m]."""
-    return tuple((g.name, float(gauge_row(loop, g) @ motions)) for g in loop.machine.gauges)
+def named_readings(loop: Loop, values: Array) -> tuple[tuple[str, float], ...]:
+    """Values of all gauges with their names."""
+    return tuple((g.name, float(value)) for g, value in zip(loop.machine.gauges, values, strict=True))
 
 
 def gauge_row(loop: Loop, gauge: Gauge) -> Array:
@@ -181,28 +192,41 @@ def solve(loop: Loop, pull: Pull) -> Deflection:
 
 
 def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
-    """Deflections under several pulls, from one factorisation.
+    """Deflections under several pulls, from one loop.
 
     A pull at a point of a beam at which the loop has no station is given one: the loop is assembled again with it.
+
+    Raises
+    ------
+    PrecisionError
+        If rounding decides more than a thousandth of what the tool or the gauges do.
     """
     if not pulls:
         return []
     loop = _with_stations(loop, pulls)
-    loads = np.column_stack([pull_load(loop, pull) for pull in pulls])
-    motions, forces = loop.solve(loads)
-    tool = tool_rows(loop) @ motions
+    rows = np.vstack([tool_rows(loop), *(gauge_row(loop, g)[None] for g in loop.machine.gauges)])
+    carried = loop.statics.carry(np.column_stack([*(pull_load(loop, pull) for pull in pulls), rows.T]))
+    state = loop.statics.solve(carried.columns(slice(len(pulls))))
+    virtual = carried.columns(slice(len(pulls), None))
+    motions, found = loop.statics.motions(state), loop.statics.read(virtual, state)
+    doubts = rounding_doubts(loop, virtual, state, found)
+    shared = tuple(dict.fromkeys(c.owner for c in loop.not_unique()))
     results = []
     for i, pull in enumerate(pulls):
-        reactions = reactions_of(loop, forces[:, i])
+        reactions = reactions_of(loop, state.joints[:, i])
+        imbalance = _imbalance(loop, pull, reactions)
         results.append(
             Deflection(
                 pull=pull,
-                tool_displacement=tool[:3, i],
-                tool_rotation=tool[3:, i],
-                gauges=readings(loop, motions[:, i]),
+                tool_displacement=found[:3, i],
+                tool_rotation=found[3:6, i],
+                gauges=named_readings(loop, found[6:, i]),
                 parts=part_motions(loop, motions[:, i]),
                 reactions=reactions,
-                imbalance=_imbalance(loop, pull, reactions),
+                imbalance=imbalance,
+                error=max(doubts[i].error, imbalance),
+                doubt=doubts[i].words,
+                not_unique=shared,
             )
         )
     return results
@@ -220,15 +244,15 @@ def _with_stations(loop: Loop, pulls: Sequence[Pull]) -> Loop:
     return assemble(dataclasses.replace(machine, pulls=(*machine.pulls, *named)), loop.parts)
 
 
-def member_forces(loop: Loop, member: str, motions: Array) -> Array:
+def member_forces(loop: Loop, member: str, state: Solution) -> Array:
     """Forces in the sections of a member.
 
     Parameters
     ----------
     loop : Loop
     member : str
-    motions : ndarray, shape (unknowns,)
-        From `Loop.solve`.
+    state : Solution
+        From `Loop.state`, of one load.
 
     Returns
     -------
@@ -237,11 +261,21 @@ def member_forces(loop: Loop, member: str, motions: Array) -> Array:
         the part beyond the section on the part before it.
     """
     line = loop.stations[member]
-    turn = scipy.linalg.block_diag(line.axes, line.axes, 1.0)
-    padded = np.append(motions, 0.0)  # column -1: a motion that is held
-    ends = [e.stiffness @ padded[e.columns] for e in loop.elements if e.member == member]
-    beyond = [turn @ force[7:] for force in ends]
-    return np.array([-(turn @ ends[0][:7]), *beyond])
+    found = np.zeros((len(line.s), 7))
+    place = -1
+    for element, own in zip(loop.elements, loop.forces_of(state), strict=True):
+        if element.member != member:
+            continue
+        place += 1
+        h = float(line.s[place + 1] - line.s[place])
+        if place == 0:
+            found[0, :6] = own[:6, 0]
+            found[0, 3] -= h * own[1, 0]  # the shear turns Mx and My along the length
+            found[0, 4] += h * own[0, 0]
+            found[0, 6] = own[6, 0] if element.bimoments else 0.0
+        found[place + 1, :6] = own[:6, 0]
+        found[place + 1, 6] = own[7, 0] if element.bimoments else 0.0
+    return found
 
 
 def part_motions(loop: Loop, motions: Array) -> tuple[PartMotion, ...]:
@@ -291,11 +325,8 @@ def _to_machine(axes: tuple[Vector, Vector, Vector], wrench: Array) -> Array:
 
 def _imbalance(loop: Loop, pull: Pull, reactions: tuple[tuple[str, Array], ...]) -> float:
     held = {s.name: s.at for s in loop.machine.supports} | {j.name: j.at for j in loop.machine.joints}
-    applied = np.concatenate([pull.force, np.add(pull.couple, np.cross(pull.at, pull.force))])
-    total = applied if pull.against == GROUND else np.zeros(6)
-    size = np.abs(applied).max()
-    for name, wrench in reactions:
-        moved = np.concatenate([wrench[:3], wrench[3:] + np.cross(held[name], wrench[:3])])
-        total = total + moved
-        size = max(size, float(np.abs(moved).max()))
-    return float(np.abs(total).max() / size)
+    points = np.array([pull.at, *(held[name] for name, _ in reactions)])
+    wrenches = np.array([[*pull.force, *pull.couple], *(wrench for _, wrench in reactions)])
+    wrenches[:, 3:] += np.cross(points, wrenches[:, :3])
+    acting = wrenches if pull.against == GROUND else wrenches[1:]
+    return float(np.abs(acting.sum(axis=0)).max() / np.abs(wrenches).max())

@@ -1,8 +1,7 @@
 """Budgets with intervals: what is known of the joints, carried through the loop.
 
-The joint stiffnesses are drawn, the budget of every draw follows from the low-rank form of `variants`: with y, z the
-misfits dC p', dC q' of the virtual and the real state, the motions are u0 + X z and v0 + X y, and the work of any
-mechanism is a small bilinear form of (1, y) and (1, z), made once.
+The joint stiffnesses are drawn. In every draw the forces are those that balance gives plus some of each self-stress, so
+that the work of any mechanism is a small bilinear form of these amounts, made once.
 """
 
 from __future__ import annotations
@@ -16,13 +15,14 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from strongback.errors import MachineError
-from strongback.machine.budget import contributions, shares_of
+from strongback.machine.budget import component_key, contributions, member_forms
 from strongback.machine.loop import Loop, assemble
-from strongback.machine.parameters import Parameter, rows_of, scaled
+from strongback.machine.parameters import Parameter, rows_of
 from strongback.machine.part.values import Parts
 from strongback.machine.solve import pull_load, tool_rows
+from strongback.machine.statics.determinate import Carried
 from strongback.machine.values import COMPONENTS, Joint, Machine, Pull, Support, Vector
-from strongback.machine.variants import component_index, indeterminacy
+from strongback.machine.variants import component_index
 
 __all__ = [
     "BudgetSpread",
@@ -295,58 +295,50 @@ def _all_budgets(
     factors: Array,
 ) -> tuple[Array, list[tuple[str, str, str]]]:
     """Contributions of every mechanism in every draw of joints, (draws, rows)."""
-    top = factors.max(axis=0)
-    stiffest = scaled(machine, dict(zip(parameters, top.tolist(), strict=True)))
-    loop = assemble(stiffest, parts)
-    index = [component_index(loop, p) for p in parameters]
-    base = np.array([loop.components[i].compliance for i in index])
-    change = base * (top / factors - 1.0)  # compliances above those of the stiffest draw
-    load, virtual = pull_load(loop, pull), _virtual(loop, pull, direction)
-    forms, names = _bilinear_forms(loop, index, load, virtual)
-    q, p = (loop.solve(v[:, None])[1][index, 0] for v in (load, virtual))
-    rank = indeterminacy(loop, index)
-    virtual_forces, real_forces = (_forces(change, rank, f) for f in (p, q))
-    y, z = (np.hstack([np.ones((len(change), 1)), change * f]) for f in (virtual_forces, real_forces))
-    rows = ((y @ forms) * z).sum(axis=2).T
-    for column, (i, kind_part) in enumerate(zip(index, parameters, strict=True)):
-        # The bilinear form holds the base compliance of the joint; the rest of its work is the change itself.
-        at = names.index((kind_part.kind, loop.components[i].owner, loop.components[i].name))
-        rows[:, at] += change[:, column] * virtual_forces[:, column] * real_forces[:, column]
-    return rows, names
+    loop = assemble(machine, parts)
+    statics = loop.statics
+    compliance = np.tile(statics.compliance, (len(factors), 1))
+    compliance[:, [component_index(loop, p) for p in parameters]] /= factors
+    carried = statics.carry(np.column_stack([_virtual(loop, pull, direction), pull_load(loop, pull)]))
+    left, right = (_with_states(loop, carried.columns(slice(i, i + 1))) for i in (0, 1))
+    names, forms = [], []  # work of members between (virtual, self-stresses) and (load, self-stresses)
+    for name, form in member_forms(loop, left[0], right[0]).items():
+        names.append(name)
+        forms.append(form)
+    virtual, real = _amounts(compliance, np.sum(forms, axis=0), left[1], right[1])
+    rows = [np.einsum("na,ab,nb->n", virtual, form, real, optimize=True) for form in forms]
+    p, q = virtual @ left[1].T, real @ right[1].T  # forces of all joint components in every draw
+    names += [component_key(loop, c) for c in loop.components]
+    return np.column_stack([*rows, compliance * p * q]), names
 
 
-def _forces(change: Array, rank: Array, force: Array) -> Array:
-    """Joint forces in every draw: (I + P dC)⁻¹ q, (draws, parameters)."""
-    if rank.shape[1] == 0:
-        return np.broadcast_to(force, change.shape)
-    matrix = np.eye(rank.shape[1]) + np.einsum("kr,nk,ks->nrs", rank, change, rank, optimize=True)
-    right = (change * force) @ rank
-    return np.asarray(force - np.linalg.solve(matrix, right[:, :, None])[:, :, 0] @ rank.T)
+def _with_states(loop: Loop, carried: Carried) -> tuple[Array, Array]:
+    """Forces of elements and joints in one state and in all self-stresses, a column each."""
+    states = loop.statics.states
+    elements = loop.statics.whole(np.hstack([carried.elements, states.elements]))
+    return elements, np.hstack([carried.joints, states.joints])
+
+
+def _amounts(compliance: Array, members: Array, left: Array, right: Array) -> tuple[Array, Array]:
+    """How much of each state is there in every draw, of the reading and of the load, (draws, 1 + r) each."""
+    ones = np.ones((len(compliance), 1))
+    if len(members) == 1:
+        return ones, ones
+    states = left[:, 1:]
+    A = members[1:, 1:] + np.einsum("nc,ci,cj->nij", compliance, states, states, optimize=True)
+    virtual = members[:1, 1:] + (compliance * left[:, 0]) @ states
+    real = members[1:, 0] + (compliance * right[:, 0]) @ states
+    scale = 1.0 / np.sqrt(np.einsum("nii->ni", A))
+    unit = A * scale[:, :, None] * scale[:, None, :]
+    both = scale[:, :, None] * np.linalg.solve(unit, np.stack([virtual, real], axis=2) * scale[:, :, None])
+    return np.hstack([ones, -both[:, :, 0]]), np.hstack([ones, -both[:, :, 1]])
 
 
 def _virtual(loop: Loop, pull: Pull, direction: Vector | None) -> Array:
     unit = np.asarray(direction if direction is not None else pull.force, dtype=float)
     if not np.any(unit):
-        motions, _ = loop.solve(pull_load(loop, pull)[:, None])
-        unit = tool_rows(loop)[:3] @ motions[:, 0]
+        unit = loop.read(tool_rows(loop)[:3], pull_load(loop, pull)[:, None])[:, 0]
     return np.asarray(unit / np.linalg.norm(unit) @ tool_rows(loop)[:3])
-
-
-def _bilinear_forms(
-    loop: Loop, index: list[int], load: Array, virtual: Array
-) -> tuple[Array, list[tuple[str, str, str]]]:
-    """Work of every mechanism between the states (base, unit misfits), (rows, 1 + m, 1 + m)."""
-    misfit_motions, misfit_forces = loop.misfit_states(index)
-    states = []
-    for vector in (virtual, load):
-        u, q = loop.solve(vector[:, None])
-        states.append((np.hstack([u, misfit_motions]), np.hstack([q, misfit_forces])))
-    n = 1 + len(index)
-    first, second = (np.repeat(np.arange(n), n), np.tile(np.arange(n), n))
-    left = (states[0][0][:, first], states[0][1][:, first])
-    right = (states[1][0][:, second], states[1][1][:, second])
-    work = shares_of(loop, right, left)
-    return np.array([values.reshape(n, n) for values in work.values()]), list(work)
 
 
 def _summary(pull: str, rows: Array, names: list[tuple[str, str, str]]) -> BudgetSpread:

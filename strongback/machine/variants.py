@@ -1,17 +1,8 @@
-"""Thousands of joints at once: a change of joint stiffness is a low-rank update of a compliance already known.
+"""Thousands of joints at once: forces follow from balance up to a few self-stresses, joints enter as compliances.
 
-With the system of `loop` factorised once, a change dC of the joint compliances turns the response g M⁻¹ f into
-
-    r = r0 + p' (I + dC P)⁻¹ dC q,        P = -(M⁻¹)qq
-
-where p, q are the joint forces of the virtual and of the real load. P is symmetric and positive, and of the rank of the
-statical indeterminacy of the loop: P = U U' with few columns, so that
-
-    (I + dC P)⁻¹ dC = dC - dC U (I + U' dC U)⁻¹ U' dC
-
-needs one small solve a variant, and none for a loop whose joint forces follow from balance alone (Woodbury 1950; Hager,
-SIAM Review 31, 1989, 221). The small solve is done for all variants side by side, without pivoting: I + U' dC U is
-positive definite as the base is the stiffest of the variants in every component.
+Of a loop with r self-stresses (counted by balance, `Loop.indeterminacy`) a change of joint stiffnesses costs one Cholesky
+factor of r rows a variant, for all variants side by side, and none where balance alone fixes the forces. Rigid is a
+compliance of zero; a component may also be absent, if the machine holds without it.
 """
 
 from __future__ import annotations
@@ -22,17 +13,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.errors import MachineError
+from strongback.errors import MachineError, MechanismError
 from strongback.machine.loop import Loop, assemble
-from strongback.machine.parameters import Parameter, scaled
+from strongback.machine.parameters import Parameter
 from strongback.machine.part.values import Parts
+from strongback.machine.statics.condensed import Condensed
+from strongback.machine.statics.determinate import Carried
 from strongback.machine.values import COMPONENTS, Machine
 
-__all__ = ["JointVariants", "joint_variants"]
+__all__ = ["JointVariants", "condensed", "joint_variants"]
 
 Array = NDArray[np.float64]
-CHUNK = 512  # variants worked on side by side: their small matrices stay in the processor's cache
-RANK_TOLERANCE = 1e-11
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -43,23 +34,23 @@ class JointVariants:
     ----------
     parameters : tuple of Parameter
         Joint and support components, in the order of the columns.
-    base : ndarray, shape (parameters,)
-        Compliances of the factorised loop [m/N or rad/(N m)].
-    at_base : ndarray, shape (responses,)
-    virtual : ndarray, shape (responses, parameters)
-        Joint forces of the virtual loads.
-    real : ndarray, shape (responses, parameters)
-        Joint forces of the loads.
-    rank : ndarray, shape (parameters, r)
-        U.
+    removable : tuple of Parameter
+        Those of them that may be absent: stiffness 0.
+    nominal : ndarray, shape (parameters,)
+        Stiffnesses of the machine [N/m or N m/rad].
     """
 
     parameters: tuple[Parameter, ...]
-    base: Array
-    at_base: Array
-    virtual: Array
-    real: Array
-    rank: Array
+    removable: tuple[Parameter, ...]
+    nominal: Array
+    _form: Condensed
+    _kept: NDArray[np.int64]
+    _absent: NDArray[np.int64]
+
+    @property
+    def indeterminacy(self) -> int:
+        """Forces that balance alone leaves open, with every component there."""
+        return len(self._form.stress)
 
     def __call__(self, stiffness: Array) -> Array:
         """Responses of many variants.
@@ -67,7 +58,7 @@ class JointVariants:
         Parameters
         ----------
         stiffness : ndarray, shape (variants, parameters)
-            [N/m or N m/rad]; none below zero, none softer than free. `inf` is rigid.
+            [N/m or N m/rad]; `inf` is rigid, 0 is absent where that is allowed.
 
         Returns
         -------
@@ -76,68 +67,28 @@ class JointVariants:
         Raises
         ------
         MachineError
-            If a stiffness is zero, negative, NaN, or above that of the base.
+            If a stiffness is negative or NaN, zero where the component must be there, or infinite where it may be absent.
         """
-        compliance = 1.0 / _checked(np.asarray(stiffness, dtype=float), self.parameters)
-        change = compliance - self.base
-        if np.any(change < -1e-12 * self.base):
-            raise MachineError("a variant is stiffer than the base of its update", hint="raise `stiffest`")
-        return self._responses(np.maximum(change, 0.0))
-
-    def _responses(self, change: Array) -> Array:
-        work = self.virtual * self.real  # (responses, parameters)
-        found = self.at_base + change @ work.T
-        if self.rank.shape[1] == 0:
-            return found
-        for first in range(0, len(change), CHUNK):
-            part = slice(first, first + CHUNK)
-            found[part] -= _coupled(change[part], self.rank, self.virtual, self.real)
-        return found
+        checked = _checked(np.asarray(stiffness, dtype=float), self.parameters, self._kept, self._absent)
+        roots = np.sqrt(checked[:, self._absent]) if len(self._absent) else None
+        return self._form(1.0 / checked[:, self._kept], roots)
 
 
-def _checked(stiffness: Array, parameters: tuple[Parameter, ...]) -> Array:
+def _checked(
+    stiffness: Array,
+    parameters: tuple[Parameter, ...],
+    kept: NDArray[np.int64],
+    absent: NDArray[np.int64],
+) -> Array:
     if stiffness.ndim != 2 or stiffness.shape[1] != len(parameters):
         raise MachineError(
             f"variants need {len(parameters)} columns, one a stiffness", hint=", ".join(map(str, parameters))
         )
-    if not np.all(stiffness > 0.0):
+    if not (np.all(stiffness[:, kept] > 0.0) and np.all(stiffness[:, absent] >= 0.0)):
         raise MachineError("a stiffness of a variant is not above 0")
+    if not np.all(np.isfinite(stiffness[:, absent])):
+        raise MachineError("a component that may be absent cannot be rigid")
     return stiffness
-
-
-def _coupled(change: Array, rank: Array, virtual: Array, real: Array) -> Array:
-    """p' dC U (I + U' dC U)⁻¹ U' dC q for each variant and response, (variants, responses)."""
-    n, r = len(change), rank.shape[1]
-    pairs = (rank[:, :, None] * rank[:, None, :]).reshape(len(rank), r * r)
-    matrix = np.ascontiguousarray((change @ pairs).T).reshape(r, r, n)
-    matrix[range(r), range(r)] += 1.0
-    left = np.ascontiguousarray((change @ _products(virtual, rank)).T).reshape(len(virtual), r, n)
-    right = np.ascontiguousarray((change @ _products(real, rank)).T).reshape(len(real), r, n)
-    # Cholesky L L' of all matrices side by side; then (L⁻¹ left)·(L⁻¹ right) is the symmetric form wanted.
-    _side_by_side(matrix, left, right)
-    return np.asarray(np.einsum("mrn,mrn->nm", left, right))
-
-
-def _products(forces: Array, rank: Array) -> Array:
-    """Columns force * U for every response, (parameters, responses * r)."""
-    return np.asarray((forces.T[:, :, None] * rank[:, None, :]).reshape(len(rank), -1))
-
-
-def _side_by_side(matrix: Array, left: Array, right: Array) -> None:
-    """Forward substitution with the Cholesky factor of many positive definite matrices, in place.
-
-    matrix (r, r, n); left and right (responses, r, n).
-    """
-    r = len(matrix)
-    for j in range(r):
-        inverse = 1.0 / np.sqrt(matrix[j, j])
-        column = matrix[j + 1 :, j] * inverse
-        left[:, j] *= inverse
-        right[:, j] *= inverse
-        for i in range(j + 1, r):
-            matrix[i, j + 1 : i + 1] -= column[i - j - 1] * column[: i - j]
-        left[:, j + 1 :] -= column * left[:, j : j + 1]
-        right[:, j + 1 :] -= column * right[:, j : j + 1]
 
 
 def joint_variants(
@@ -147,7 +98,7 @@ def joint_variants(
     loads: Sequence[Array],
     virtual: Sequence[Array],
     *,
-    stiffest: Array | None = None,
+    removable: Sequence[Parameter] = (),
 ) -> JointVariants:
     """Prepare the responses of a machine as functions of joint stiffnesses.
 
@@ -159,8 +110,8 @@ def joint_variants(
         Joint and support components that vary; finite in the machine.
     loads, virtual : sequence of ndarray, shape (unknowns,)
         Load and reading of each response, from `pull_load`, `gauge_row` or `tool_rows`.
-    stiffest : ndarray, shape (parameters,), optional
-        Largest stiffness of any variant. Default: a thousand times that of the machine.
+    removable : sequence of Parameter
+        Those of the parameters that may be absent, such as braces; the machine must hold without all of them.
 
     Returns
     -------
@@ -170,21 +121,86 @@ def joint_variants(
     ------
     MachineError
         If a parameter is no joint or support component, or is free or rigid in the machine.
+    MechanismError
+        If the machine does not hold without what may be absent.
     """
     nominal = np.array([_nominal(machine, parameter) for parameter in parameters])
-    top = nominal * 1e3 if stiffest is None else np.asarray(stiffest, dtype=float)
-    factors = {p: float(t / n) for p, t, n in zip(parameters, top, nominal, strict=True)}
-    loop = assemble(scaled(machine, factors), parts)
-    index = [component_index(loop, p) for p in parameters]
-    u, q = loop.solve(np.column_stack(loads))
-    _, p = loop.solve(np.column_stack(virtual))
+    loop = assemble(machine, parts)
+    absent = np.array([i for i, p in enumerate(parameters) if p in removable], dtype=np.int64)
+    kept = np.array([i for i, p in enumerate(parameters) if p not in removable], dtype=np.int64)
+    places = np.array([component_index(loop, p) for p in parameters], dtype=np.int64)
+    form = condensed(loop, places[kept], np.column_stack(loads), np.column_stack(virtual), places[absent])
     return JointVariants(
         parameters=tuple(parameters),
-        base=1.0 / top,
-        at_base=np.einsum("ur,ur->r", np.column_stack(virtual), u),
-        virtual=p[index].T.copy(),
-        real=q[index].T.copy(),
-        rank=indeterminacy(loop, index),
+        removable=tuple(parameters[i] for i in absent),
+        nominal=nominal,
+        _form=form,
+        _kept=kept,
+        _absent=absent,
+    )
+
+
+def condensed(
+    loop: Loop,
+    varying: NDArray[np.int64],
+    loads: Array,
+    virtual: Array,
+    removable: NDArray[np.int64] | None = None,
+) -> Condensed:
+    """A loop condensed to some loads and readings.
+
+    Parameters
+    ----------
+    loop : Loop
+    varying, removable : ndarray of int
+        Components whose compliance is asked about, and those that may be absent.
+    loads, virtual : ndarray, shape (unknowns, responses)
+
+    Returns
+    -------
+    Condensed
+    """
+    absent = np.zeros(0, dtype=np.int64) if removable is None else removable
+    statics = loop.statics
+    if len(absent):
+        # What may be absent is as soft as can be, so that it is cut.
+        compliance = statics.compliance.copy()
+        unit = statics.geometry.joint_unit
+        softest = max(
+            float((compliance * unit**2).max()),
+            float((np.diag(statics.condensed) * statics.geometry.element_unit**2).max(initial=0.0)),
+        )
+        compliance[absent] = 1e6 * softest / unit[absent] ** 2
+        statics = statics.with_compliance(compliance)
+    cuts = list(statics.cut - len(statics.flexibility))
+    if any(i not in cuts for i in absent.tolist()):
+        culprit = next(loop.components[i] for i in absent.tolist() if i not in cuts)
+        raise MechanismError(
+            f'without "{culprit.owner}", {culprit.name}, nothing holds its part',
+            hint="let it always be there, or hold the part by something else, too",
+            part=culprit.owner,
+            motion=culprit.name,
+        )
+    fixed = loop.statics.compliance.copy()
+    fixed[varying] = 0.0
+    fixed[absent] = 0.0
+    real, read, states = statics.carry(loads), statics.carry(virtual), statics.states
+
+    def work(a: Carried, b: Carried) -> Array:
+        return a.elements.T @ statics.condensed @ b.elements + a.joints.T @ (fixed[:, None] * b.joints)
+
+    pairs = ((statics.condensed @ real.elements) * read.elements).sum(axis=0)
+    pairs += (fixed[:, None] * real.joints * read.joints).sum(axis=0)
+    stress = work(states, states)
+    return Condensed(
+        pairs=pairs,
+        real=work(real, states),
+        virtual=work(read, states),
+        stress=0.5 * (stress + stress.T),
+        real_forces=real.joints[varying].T.copy(),
+        virtual_forces=read.joints[varying].T.copy(),
+        states=states.joints[varying],
+        removable=np.array([cuts.index(i) for i in absent.tolist()], dtype=np.int64),
     )
 
 
@@ -204,16 +220,3 @@ def component_index(loop: Loop, parameter: Parameter) -> int:
     """Place of a joint stiffness among the components of a loop."""
     names = [(c.owner, c.name) for c in loop.components]
     return names.index((parameter.part, parameter.mechanism))
-
-
-def indeterminacy(loop: Loop, index: list[int]) -> Array:
-    """U of P = U U', from the joint forces that unit misfits cause, (parameters, rank).
-
-    Empty where balance alone fixes the forces.
-    """
-    P = -loop.misfit_states(index)[1][index]
-    size = 1.0 / np.sqrt([loop.components[i].compliance for i in index])
-    scaled_P = P / size[:, None] / size[None, :]
-    values, vectors = np.linalg.eigh(0.5 * (scaled_P + scaled_P.T))
-    kept = values > RANK_TOLERANCE
-    return np.asarray(size[:, None] * vectors[:, kept] * np.sqrt(values[kept]))

@@ -14,9 +14,9 @@ import scipy.linalg
 from numpy.typing import NDArray
 
 from strongback.errors import MachineError
-from strongback.machine import _element
-from strongback.machine.frames import member_axes, member_length
-from strongback.machine.layout import section_matrix, span_at
+from strongback.machine.elements import element_mass
+from strongback.machine.frames import member_axes
+from strongback.machine.layout import span_at
 from strongback.machine.loop import Loop
 from strongback.machine.part.values import Parts
 from strongback.machine.solve import PartMotion, part_motions
@@ -106,8 +106,8 @@ def _stiffness(loop: Loop) -> Array:
 
 def _free_motions(loop: Loop) -> Array:
     """Orthonormal motions that open no rigid joint component, (unknowns, n)."""
-    rigid = [c.row for c in loop.components if c.compliance == 0.0]
-    rows = np.vstack([*rigid, loop.ties]) if rigid or len(loop.ties) else np.zeros((0, loop.size))
+    rigid = [c.row[None] for c in loop.components if c.compliance == 0.0]
+    rows = np.vstack([np.zeros((0, loop.size)), *rigid, *(tie.rows(loop.size) for tie in loop.ties)])
     if len(rows) == 0:
         return np.eye(loop.size)
     return np.asarray(scipy.linalg.null_space(rows / np.linalg.norm(rows, axis=1, keepdims=True)))
@@ -133,17 +133,21 @@ def mass_matrix(loop: Loop) -> Array:
     if loop.bodies:
         raise MachineError("natural modes are found with members as beams", hint="assemble as_beams(machine)")
     M = np.zeros((loop.size, loop.size))
-    for member in loop.machine.members:
-        line = loop.stations[member.name]
-        turn = scipy.linalg.block_diag(line.axes, line.axes, 1.0, line.axes, line.axes, 1.0)
-        for i, (low, high) in enumerate(zip(line.s[:-1], line.s[1:], strict=True)):
-            section = loop.parts.sections[span_at(member, 0.5 * float(low + high))]
-            D = section_matrix(section, member)
-            warping = _element.has_warping(D, member_length(member))
-            own = _element.element_mass(D, per_length(section), float(high - low), warping)
-            columns = line.columns[i : i + 2].ravel()
-            used = columns >= 0
-            M[np.ix_(columns[used], columns[used])] += (turn.T @ own @ turn)[np.ix_(used, used)]
+    members = {m.name: m for m in loop.machine.members}
+    places = dict.fromkeys(members, 0)
+    made: dict[tuple[str, str, bytes, float], Array] = {}
+    for element in loop.elements:
+        member, line = members[element.member], loop.stations[element.member]
+        low, high = line.s[places[member.name] : places[member.name] + 2]
+        places[member.name] += 1
+        name, h = span_at(member, 0.5 * float(low + high)), float(f"{high - low:.14g}")
+        key = (member.name, name, (element.columns >= 0).tobytes() + element.shape.tobytes(), h)
+        if key not in made:
+            section = loop.parts.sections[name]
+            made[key] = element_mass(element, line, section, member, h, per_length(section))
+        used = element.columns >= 0
+        columns = element.columns[used]
+        M[np.ix_(columns, columns)] += made[key][np.ix_(used, used)]
     for mass in loop.machine.masses:
         rows = loop.motion_of(mass.part, mass.at)
         M += rows.T @ np.diag([mass.mass] * 3 + list(mass.inertia)) @ rows
@@ -151,12 +155,12 @@ def mass_matrix(loop: Loop) -> Array:
 
 
 def per_length(section: SectionStiffness) -> Array:
-    """Mass per length on the motions (ux, uy, us, rx, ry, rs, f) at the origin of a section, (7, 7)."""
+    """Mass per length on the motions (ux, uy, us, rx, ry, rs) at the origin of a section, (6, 6)."""
     m = section.mass_per_length
     x, y = section.mass_centroid
     about_x, about_y, product = section.inertia_per_length
     about_x, about_y, product = about_x + m * y * y, about_y + m * x * x, product + m * x * y
-    M = np.zeros((7, 7))
+    M = np.zeros((6, 6))
     M[:3, :3] = m * np.eye(3)
     M[3:6, 3:6] = [[about_x, -product, 0.0], [-product, about_y, 0.0], [0.0, 0.0, about_x + about_y]]
     M[0, 5] = M[5, 0] = -m * y

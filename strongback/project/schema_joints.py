@@ -98,7 +98,8 @@ class OpensTable(Table):
     opening: Annotated[
         Literal["+", "-"],
         Field(
-            description='"+" if it opens when the second part moves along the axis away from the first, else "-"'
+            description='"+" if it opens when the second part (of a support: its part) moves along the axis away from '
+            'the first (of a support: from the ground), else "-"'
         ),
     ] = "+"
 

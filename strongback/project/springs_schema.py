@@ -16,6 +16,7 @@ from strongback.units import parse
 __all__ = ["AboutTable", "AlongTable", "SpringTable", "as_spring"]
 
 STIFFEST = 1e15  # [N/m] or [N m/rad]
+SOFTEST = 1e-3  # the same: a spring that a breath moves by metres holds no machine, it is a slip of the pen
 
 
 def _spring(dimension: str) -> Any:
@@ -32,6 +33,8 @@ def _spring(dimension: str) -> Any:
             fail(error.message, error.hint)
         if not found > 0.0:
             fail("must be above 0", 'write "free" for a component that holds nothing')
+        if found < SOFTEST:
+            fail("is too soft to hold anything", 'write "free" for a component that holds nothing')
         if found > STIFFEST:
             fail("must be a stiffness that a joint can have", 'write "rigid" for one that does not give')
         return found
@@ -41,7 +44,7 @@ def _spring(dimension: str) -> Any:
 
 def _bound(dimension: str) -> Any:
     """One end of a range: a stiffness that a joint can have."""
-    return quantity(dimension, above=0.0, most=STIFFEST)
+    return quantity(dimension, least=SOFTEST, most=STIFFEST)
 
 
 class SpringTable(Table):

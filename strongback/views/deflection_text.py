@@ -25,6 +25,7 @@ __all__ = [
     "as_dict",
     "budget_table",
     "details",
+    "doubts",
     "gauges_dict",
     "gauges_table",
     "gauges_text",
@@ -120,6 +121,18 @@ def tool_motions(results: Sequence[PullResult]) -> Table:
         for result in results
     ]
     return Table(columns=columns, rows=tuple(rows))
+
+
+def doubts(results: Sequence[PullResult]) -> list[str]:
+    """What to know before the figures are trusted: one line each; none for most machines."""
+    lines = [f"{r.pull.name}: {r.deflection.doubt}" for r in results if r.deflection.doubt]
+    shared = list(dict.fromkeys(name for r in results for name in r.deflection.not_unique))
+    if shared:
+        lines.append(
+            f"rigid joints that hold each other ({', '.join(shared)}): the motions are as given, how they share "
+            "their forces is not known"
+        )
+    return lines
 
 
 def share_table(results: Sequence[PullResult], width: int) -> str:
@@ -284,6 +297,9 @@ def _pull_dict(result: PullResult) -> dict[str, Any]:
         ],
         "ceilings": [{"part": c.part, "share": c.share, "remains": c.remains} for c in result.ceilings],
         "imbalance": result.deflection.imbalance,
+        "rounding_error": result.deflection.error,
+        "warning": result.deflection.doubt,
+        "forces_not_unique": list(result.deflection.not_unique),
     }
     if result.spread is not None:
         found["total_95_m"] = [result.spread.total[0], result.spread.total[2]]

@@ -140,7 +140,8 @@ def test_a_body_told_from_its_family_is_the_body_condensed_anew(machine, parts, 
     expected = responses(anew, pairs)
     assert responses(told, pairs) == pytest.approx(expected, abs=5e-3 * np.abs(expected).max(), rel=5e-3)
     plain = responses(assemble(machine, parts), pairs)
-    assert np.abs(expected / plain - 1.0).max() > 0.01
+    read = np.abs(plain) > 1e-6 * np.abs(plain).max()  # some gauges stand still
+    assert np.abs(expected[read] / plain[read] - 1.0).max() > 0.01
 
 
 def test_a_pull_on_the_bare_wall_is_matched_calibrated_and_planned(machine, parts):

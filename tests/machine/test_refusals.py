@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from strongback.errors import MachineError, MechanismError
@@ -54,10 +55,22 @@ def test_two_feet_let_the_bed_tip(mill):
 
 
 def test_rigid_joints_that_hold_each_other(mill):
+    """Motions are those of one clamp; how the two share the force is not known, and said so."""
     twice = replace(mill.supports[0], name="clamp", stiffness=(RIGID,) * 6)
-    again = replace(twice, name="second clamp", at=(0.1, 0.1, 0.0))
-    with pytest.raises(MachineError, match="hold already"):
-        build(replace(mill, supports=(*mill.supports, twice, again)))
+    again = replace(twice, name="second clamp", at=twice.at)
+    once = build(replace(mill, supports=(*mill.supports, twice)))
+    both = build(replace(mill, supports=(*mill.supports, twice, again)))
+    assert {c.owner for c in both.not_unique()} == {"clamp", "second clamp"}
+    assert once.not_unique() == ()
+    assert both.indeterminacy == once.indeterminacy + 6
+    for pull in mill.pulls:
+        one, two = solve(once, pull), solve(both, pull)
+        assert two.tool_displacement == pytest.approx(one.tool_displacement, rel=1e-9)
+        assert two.not_unique == ("clamp", "second clamp")
+        shared, alone = dict(two.reactions), dict(one.reactions)["clamp"]
+        # The smallest forces: each takes half.
+        assert shared["clamp"] == pytest.approx(0.5 * alone, rel=1e-9, abs=1e-9 * np.abs(alone).max())
+        assert two.imbalance < 1e-9
 
 
 @pytest.mark.parametrize(

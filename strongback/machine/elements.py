@@ -1,0 +1,182 @@
+"""Lengths of members and whole bodies as elements: their forces, and what they give under them.
+
+An element is known by the forces that it can choose: six at the end of a length and a bimoment at either end where it
+warps; six at every interface of a body but the first. What moves it as a whole deforms nothing, exactly.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.linalg
+from numpy.typing import NDArray
+
+from strongback.machine.frames import carriage, carriages
+from strongback.machine.layout import WALL, BodyPlace, Stations, section_matrix, span_at
+from strongback.machine.statics import beam
+from strongback.machine.values import Member
+from strongback.section import _constants
+from strongback.section.values import SectionStiffness
+
+__all__ = ["Element", "beam_elements", "body_element", "element_mass", "warping_size"]
+
+Array = NDArray[np.float64]
+SIX = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Element:
+    """A length of member, or a whole body.
+
+    Parameters
+    ----------
+    member : str
+    columns : ndarray of int, shape (k,)
+        Unknown motions; -1 for one that is held.
+    shape : ndarray, shape (n, k)
+        Deformations from these motions, machine axes.
+    parts : ndarray, shape (8, n, n), or (2, n, n) for a body
+        Flexibility by mechanism, of a body its walls and the contact under its pads: deformations from forces.
+    bimoments : bool
+        Whether the last two forces are bimoments.
+    """
+
+    member: str
+    columns: NDArray[np.int64]
+    shape: Array
+    parts: Array
+    bimoments: bool = False
+
+    @property
+    def flexibility(self) -> Array:
+        """Deformations from forces, (n, n)."""
+        return np.asarray(np.add.reduce(self.parts, axis=0))
+
+    @property
+    def stiffness(self) -> Array:
+        """Forces on the motions from the motions, (k, k)."""
+        F = self.flexibility
+        root = 1.0 / np.sqrt(np.diag(F))
+        factor = np.linalg.cholesky(F * root[:, None] * root[None, :])
+        half = scipy.linalg.solve_triangular(factor, root[:, None] * self.shape, lower=True)
+        return np.asarray(half.T @ half)
+
+    def end_forces(self, forces: Array) -> Array:
+        """What the rest of the machine exerts on the ends, from the element's forces: bimoments at held ends, too, (k,)."""
+        found = np.asarray(self.shape.T @ forces)
+        if self.bimoments:
+            found[6], found[13] = -forces[6], forces[7]
+        return found
+
+
+def body_element(member: Member, place: BodyPlace) -> Element:
+    """A member that is a body, its first interface the one that the others move against."""
+    # The body was made with its pads `contact / wall` times as stiff; both together are then `wall` times the two.
+    factor = dict(member.factors).get(WALL, 1.0)
+    K, contact = place.stiffness()[SIX:, SIX:], place.contact()[SIX:, SIX:]
+    root = 1.0 / np.sqrt(np.diag(K))
+    F = root[:, None] * np.linalg.inv(K * np.outer(root, root)) * root[None, :]
+    F = 0.5 * (F + F.T)
+    in_contact = F @ contact @ F
+    points = np.asarray(place.start) + place.body.points @ place.axes
+    shape = np.eye(len(K), len(K) + SIX, SIX)
+    for i, point in enumerate(points[1:]):
+        shape[SIX * i : SIX * i + SIX, :SIX] = -carriage(points[0], (point[0], point[1], point[2]))
+    return Element(
+        member=member.name,
+        columns=place.columns.ravel(),
+        shape=shape,
+        parts=np.stack([F - in_contact, in_contact]) / factor,
+    )
+
+
+def beam_elements(
+    member: Member, stations: Stations, sections: Mapping[str, SectionStiffness]
+) -> list[Element]:
+    """The lengths of a member from station to station."""
+    turn = scipy.linalg.block_diag(stations.axes, stations.axes)
+    made: dict[tuple[str, float], Array] = {}
+    found = []
+    previous = ""
+    moved = -turn @ carriages(stations.points[:-1], stations.points[1:])
+    for i, (low, high) in enumerate(zip(stations.s[:-1], stations.s[1:], strict=True)):
+        # Pieces of one length differ by rounding only.
+        name, h = span_at(member, 0.5 * float(low + high)), float(f"{high - low:.14g}")
+        if (name, h) not in made:
+            made[name, h] = _own_flexibility(sections[name], member, h)
+        parts = made[name, h]
+        shape = np.zeros((parts.shape[1], 14))
+        shape[:SIX, :SIX] = moved[i]
+        shape[:SIX, 7:13] = turn
+        columns = stations.columns[i : i + 2].ravel()
+        if len(shape) > SIX and columns[6] >= 0:
+            # The amplitude at a station is that of the length before it; warping displacements are one on both sides.
+            same = previous in ("", name)
+            before, here = (1.0, 1.0) if same else (warping_size(sections[n]) for n in (previous, name))
+            shape[SIX, 6] = -before / here
+        if len(shape) > SIX and columns[13] >= 0:
+            shape[SIX + 1, 13] = 1.0
+        found.append(
+            Element(member=member.name, columns=columns, shape=shape, parts=parts, bimoments=len(shape) > SIX)
+        )
+        previous = name
+    return found
+
+
+def element_mass(
+    element: Element,
+    stations: Stations,
+    section: SectionStiffness,
+    member: Member,
+    h: float,
+    per_length: Array,
+) -> Array:
+    """Consistent mass of a length of member, from its shapes under forces at its ends.
+
+    Parameters
+    ----------
+    element : Element
+        From `beam_elements`.
+    stations : Stations
+    section : SectionStiffness
+    member : Member
+    h : float
+        [m]
+    per_length : ndarray, shape (6, 6)
+        Mass on the motions of a section, at the origin.
+
+    Returns
+    -------
+    ndarray, shape (14, 14)
+    """
+    own = _constants.to_origin(section.centroid, section.shear_centre)
+    D = section_matrix(section, member)
+    points, weights = beam.quadrature(D, h, element.bimoments)
+    moved = element.shape.copy()
+    if element.bimoments:  # at held ends, too: what a load within the length asks of them
+        moved[SIX, 6], moved[SIX + 1, 13] = moved[SIX, 6] or -1.0, moved[SIX + 1, 13] or 1.0
+    forces = np.linalg.solve(element.flexibility, moved)
+    shapes = beam.deformations(D, own, h, element.bimoments, points) @ forces
+    turn = scipy.linalg.block_diag(stations.axes, stations.axes)
+    for shape, t in zip(shapes, points, strict=True):
+        shape[:, :SIX] += carriage(np.zeros(3), (0.0, 0.0, float(t) * h)) @ turn
+    mass = h * np.einsum("g,gia,ij,gjb->ab", weights, shapes, per_length, shapes, optimize=True)
+    return np.asarray(0.5 * (mass + mass.T))
+
+
+def warping_size(section: SectionStiffness) -> float:
+    """Root mean square of the warping function, weighted with Young's modulus [m²]; no factor of stiffness changes it."""
+    return float(np.sqrt(section.matrix[7][7] / section.matrix[2][2]))
+
+
+@functools.lru_cache(maxsize=256)
+def _own_flexibility(section: SectionStiffness, member: Member, h: float) -> Array:
+    """Flexibility in the axes of the member; kept, since a change of one part leaves the others as they were."""
+    own = _constants.to_origin(section.centroid, section.shear_centre)
+    D = section_matrix(section, member)
+    parts = beam.flexibility(D, own, h, beam.has_warping(D))
+    parts.setflags(write=False)
+    return parts
