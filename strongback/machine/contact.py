@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.errors import MechanismError, NotConvergedError
+from strongback.errors import MachineError, MechanismError, NotConvergedError
 from strongback.machine.guard import rounding_doubts
 from strongback.machine.loop import Loop
 from strongback.machine.parameters import Parameter
@@ -108,6 +108,8 @@ def solve_contact(loop: Loop, pull: Pull, laws: Mapping[Parameter, OneSided | Pl
 
     Raises
     ------
+    MachineError
+        If a component is rigid beside other rigid ones that share its force.
     MechanismError
         If everything that held a part has opened.
     PrecisionError
@@ -117,6 +119,7 @@ def solve_contact(loop: Loop, pull: Pull, laws: Mapping[Parameter, OneSided | Pl
     """
     parameters, statics = list(laws), loop.statics
     index = [component_index(loop, p) for p in parameters]
+    _refuse_shared(loop, parameters)
     rows = np.vstack([tool_rows(loop), *(gauge_row(loop, g)[None] for g in loop.machine.gauges)])
     carried = statics.carry(np.column_stack([pull_load(loop, pull), rows.T]))
     load, virtual = carried.columns(slice(1)), carried.columns(slice(1, None))
@@ -137,6 +140,17 @@ def solve_contact(loop: Loop, pull: Pull, laws: Mapping[Parameter, OneSided | Pl
         error=doubt.error,
         doubt=doubt.words,
     )
+
+
+def _refuse_shared(loop: Loop, parameters: list[Parameter]) -> None:
+    """Rigid components that hold each other carry nobody knows what: whether one opens cannot be told."""
+    shared = {(c.owner, c.name) for c in loop.not_unique()}
+    for parameter in parameters:
+        if (parameter.part, parameter.mechanism) in shared:
+            raise MachineError(
+                f"{parameter} opens or has play, and is rigid beside others that are: what it carries is not known",
+                hint="give it its stiffness",
+            )
 
 
 def _settled(

@@ -42,7 +42,9 @@ class Doubt:
     words: str
 
 
-def rounding_doubts(loop: Loop, virtual: Carried, state: Solution, found: Array) -> list[Doubt]:
+def rounding_doubts(
+    loop: Loop, virtual: Carried, state: Solution, found: Array, motions: Array | None = None
+) -> list[Doubt]:
     """Judge answers: six motions of the tool, then readings.
 
     Parameters
@@ -52,6 +54,8 @@ def rounding_doubts(loop: Loop, virtual: Carried, state: Solution, found: Array)
         Of the motions and readings that were asked for.
     state : Solution
     found : ndarray, shape (6 + readings, cases)
+    motions : ndarray, shape (motions, cases), optional
+        Of `state`, where they are known already.
 
     Returns
     -------
@@ -65,7 +69,7 @@ def rounding_doubts(loop: Loop, virtual: Carried, state: Solution, found: Array)
     """
     of_elements, of_joints, of_forces = loop.statics.error_parts(virtual, state)
     off = of_elements + of_joints.sum(axis=0)
-    largest = _largest(loop, state)
+    largest = _largest(loop, loop.statics.motions(state) if motions is None else motions)
     unit = np.ones(len(found))
     unit[3:6] = machine_size(loop.machine)
     kinds = [k for k in (slice(0, 3), slice(3, 6), slice(6, len(found))) if k.stop > k.start]
@@ -84,13 +88,12 @@ def rounding_doubts(loop: Loop, virtual: Carried, state: Solution, found: Array)
     return doubts
 
 
-def _largest(loop: Loop, state: Solution) -> Array:
+def _largest(loop: Loop, motions: Array) -> Array:
     """Largest displacement anywhere, a case each [m]."""
-    motions = np.abs(loop.statics.motions(state))
     places = [line.columns[:, :3].ravel() for line in loop.stations.values()]
     places += [place.columns[:, :3].ravel() for place in loop.bodies.values()]
     places += [columns[:3] for columns in loop.blocks.values()]
-    return np.asarray(motions[np.concatenate(places)].max(axis=0))
+    return np.asarray(np.abs(motions[np.concatenate(places)]).max(axis=0))
 
 
 def _in_forces(loop: Loop, state: Solution, off: Array) -> tuple[Array, NDArray[np.int64]]:

@@ -209,7 +209,7 @@ def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
     state = loop.statics.solve(carried.columns(slice(len(pulls))))
     virtual = carried.columns(slice(len(pulls), None))
     motions, found = loop.statics.motions(state), loop.statics.read(virtual, state)
-    doubts = rounding_doubts(loop, virtual, state, found)
+    doubts = rounding_doubts(loop, virtual, state, found, motions)
     shared = tuple(dict.fromkeys(c.owner for c in loop.not_unique()))
     results = []
     for i, pull in enumerate(pulls):

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from machines import braced, cantilever
 
-from strongback.errors import MechanismError
+from strongback.errors import MachineError, MechanismError
 from strongback.machine.contact import OneSided, Play, solve_contact
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter
@@ -83,6 +83,13 @@ def test_play_in_the_only_joint_is_lost_motion():
 def test_nothing_left_to_hold():
     with pytest.raises(MechanismError, match="first, along x has opened and nothing else holds"):
         pushed(10.0, {FIRST: OneSided()}, k2=0.0)
+
+
+def test_rigid_beside_rigid_cannot_open():
+    """Nobody knows how two rigid guides share a push, so nobody knows when one lets go."""
+    with pytest.raises(MachineError, match="second, along x opens or has play, and is rigid"):
+        pushed(10.0, {SECOND: OneSided()}, k1=RIGID, k2=RIGID)
+    assert pushed(10.0, {SECOND: OneSided()}, k1=RIGID).tool_displacement[0] == pytest.approx(0.0, abs=1e-20)
 
 
 def test_two_one_sided_springs_against_each_other():
