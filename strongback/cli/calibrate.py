@@ -124,7 +124,7 @@ def _parameters(machine: Machine, names: tuple[str, ...]) -> tuple[Parameter, ..
     if not names:
         return None
     every = tuple(dict.fromkeys((*default_parameters(machine), *parameters_of(machine))))
-    known = {p: {p.part, str(p), in_words(p)} for p in every}
+    known = {p: {p.part, str(p), in_words(p, machine)} for p in every}
     words = sorted({word for mine in known.values() for word in mine})
     wanted = {pick(name, words, "stiffness") for name in names}
     return tuple(p for p, mine in known.items() if mine & wanted)

@@ -82,7 +82,7 @@ def command(
         machine, covariance = known.machine, known.covariance
         taken = known.fit.sensitivity[:, : len(parameters)]
     if learn is not None:
-        names = {name: i for i, p in enumerate(parameters) for name in (str(p), in_words(p))}
+        names = {name: i for i, p in enumerate(parameters) for name in (str(p), in_words(p, machine))}
         target = np.zeros(len(parameters))
         target[names[pick(learn, list(names), "stiffness")]] = 1.0
     found = plan(

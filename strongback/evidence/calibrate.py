@@ -195,7 +195,7 @@ def calibrate(
     judged = identify(found.sensitivity[:, :n], known, own=found.jacobian[:, :n] / problem.u[:, None])
     degrees = _degrees(matched.measured)
     rows, profiled = _rows(machine, chosen, problem, found, judged, known, student(degrees))
-    findings = _findings(chosen, judged, known, found)
+    findings = _findings(machine, chosen, judged, known, found)
     if advise:
         findings += _advice(machine, parts, chosen, found, judged, instrument)
     start, J = model(np.zeros(n))
@@ -268,7 +268,7 @@ def _rows(
         rows.append(
             CalibratedParameter(
                 parameter=parameter,
-                name=in_words(parameter),
+                name=in_words(parameter, machine),
                 start=start,
                 value=start * math.exp(found.x[i]) if told else None,
                 low=start * math.exp(ends[i, 0]) if told else None,
@@ -383,9 +383,9 @@ def _ranges(
 
 
 def _findings(
-    parameters: Sequence[Parameter], judged: Identifiability, prior_u: Array, found: Fit
+    machine: Machine, parameters: Sequence[Parameter], judged: Identifiability, prior_u: Array, found: Fit
 ) -> list[str]:
-    words = [in_words(p) for p in parameters]
+    words = [in_words(p, machine) for p in parameters]
     said = [
         f"{_listed([words[i] for i in group])} cannot be separated by these readings (cosine {cosine:.3f})"
         for group, cosine in judged.groups("cannot be separated")
@@ -451,7 +451,7 @@ def _advice(
     steps = separating(moved, parts, parameters, found.covariance[:n, :n], pairs[:MOST_ADVICE], instrument)
     words = []
     for (i, j), step in zip(pairs, steps, strict=False):
-        a, b = in_words(parameters[i]), in_words(parameters[j])
+        a, b = (in_words(parameters[k], machine) for k in (i, j))
         if step is None:
             words.append(f"no reading considered here would separate {a} from {b}")
         else:

@@ -18,6 +18,7 @@ from strongback.machine.layout import CONTACT, WALL
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, parameters_of, scaled
 from strongback.machine.part.values import Parts, body_names, contact_over_wall
+from strongback.machine.room import motion_word
 from strongback.machine.solve import gauge_row, pull_load
 from strongback.machine.spread import joint_spreads, known_correlation, known_spreads
 from strongback.machine.values import GROUND, Gauge, Machine, Pull
@@ -321,27 +322,19 @@ def _unranged(parameter: Parameter) -> float:
     return BODY_PRIOR if parameter.mechanism == WALL else MEMBER_PRIOR
 
 
-_MOTIONS = {
-    "about x": "nod",
-    "about y": "side tilt",
-    "about z": "yaw",
-    "along x": "sideways shift",
-    "along y": "fore-aft shift",
-    "along z": "lift",
-}
+def in_words(parameter: Parameter, machine: Machine) -> str:
+    """A stiffness as one would say it: of a joint, the motion that the operator sees.
 
+    Parameters
+    ----------
+    parameter : Parameter
+    machine : Machine
+        Whose joints have axes of their own.
 
-def in_words(parameter: Parameter) -> str:
-    """A stiffness as one would say it.
-
-    Examples
-    --------
-    >>> in_words(Parameter(kind="joint", part="base joint", mechanism="about x"))
-    'base joint nod'
-    >>> in_words(Parameter(kind="member", part="column", mechanism="bending"))
-    'column bending'
-    >>> in_words(Parameter(kind="member", part="column", mechanism="wall"))
-    'column walls'
+    Returns
+    -------
+    str
+        Such as ``"base nod"``, ``"column bending"`` or ``"column walls"``.
     """
     if parameter.mechanism == WALL:
         return f"{parameter.part} walls"
@@ -349,7 +342,8 @@ def in_words(parameter: Parameter) -> str:
         return f"{parameter.part} pad contact"
     if parameter.kind == "member":
         return f"{parameter.part} {parameter.mechanism}"
-    return f"{parameter.part} {_MOTIONS[parameter.mechanism]}"
+    axes = next(h.axes for k, h in machine.holders() if (k, h.name) == (parameter.kind, parameter.part))
+    return f"{parameter.part} {motion_word(parameter.mechanism, axes, machine.operator)}"
 
 
 def refuse_nothing(matched: Matched) -> None:

@@ -16,6 +16,7 @@ from strongback.evidence.model import (
     Pair,
     at_load,
     default_parameters,
+    in_words,
     prior_covariance,
     prior_uncertainty,
     size_of,
@@ -99,10 +100,13 @@ class Plan:
         Candidates.
     too_small : int
         Candidates left out because even the largest load moves them less than five steps of the scale.
+    names : tuple of str
+        The parameters as one says them.
     """
 
     steps: tuple[Step, ...]
     parameters: tuple[Parameter, ...]
+    names: tuple[str, ...]
     u_before: Array
     u_after: Array
     after: Identifiability
@@ -431,6 +435,7 @@ def plan(
     return Plan(
         steps=tuple(_step(field, i, C, gain, price) for i, gain, price in order),
         parameters=chosen,
+        names=tuple(in_words(p, machine) for p in chosen),
         u_before=np.sqrt(np.diag(C)),
         u_after=np.sqrt(np.diag(after)),
         after=identify(rows if taken is None else np.vstack([taken, rows]), prior),

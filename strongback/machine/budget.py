@@ -14,8 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from strongback.machine.loop import Component, Loop
+from strongback.machine.room import motion_word
 from strongback.machine.solve import pull_load, tool_rows
-from strongback.machine.values import Pull, Vector
+from strongback.machine.values import Joint, Machine, Pull, Support, Vector
 
 __all__ = [
     "BODY",
@@ -60,6 +61,8 @@ class BudgetRow:
         [m]
     share : float
         Of the whole [-].
+    motion : str
+        Of a joint, its component as the operator sees it: nod, side tilt, yaw, sideways shift, fore-aft shift, lift.
     """
 
     part: str
@@ -67,6 +70,12 @@ class BudgetRow:
     mechanism: str
     contribution: float
     share: float
+    motion: str = ""
+
+    @property
+    def words(self) -> str:
+        """The mechanism as one says it."""
+        return self.motion or self.mechanism
 
 
 def owner_of(row: BudgetRow) -> tuple[str, str]:
@@ -234,7 +243,7 @@ def budget(loop: Loop, pull: Pull, direction: Vector | None = None) -> Budget:
         direction=(float(unit[0]), float(unit[1]), float(unit[2])),
         force=float(np.linalg.norm(pull.force) or np.linalg.norm(pull.couple)),
         total=total,
-        rows=_sorted_rows(((k, float(values[0])) for k, values in parts.items()), total),
+        rows=_sorted_rows(loop.machine, ((k, float(values[0])) for k, values in parts.items()), total),
     )
 
 
@@ -246,10 +255,22 @@ def _direction(loop: Loop, pull: Pull, direction: Vector | None, load: Array) ->
     return chosen / size if size > 0.0 else np.array([0.0, 0.0, 1.0])
 
 
-def _sorted_rows(parts: Iterable[tuple[tuple[str, str, str], float]], total: float) -> tuple[BudgetRow, ...]:
+def _sorted_rows(
+    machine: Machine, parts: Iterable[tuple[tuple[str, str, str], float]], total: float
+) -> tuple[BudgetRow, ...]:
     whole = total if total != 0.0 else 1.0
+    holders: dict[tuple[str, str], Joint | Support] = {(k, h.name): h for k, h in machine.holders()}
     rows = [
-        BudgetRow(part=part, kind=kind, mechanism=mechanism, contribution=value, share=value / whole)
+        BudgetRow(
+            part=part,
+            kind=kind,
+            mechanism=mechanism,
+            contribution=value,
+            share=value / whole,
+            motion=motion_word(mechanism, holders[kind, part].axes, machine.operator)
+            if kind in ("joint", "support")
+            else "",
+        )
         for (kind, part, mechanism), value in parts
     ]
     return tuple(sorted(rows, key=lambda row: -abs(row.contribution)))

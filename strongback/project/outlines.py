@@ -14,6 +14,7 @@ from shapely.geometry import LineString, Point, Polygon
 
 from strongback.errors import InputError, MaterialError
 from strongback.materials import Material, material
+from strongback.project.crossing import corner_across, meant
 from strongback.project.csvfile import ring_rows
 from strongback.project.document import Path
 from strongback.project.schema_sections import (
@@ -156,7 +157,7 @@ class _Draft:
                 side = min(
                     sides, key=lambda pair: LineString([pair[0].at, pair[1].at]).distance(Point(point))
                 )
-                self.at(side[0], f"the outline {message}", error.hint)
+                self.at(side[0], f"the outline {message}", _which(spots) or error.hint, spots, point)
             raise _Given from None
 
     def guarded(self, build: Callable[[], Any], spots: Sequence[_Spot]) -> Any:
@@ -174,13 +175,24 @@ class _Draft:
                 self.reader.fault(self.row.path, "its sizes give no outline")
         raise _Given
 
-    def at(self, spot: _Spot, message: str, hint: str = "") -> None:
+    def at(
+        self,
+        spot: _Spot,
+        message: str,
+        hint: str = "",
+        ring: Sequence[_Spot] = (),
+        mark: Point2 | None = None,
+    ) -> None:
         named = (
             message
             if message.startswith(("section", "outline"))
             else f'section "{self.table.name}": {message}'
         )
-        self.reader.faults.add(spot.source, spot.offset, named, hint, width=spot.width)
+        corners = tuple(s.at for s in ring or self.spots)
+        mark = spot.at if mark is None else mark
+        self.reader.faults.add(
+            spot.source, spot.offset, named, hint, width=spot.width, ring=corners, mark=mark
+        )
 
     def refused(self, error: InputError) -> None:
         """Report what the section stage refuses, at the point that stands nearest."""
@@ -202,6 +214,17 @@ def _turns_back(before: Point2, corner: Point2, after: Point2) -> bool:
     b = (after[0] - corner[0], after[1] - corner[1])
     size = math.hypot(*a) * math.hypot(*b)
     return a[0] * b[0] + a[1] * b[1] > 0.0 and abs(a[0] * b[1] - a[1] * b[0]) <= 1e-9 * size
+
+
+def _which(spots: Sequence[_Spot]) -> str:
+    """The corner that lies across, and what was likely meant; empty if it is not plain."""
+    points = [spot.at for spot in spots]
+    corner = corner_across(points)
+    if corner is None:
+        return ""
+    other = meant(points, corner)
+    swapped = f"; two digits swapped? {_mm(other)} would do" if other is not None else ""
+    return f"corner {corner + 1}, {_mm(points[corner])}, lies across{swapped}"
 
 
 def _mm(point: Point2) -> str:

@@ -86,6 +86,10 @@ class Fault:
     width : int
         Characters under the caret.
     message, hint : str
+    ring : tuple of (float, float)
+        Corners of the outline that is at fault, for a picture of it [m].
+    mark : (float, float), optional
+        Where on it [m].
     """
 
     source: Source
@@ -94,6 +98,8 @@ class Fault:
     width: int
     message: str
     hint: str = ""
+    ring: tuple[tuple[float, float], ...] = ()
+    mark: tuple[float, float] | None = None
 
     def __str__(self) -> str:
         head = f"{self.source.name}:{self.line}:{self.column}" if self.line else f"{self.source.name}:"
@@ -153,7 +159,15 @@ class Faults:
         return len(self._found)
 
     def add(
-        self, source: Source, offset: int | None, message: str, hint: str = "", *, width: int = 1
+        self,
+        source: Source,
+        offset: int | None,
+        message: str,
+        hint: str = "",
+        *,
+        width: int = 1,
+        ring: tuple[tuple[float, float], ...] = (),
+        mark: tuple[float, float] | None = None,
     ) -> None:
         """Note a fault.
 
@@ -165,10 +179,21 @@ class Faults:
         message, hint : str
         width : int
             Characters to mark.
+        ring, mark
+            Of an outline at fault, see `Fault`.
         """
         line, column = (0, 0) if offset is None else source.place(offset)
         self._order.setdefault(source.name, len(self._order))
-        fault = Fault(source=source, line=line, column=column, width=width, message=message, hint=hint)
+        fault = Fault(
+            source=source,
+            line=line,
+            column=column,
+            width=width,
+            message=message,
+            hint=hint,
+            ring=ring,
+            mark=mark,
+        )
         if str(fault) not in {str(other) for other in self._found[-3:]}:
             self._found.append(fault)
 

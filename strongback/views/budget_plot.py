@@ -69,7 +69,12 @@ def budget_figure(
         ([b for b in budgets if b.pull in couples], "tool deflection by the couple [µm/(N m)]"),
     ]
     groups = [(bars, label) for bars, label in groups if bars]
-    pieces = {budget.pull: _pieces(budget) for budget in budgets}
+    pieces = {}
+    for bars, _ in groups:  # what is too small beside the longest bar is too small to be seen
+        longest = max(abs(b.total) / b.force for b in bars)
+        for bar in bars:
+            own = abs(bar.total) / bar.force
+            pieces[bar.pull] = _pieces(bar, SMALLEST * max(1.0, longest / own if own > 0.0 else 1.0))
     looks = _looks(machine, list(pieces.values()))
     spans = intervals or {}
     with matplotlib.rc_context(style.settings()):
@@ -103,7 +108,7 @@ def _key(row: BudgetRow) -> _Key:
     return row.kind in ("joint", "support"), row.part
 
 
-def _pieces(budget: Budget) -> list[_Piece]:
+def _pieces(budget: Budget, least: float = SMALLEST) -> list[_Piece]:
     """What a bar is made of, the largest part first; all pieces add to the deflection.
 
     What is too small to be seen is gathered: the small mechanisms of a part, then the small parts.
@@ -113,17 +118,17 @@ def _pieces(budget: Budget) -> list[_Piece]:
         rows.setdefault(_key(row), []).append(row)
     found, rest = [], 0.0
     for key, own in sorted(rows.items(), key=lambda item: -abs(sum(r.share for r in item[1]))):
-        seen = [row for row in own if abs(row.share) >= SMALLEST]
+        seen = [row for row in own if abs(row.share) >= least]
         left = sum(row.share for row in own) - sum(row.share for row in seen)
         for row in sorted(seen, key=lambda r: -abs(r.contribution)):
             size = row.contribution / budget.force * 1e6
-            found.append(_Piece(key=key, mechanism=_short(row.mechanism), share=row.share, size=size))
-        if abs(left) >= SMALLEST:
+            found.append(_Piece(key=key, mechanism=_short(row.words), share=row.share, size=size))
+        if abs(left) >= least:
             size = left * budget.total / budget.force * 1e6
             found.append(_Piece(key=key, mechanism="other", share=left, size=size))
         else:
             rest += left
-    if abs(rest) >= SMALLEST:
+    if abs(rest) >= least:
         size = rest * budget.total / budget.force * 1e6
         found.append(_Piece(key=OTHERS, mechanism="", share=rest, size=size))
     return found
@@ -208,7 +213,12 @@ def _frame(axes: Axes, budgets: Sequence[Budget]) -> None:
 
 
 def _short(mechanism: str) -> str:
-    return mechanism.replace("bending about ", "bend ").replace("about ", "rot ").replace("along ", "")
+    return (
+        mechanism.replace("bending about ", "bend ")
+        .replace(" shift", "")
+        .replace("side tilt", "tilt")
+        .replace("about ", "turn ")
+    )
 
 
 def _write_inside(figure: Figure) -> None:

@@ -231,9 +231,7 @@ def budget_table(budget: Budget, unit: str) -> Table:
         return part, mechanism, gives * UM, gives * UM / budget.force, 100.0 * share
 
     rest = [r for r in budget.rows if abs(r.share) < SMALLEST]
-    rows = [
-        row(r.part, r.mechanism, r.contribution, r.share) for r in budget.rows if abs(r.share) >= SMALLEST
-    ]
+    rows = [row(r.part, r.words, r.contribution, r.share) for r in budget.rows if abs(r.share) >= SMALLEST]
     if rest:
         left, share = sum(r.contribution for r in rest), sum(r.share for r in rest)
         rows.append(row("all else", f"{len(rest)} smaller rows", left, share))
@@ -290,6 +288,7 @@ def _pull_dict(result: PullResult) -> dict[str, Any]:
                 "part": row.part,
                 "kind": row.kind,
                 "mechanism": row.mechanism,
+                "motion": row.motion,
                 "contribution_m": row.contribution,
                 "share": row.share,
             }

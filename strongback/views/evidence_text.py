@@ -12,7 +12,6 @@ import numpy as np
 from strongback.evidence.calibrate import CalibratedParameter, Calibration
 from strongback.evidence.compare import Comparison
 from strongback.evidence.explain import CauseFound, Explanation
-from strongback.evidence.model import in_words
 from strongback.evidence.plan import Plan, Step
 from strongback.evidence.readings import Campaign, Measured
 from strongback.machine.values import GROUND, Pull
@@ -404,9 +403,9 @@ def plan_table(found: Plan, width: int) -> str:
 def plan_words(found: Plan, width: int) -> str:
     """What will be known after the plan."""
     known = [
-        f"{in_words(p)} ± {100 * u:.0f} % (now ± {100 * u0:.0f} %)"
-        for p, u, u0, told in zip(
-            found.parameters, found.u_after, found.u_before, found.after.determined, strict=True
+        f"{name} ± {100 * u:.0f} % (now ± {100 * u0:.0f} %)"
+        for name, u, u0, told in zip(
+            found.names, found.u_after, found.u_before, found.after.determined, strict=True
         )
         if told
     ]

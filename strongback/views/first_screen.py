@@ -5,8 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
-from strongback.machine.budget import BudgetRow
-from strongback.machine.room import Operator, motion_word, side_word
+from strongback.machine.room import Operator, side_word
 from strongback.machine.values import Machine
 from strongback.views.deflection_text import UM, PullResult, answer, size_of
 from strongback.views.tables import number
@@ -68,17 +67,7 @@ def _causes(worst: PullResult, machine: Machine) -> str:
         part: max((r for r in worst.budget.rows if r.part == part), key=lambda r: abs(r.contribution))
         for part, _ in parts
     }
-    return (
-        "; ".join(f"{part} {share:.0%}, most of it {_word(kinds[part], machine)}" for part, share in parts)
-        + "."
-    )
-
-
-def _word(row: BudgetRow, machine: Machine) -> str:
-    holder = next((h for _, h in machine.holders() if h.name == row.part), None)
-    if holder is None or row.kind not in ("joint", "support"):
-        return row.mechanism
-    return motion_word(row.mechanism, holder.axes, machine.operator)
+    return "; ".join(f"{part} {share:.0%}, most of it {kinds[part].words}" for part, share in parts) + "."
 
 
 def _first(worst: PullResult) -> str:
