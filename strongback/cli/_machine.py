@@ -80,4 +80,29 @@ def pull_results(ready: Assembled, pulls: Sequence[Pull], *, intervals: bool = T
                 models=compare_models(ready.beams, ready.loop, pull) if bodies else None,
             )
         )
+    return _with_bounds(ready.loop, found)
+
+
+def _with_bounds(loop: Loop, results: list[PullResult]) -> list[PullResult]:
+    """Results with the error of the meshes of bodies, and with what feet bedded all over would make of them."""
+    from strongback.machine.feet import bedded_feet
+    from strongback.machine.mesh_error import mesh_errors
+
+    pulls = [result.pull for result in results]
+    found = []
+    for result, error, bedded in zip(
+        results, mesh_errors(loop, pulls), bedded_feet(loop, pulls), strict=True
+    ):
+        way = result.budget.direction
+        found.append(
+            dataclasses.replace(
+                result,
+                mesh_error=None
+                if error is None
+                else float(sum(abs(w) * e for w, e in zip(way, error, strict=True))),
+                bedded=None
+                if bedded is None
+                else float(sum(w * u for w, u in zip(way, bedded, strict=True))),
+            )
+        )
     return found

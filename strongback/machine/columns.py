@@ -20,6 +20,7 @@ from strongback.machine.body.grids import COARSE, FINE, on_grid, on_two_grids
 from strongback.machine.frames import member_axes, member_length
 from strongback.machine.layout import SAME
 from strongback.machine.part.values import contact_over_wall
+from strongback.machine.plates import diaphragm_spec, plate_spec
 from strongback.machine.values import Machine, Member, Vector
 from strongback.section.values import Outline
 
@@ -159,9 +160,11 @@ def body_spec(machine: Machine, member: Member) -> BodySpec:
     _refuse_bare_wall(machine, member)
     pads = _pads(machine, member)
     base, end = _ends(machine, member)
-    cuts = _cuts(machine, member, (base, end))
-    points, bars = _read(machine, member, outlines, (base, end))
-    if len(pads) + len(cuts) + (base == "rigid") + (end == "rigid") < 2:
+    bare: tuple[EndKind, EndKind] = ("free" if base == "free" and member.foot is None else "rigid", end)
+    cuts = _cuts(machine, member, bare)
+    points, bars = _read(machine, member, outlines, bare)
+    grounded = base == "rigid" or member.foot is not None
+    if len(pads) + len(cuts) + grounded + (end == "rigid") < 2:
         raise MachineError(
             f'member "{member.name}" cannot be a body: it is held in one place and nothing bears on it',
             hint='give the joint that bears on it a pad, or set model = "beam"',
@@ -171,6 +174,9 @@ def body_spec(machine: Machine, member: Member) -> BodySpec:
         lengths=tuple(span.length for span in member.spans),
         base=base,
         end=end,
+        base_plate=None if member.foot is None else plate_spec(member.foot, foot=True),
+        end_plate=None if member.cap is None else plate_spec(member.cap, foot=False),
+        diaphragms=tuple(diaphragm_spec(d) for d in member.diaphragms),
         pads=pads,
         cuts=cuts,
         points=points,
@@ -304,9 +310,17 @@ def _read(
 
 
 def _ends(machine: Machine, member: Member) -> tuple[EndKind, EndKind]:
-    """An end is a rigid face where something holds on to it, or where it is said to be held."""
+    """An end is a rigid face where something holds on to it, or where it is said to be held; a plate holds by itself.
+
+    A foot stands on its bolts, and what holds it holds these.
+    """
     length = member_length(member)
     stations = [_local(member, at)[2] for at in _held_points(machine, member)]
     base = member.ends[0] == "held" or any(s <= SAME for s in stations)
     end = member.ends[1] == "held" or any(s >= length - SAME for s in stations)
-    return ("rigid" if base else "free"), ("rigid" if end else "free")
+    if member.cap is not None and end:
+        raise MachineError(
+            f'the end of member "{member.name}" has a cap and is held as well',
+            hint="a joint or a support on the end makes it a rigid face: leave the cap out",
+        )
+    return ("rigid" if base and member.foot is None else "free"), ("rigid" if end else "free")

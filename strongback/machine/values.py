@@ -14,6 +14,7 @@ from typing import Any, Literal, TypeAlias
 
 from strongback import checks
 from strongback.errors import MachineError
+from strongback.machine.plates import Diaphragm, EndPlate
 from strongback.machine.room import Operator
 from strongback.section.values import Outline, SectionStiffness
 
@@ -145,6 +146,10 @@ class Member:
         body ``wall``, on all that it gives but for the contact under its pads, and ``contact``, on that.
     factor_ranges : tuple of (str, float, float)
         Mechanism, lowest and highest factor to be expected.
+    cap, foot : EndPlate, optional
+        Plate on the end and on the start of a body; the foot stands on its screws. A beam leaves them out.
+    diaphragms : tuple of Diaphragm
+        Inside a body. A beam leaves them out.
     """
 
     name: str
@@ -156,9 +161,14 @@ class Member:
     model: MemberModel = "beam"
     factors: tuple[tuple[str, float], ...] = ()
     factor_ranges: tuple[tuple[str, float, float], ...] = ()
+    cap: EndPlate | None = None
+    foot: EndPlate | None = None
+    diaphragms: tuple[Diaphragm, ...] = ()
 
     def __post_init__(self) -> None:
         where = _named("member", self.name)
+        if self.foot is not None and not self.foot.screws:
+            raise MachineError(f"{where}: its foot needs screws", hint="the bolts on which it stands")
         ends = checks.each(where, "ends", self.ends)
         if len(ends) != 2:
             raise MachineError(

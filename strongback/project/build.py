@@ -40,6 +40,7 @@ from strongback.project.correlation import read_correlation
 from strongback.project.document import Path
 from strongback.project.kinds import Surroundings
 from strongback.project.outlines import build_sections
+from strongback.project.plates import Made, plates_of
 from strongback.project.schema import (
     TABLES,
     BlockTable,
@@ -91,6 +92,7 @@ class _Builder:
         self.starts: dict[str, JointStiffness] = {}
         self.written: dict[str, tuple[bool, ...]] = {}
         self.around = Surroundings(members={}, materials={}, feet=0, weight=0.0)
+        self.made = Made(sections={}, materials={})
 
     @property
     def operator(self) -> Operator:
@@ -177,6 +179,7 @@ def build_machine(reader: Reader) -> Built | None:
     _unique_names(builder)
     materials = _materials(builder)
     sections = build_sections(reader, builder.rows["section"], materials)
+    builder.made = Made(sections=sections, materials=materials)
     state = _state(reader)
     builder.around = surroundings(
         builder.rows["member"], builder.rows["mass"], len(builder.rows["support"]), sections, materials
@@ -332,6 +335,7 @@ def _member(builder: _Builder, row: Row[MemberTable]) -> Member | None:
         model=table.model,
         factors=_factors(table.factor),
         factor_ranges=_factor_ranges(reader, row),
+        **plates_of(reader, row, builder.made),
     )
 
 

@@ -24,6 +24,7 @@ from strongback.project.quantities import (
     vector,
 )
 from strongback.project.schema_joints import JointTable, SupportTable
+from strongback.project.schema_plates import Cap, DiaphragmTable, FootTable
 from strongback.project.schema_sections import MOST_CELLS, SectionTable
 from strongback.project.tables import LengthTable, Table
 
@@ -169,6 +170,16 @@ class MemberTable(LengthTable):
     model: Annotated[
         Literal["beam", "body"], Field(description='"beam", or "body" whose walls can give (slower)')
     ] = "beam"
+    cap: Annotated[Cap, Field(description="plate on the last end of a body: its thickness, or a table")] = (
+        None
+    )
+    foot: Annotated[FootTable | None, Field(description="plate under the first end of a body, on bolts")] = (
+        None
+    )
+    diaphragm: Annotated[
+        list[DiaphragmTable],
+        Field(default_factory=list, max_length=MOST_CELLS, description="plates inside the hollows of a body"),
+    ]
     factor: Annotated[FactorTable, Field(description="multipliers on the computed stiffness")] = FactorTable()
 
 

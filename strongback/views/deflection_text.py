@@ -54,6 +54,10 @@ class PullResult:
         Interval from the ranges of the joints.
     models : ModelComparison, optional
         Beams beside bodies, where the machine has a body.
+    mesh_error : float, optional
+        By which the meshes of the bodies may be off along the budget [m].
+    bedded : float, optional
+        Deflection along the budget if feet on bolts were bedded all over [m].
     """
 
     deflection: Deflection
@@ -61,6 +65,8 @@ class PullResult:
     ceilings: tuple[Ceiling, ...] = ()
     spread: BudgetSpread | None = None
     models: ModelComparison | None = None
+    mesh_error: float | None = None
+    bedded: float | None = None
 
     @property
     def pull(self) -> Pull:
@@ -178,6 +184,15 @@ def details(result: PullResult, width: int) -> str:
         blocks.append(
             f"as beams {number(models.beam * UM, 4)} µm, as bodies {number(models.body * UM, 4)} µm, "
             f"of which wall flex {signed(models.wall_flex * UM, 2)} µm, pad contact {signed(models.pad_contact * UM, 2)} µm"
+        )
+    if result.mesh_error is not None:
+        blocks.append(
+            f"error of the mesh of the bodies: at most about {number(result.mesh_error * UM, 2)} µm (two grids)"
+        )
+    if result.bedded is not None:
+        blocks.append(
+            f"foot on its bolts only {number(result.budget.total * UM, 4)} µm; bedded all over "
+            f"{number(result.bedded * UM, 4)} µm: the truth lies between"
         )
     return "\n\n".join(blocks)
 
@@ -304,6 +319,10 @@ def _pull_dict(result: PullResult) -> dict[str, Any]:
         found["total_95_m"] = [result.spread.total[0], result.spread.total[2]]
     if result.models is not None:
         found["models"] = _models(result.models)
+    if result.mesh_error is not None:
+        found["mesh_error_m"] = result.mesh_error
+    if result.bedded is not None:
+        found["feet_bedded_m"] = result.bedded
     return found
 
 

@@ -21,7 +21,7 @@ from strongback.machine.body import BodySpec, BodyStiffness, PadSpec, body_stiff
 from strongback.machine.body.grids import FINE, THICK, on_grid, on_two_grids
 from strongback.machine.body.plates import patches_of, solid_plate
 from strongback.machine.body.spans import body_mesh
-from strongback.machine.body.values import Bed, Diaphragm, PlateSpec
+from strongback.machine.body.values import Bed, DiaphragmSpec, PlateSpec
 from strongback.materials import Material
 from strongback.section.outline import filled, from_rings
 from strongback.section.values import Fill, Outline, SectionMesh
@@ -92,7 +92,7 @@ def spec_of(name: str, case: str) -> BodySpec:
         "al2": replace(plain, end_plate=cap(name, 0.002)),
         "al10": replace(plain, end_plate=cap(name, 0.010)),
         "glue0.2+al2": replace(plain, end_plate=cap(name, 0.002, glue(2e9, 0.35, 2e-4))),
-        "dia4@396": replace(plain, diaphragms=(Diaphragm(s=0.398, thickness=0.004, E=70e9, nu=0.33),)),
+        "dia4@396": replace(plain, diaphragms=(DiaphragmSpec(s=0.398, thickness=0.004, E=70e9, nu=0.33),)),
     }[case]
 
 
@@ -244,7 +244,7 @@ def test_rigid_motions_cost_no_force_with_plates() -> None:
         spec_of("rect", "al2"),
         base="free",
         base_plate=replace(BASE, bed=glue(2e9, 0.35, 2e-4)),
-        diaphragms=(Diaphragm(s=0.2, thickness=0.004, E=70e9, nu=0.33),),
+        diaphragms=(DiaphragmSpec(s=0.2, thickness=0.004, E=70e9, nu=0.33),),
     )
     body = on_grid(spec, replace(FINE, corners=0, heights=3.0, tolerance=1e-2))
     assert body.names == ("base", "head")
@@ -298,7 +298,7 @@ REFUSED = {
     "no hollow": (
         {
             "outlines": (filled(outline("rect"), {"cell": Fill(material=COLUMN)}),),
-            "diaphragms": (Diaphragm(s=0.2, thickness=0.004, E=70e9, nu=0.33),),
+            "diaphragms": (DiaphragmSpec(s=0.2, thickness=0.004, E=70e9, nu=0.33),),
         },
         "has no hollow to close",
     ),

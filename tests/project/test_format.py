@@ -6,7 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from strongback.project import schema, schema_joints, schema_kinds, schema_sections, springs_schema
+from strongback.project import (
+    schema,
+    schema_joints,
+    schema_kinds,
+    schema_plates,
+    schema_sections,
+    springs_schema,
+)
 from strongback.project.extras import EXTRAS
 from strongback.project.schema import TABLES
 from strongback.project.tables import LengthTable, Table
@@ -42,10 +49,11 @@ HIDDEN = (
     schema_joints.HolderTable,
     springs_schema.AlongTable,
     springs_schema.AboutTable,
+    schema_plates._AnyPlate,
 )
 MODELS = {
     model: None
-    for module in (schema, schema_joints, schema_kinds, schema_sections, springs_schema)
+    for module in (schema, schema_joints, schema_kinds, schema_plates, schema_sections, springs_schema)
     for model in vars(module).values()
     if isinstance(model, type) and issubclass(model, Table) and model not in HIDDEN
 }

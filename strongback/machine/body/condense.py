@@ -21,7 +21,7 @@ from strongback.machine.body.probe import interpolation
 from strongback.machine.body.rigid import carried_points, relative_motions
 from strongback.machine.body.values import (
     BodyStiffness,
-    Diaphragm,
+    DiaphragmSpec,
     EndKind,
     PadSpec,
     PlateSpec,
@@ -55,7 +55,7 @@ def body_stiffness(
     end: EndKind = "free",
     base_plate: PlateSpec | None = None,
     end_plate: PlateSpec | None = None,
-    diaphragms: Sequence[Diaphragm] = (),
+    diaphragms: Sequence[DiaphragmSpec] = (),
     whole: SectionMesh | None = None,
     length: float | None = None,
     pads: Sequence[PadSpec] = (),
@@ -85,7 +85,7 @@ def body_stiffness(
         A rigid face holds the section plane and in shape and is an interface; a free one is neither.
     base_plate, end_plate : PlateSpec, optional
         On a free end. With bolts the base is an interface: the ground under the plate.
-    diaphragms : sequence of Diaphragm
+    diaphragms : sequence of DiaphragmSpec
     whole : SectionMesh, optional
         The mesh of the spans and of what plates and diaphragms cover, see `spans.body_mesh`; needed with them.
     length : float, optional
@@ -254,7 +254,7 @@ def _plates(
     body: Extrusion,
     base_plate: PlateSpec | None,
     end_plate: PlateSpec | None,
-    diaphragms: Sequence[Diaphragm],
+    diaphragms: Sequence[DiaphragmSpec],
     whole: SectionMesh,
 ) -> tuple[Plate, ...]:
     spans, last = body.pattern, 2 * (len(body.ends) - 1)

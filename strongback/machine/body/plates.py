@@ -21,7 +21,7 @@ from strongback.machine.body import _plate
 from strongback.machine.body._shapes import Solver, factorised
 from strongback.machine.body.extrude import Pattern
 from strongback.machine.body.spans import COVER
-from strongback.machine.body.values import Bed, Diaphragm, PlateSpec
+from strongback.machine.body.values import Bed, DiaphragmSpec, PlateSpec
 from strongback.materials import Material
 from strongback.section.values import Ring, SectionMesh
 
@@ -119,7 +119,7 @@ def plate_operator(
     )
 
 
-def diaphragm_heights(diaphragm: Diaphragm) -> tuple[float, float]:
+def diaphragm_heights(diaphragm: DiaphragmSpec) -> tuple[float, float]:
     """Heights of two membranes of half its thickness that stretch and bend as it does [m].
 
     t/2 each at ± t / (2 √3) of its middle: t/2 (t²/12) twice is t³/12.
@@ -128,12 +128,12 @@ def diaphragm_heights(diaphragm: Diaphragm) -> tuple[float, float]:
     return float(diaphragm.s - away), float(diaphragm.s + away)
 
 
-def membrane(diaphragm: Diaphragm, whole: SectionMesh, spans: Pattern, span: int, *, plane: int) -> Plate:
+def membrane(diaphragm: DiaphragmSpec, whole: SectionMesh, spans: Pattern, span: int, *, plane: int) -> Plate:
     """One of the two membranes of a diaphragm, joined to all that is solid around the hollows.
 
     Parameters
     ----------
-    diaphragm : Diaphragm
+    diaphragm : DiaphragmSpec
     whole : SectionMesh
     spans : Pattern
     span : int
@@ -264,13 +264,15 @@ def solid_plate(plate: PlateSpec, whole: SectionMesh, section: SectionMesh) -> S
     )
 
 
-def covers_of(plates: Sequence[PlateSpec], diaphragms: Sequence[Diaphragm]) -> list[shapely.Polygon | None]:
+def covers_of(
+    plates: Sequence[PlateSpec], diaphragms: Sequence[DiaphragmSpec]
+) -> list[shapely.Polygon | None]:
     """What plates cover, as polygons; None for all within the outer edge of the walls.
 
     Parameters
     ----------
     plates : sequence of PlateSpec
-    diaphragms : sequence of Diaphragm
+    diaphragms : sequence of DiaphragmSpec
     """
     found: list[shapely.Polygon | None] = [shapely.Polygon(plate.ring) for plate in plates if plate.ring]
     if any(not plate.ring for plate in plates) or diaphragms:

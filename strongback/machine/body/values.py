@@ -20,7 +20,7 @@ __all__ = [
     "Bed",
     "BodySpec",
     "BodyStiffness",
-    "Diaphragm",
+    "DiaphragmSpec",
     "EndKind",
     "PadSpec",
     "PlateSpec",
@@ -136,7 +136,7 @@ class PlateSpec:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Diaphragm:
+class DiaphragmSpec:
     """A plate inside the hollows, joined to the walls all around.
 
     Parameters
@@ -167,7 +167,7 @@ class BodySpec:
     base, end : {"rigid", "free"}
     base_plate, end_plate : PlateSpec, optional
         On an end that is free; the base on a plate with bolts is an interface all the same, the ground under it.
-    diaphragms : tuple of Diaphragm
+    diaphragms : tuple of DiaphragmSpec
     pads : tuple of PadSpec
     cuts : tuple of float
         Heights at which the bare wall takes forces [m].
@@ -183,7 +183,7 @@ class BodySpec:
     end: EndKind = "free"
     base_plate: PlateSpec | None = None
     end_plate: PlateSpec | None = None
-    diaphragms: tuple[Diaphragm, ...] = ()
+    diaphragms: tuple[DiaphragmSpec, ...] = ()
     pads: tuple[PadSpec, ...] = ()
     cuts: tuple[float, ...] = ()
     points: tuple[Point3, ...] = ()
