@@ -13,16 +13,17 @@ from strongback.machine.part.values import alone
 from strongback.machine.solve import solve_all
 from strongback.machine.values import Pull
 
-__all__ = ["mesh_errors"]
+__all__ = ["SAFETY", "mesh_errors"]
 
 Array = NDArray[np.float64]
+SAFETY = 1.5
 
 
 def mesh_errors(loop: Loop, pulls: Sequence[Pull]) -> tuple[Array | None, ...]:
     """How far the motion of the tool may be off by the meshes of the bodies of a loop.
 
-    The difference between the fine grid and the coarse one, in every direction. On thin walls with pads as they are met it
-    is larger than the true error of the fine grid; nothing is corrected by it.
+    The difference between the fine grid and the coarse one, in every direction, and half of it on top: in the cases of
+    the tests the true error was 0.1 to 1.2 times the difference. Nothing is corrected by it.
 
     Parameters
     ----------
@@ -47,6 +48,6 @@ def mesh_errors(loop: Loop, pulls: Sequence[Pull]) -> tuple[Array | None, ...]:
     }
     coarse = assemble(loop.machine, loop.parts.with_bodies(rough_bodies), like=loop)
     return tuple(
-        np.abs(rough.tool_displacement - fine.tool_displacement)
+        SAFETY * np.abs(rough.tool_displacement - fine.tool_displacement)
         for rough, fine in zip(solve_all(coarse, pulls), solve_all(loop, pulls), strict=True)
     )

@@ -11,13 +11,14 @@ from numpy.testing import assert_allclose
 
 from strongback.errors import MachineError
 from strongback.machine.body import BodySpec, BodyStiffness
-from strongback.machine.body.grids import COARSE, FINE, on_grid, on_two_grids
+from strongback.machine.body.grids import COARSE, FINE, Grid, on_grid, on_two_grids
 from strongback.machine.loop import assemble
-from strongback.machine.mesh_error import mesh_errors
+from strongback.machine.mesh_error import SAFETY, mesh_errors
 from strongback.machine.part.make import parts_of
 from strongback.machine.solve import solve_all
 from strongback.machine.walls_add import walls_add
 from strongback.section.outline import filled
+from strongback.section.shapes import rectangular_tube
 from strongback.section.values import Fill
 
 
@@ -42,9 +43,10 @@ def sliding_tube():
 
 
 @pytest.mark.parametrize("outline", [tube(), full_tube(), sliding_tube()], ids=["empty", "filled", "sliding"])
-def test_the_coarse_grid_is_a_start_and_no_more(outline) -> None:
+def test_the_coarse_grid_is_a_start_and_no_more(outline, monkeypatch) -> None:
     """The fine grid finds the same from the coarse shapes as from its own, within its tolerance, and keeps both."""
     spec = BodySpec(outlines=(outline,), lengths=(LENGTH,), pads=(HEAD,))
+    monkeypatch.setattr("strongback.machine.body.grids.LEVELS", 0)
     alone, both = on_grid(spec, FINE), on_two_grids(spec)
     assert_allclose(pad_give(both), pad_give(alone), rtol=2e-3)
     coarse = on_grid(spec, COARSE)
@@ -92,3 +94,36 @@ def test_the_error_told_is_the_difference_of_the_grids_and_none_of_beams():
         assert 0.0 < error.max() < 0.02 * np.abs(result.tool_displacement).max()
     beams = as_model(machine, "beam")
     assert mesh_errors(assemble(beams, parts_of(beams)), machine.pulls) == (None, None)
+
+
+ROUNDED = rectangular_tube(ALUMINIUM, 0.08, 0.06, 0.004, outer_radius=0.006, inner_radius=0.002)
+SHARP_TUBE = rectangular_tube(ALUMINIUM, 0.08, 0.06, 0.004)
+# Own mesh refined twice at least, and fillets drawn to 0.05 mm.
+TRUTH = Grid(chord=5e-5, corners=3, edges=4, heights=0.25, growth=0.4, tolerance=5e-5)
+CASES = {
+    "fillets, pad as met": BodySpec(
+        outlines=(ROUNDED,), lengths=(LENGTH,), pads=(replace(HEAD, stiffness=8e10),)
+    ),
+    "fillets, stiff pad": BodySpec(outlines=(ROUNDED,), lengths=(LENGTH,), pads=(HEAD,)),
+    "filled, pulled on its wall": BodySpec(
+        outlines=(full_tube(),), lengths=(LENGTH,), pads=(HEAD,), cuts=(0.2,)
+    ),
+    "very stiff pad": BodySpec(
+        outlines=(SHARP_TUBE,), lengths=(LENGTH,), pads=(replace(HEAD, stiffness=2e13),)
+    ),
+}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("case", CASES)
+def test_the_error_told_holds_the_true_one_and_is_below_one_percent(case) -> None:
+    """What a pad gives against a much finer mesh, each of its six motions."""
+    spec = CASES[case]
+    found = on_two_grids(spec)
+    truth = on_grid(spec, TRUTH, akin=found, memory_cap=2**34)
+    at = found.columns("head")
+    fine, rough, true = (
+        np.diag(np.linalg.inv(K[at, at])) for K in (found.stiffness, found.coarse, truth.stiffness)
+    )
+    assert np.all(np.abs(fine - true) <= SAFETY * np.abs(rough - fine))
+    assert_allclose(fine, true, rtol=0.01)

@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 VOID = 1e-8  # stiffness of an empty cell against what fills it elsewhere: carries no load, keeps every plane alike
-WELDED = 300.0  # a pad of infinite stiffness against the wall under it: modulus over the width of the pad
+WELDED = 3000.0  # a pad of infinite stiffness against the wall under it: modulus over the width of the pad
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -12,16 +12,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from strongback.machine.body.condense import body_stiffness, wall_thickness
+from strongback.errors import LimitError
+from strongback.machine.body.condense import MEMORY_CAP, body_stiffness, wall_thickness
 from strongback.machine.body.plates import covers_of, patches_of, solid_plate
 from strongback.machine.body.spans import body_mesh, slips_of
-from strongback.machine.body.values import BodySpec, BodyStiffness, PlateSpec
-from strongback.section.values import SectionMesh
+from strongback.machine.body.values import BodySpec, BodyStiffness, PadSpec, PlateSpec
+from strongback.section.values import Point2, SectionMesh
 
 __all__ = ["COARSE", "FINE", "Grid", "on_grid", "on_two_grids"]
 
 Progress = Callable[[float, str], None]
 COARSE_SHARE = 0.35  # of the work of both grids
+ASKED = 0.04  # the grids differ by more in what a pad gives: its edges are refined. The fine one errs by a third of it
+TOLD = 0.01  # from there on they must agree to this, which the edge of a stamp reaches as the height of its elements
+LEVELS = 2  # of such refinement at most
 THICK = 2.5  # walls: a welded plate that is thicker is a length of the body; below, the operator errs by less than 2 %
 
 
@@ -35,6 +39,8 @@ class Grid:
         Distance that a simplified arc may leave its outline [m].
     corners : int
         Rounds of refinement at re-entrant corners.
+    edges : int
+        Rounds of refinement at the edges of pads.
     heights : float
         Height of the smallest elements against the default of `body_stiffness`.
     growth : float
@@ -45,8 +51,9 @@ class Grid:
         Largest side of a triangle [m].
     """
 
-    chord: float = 5e-4
+    chord: float = 1e-4
     corners: int = 1
+    edges: int = 0
     heights: float = 1.0
     growth: float = 0.6
     tolerance: float = 5e-4
@@ -54,11 +61,16 @@ class Grid:
 
 
 FINE = Grid()
-COARSE = Grid(corners=0, heights=2.0, tolerance=2e-3)
+COARSE = Grid(chord=5e-4, corners=0, heights=2.0, tolerance=2e-3)
 
 
 def on_grid(
-    spec: BodySpec, grid: Grid, *, akin: BodyStiffness | None = None, progress: Progress | None = None
+    spec: BodySpec,
+    grid: Grid,
+    *,
+    akin: BodyStiffness | None = None,
+    memory_cap: int = MEMORY_CAP,
+    progress: Progress | None = None,
 ) -> BodyStiffness:
     """A body on one grid.
 
@@ -66,7 +78,7 @@ def on_grid(
     ----------
     spec : BodySpec
     grid : Grid
-    akin : BodyStiffness, optional
+    akin, memory_cap
         As in `body_stiffness`.
     progress : callable, optional
         Called with the fraction done and what is being done.
@@ -80,6 +92,8 @@ def on_grid(
         spec.outlines,
         covers_of(plates, spec.diaphragms),
         patches=patches_of(plates),
+        edges=[edge for pad in spec.pads for edge in _edges(pad)],
+        edge_rounds=grid.edges,
         size=grid.size,
         rounds=grid.corners,
         chord=grid.chord,
@@ -106,6 +120,7 @@ def on_grid(
         coarser=grid.heights,
         growth=grid.growth,
         tolerance=grid.tolerance,
+        memory_cap=memory_cap,
         progress=progress,
     )
 
@@ -150,10 +165,44 @@ def on_two_grids(
             dataclasses.replace(COARSE, size=size),
             progress=lambda done, what: tell(COARSE_SHARE * done, f"coarse grid, {what}"),
         )
-    fine = on_grid(
+    grid = dataclasses.replace(FINE, size=size)
+    last = on_grid(
         spec,
-        dataclasses.replace(FINE, size=size),
+        grid,
         akin=coarse,
         progress=lambda done, what: tell(COARSE_SHARE + (1.0 - COARSE_SHARE) * done, what),
     )
-    return dataclasses.replace(fine, coarse=np.array(coarse.stiffness))
+    before, allowed = coarse, ASKED
+    for level in range(LEVELS):
+        if _apart(last, before) <= allowed:
+            break
+        grid = dataclasses.replace(
+            grid, corners=grid.corners + 1, edges=grid.edges + 2, heights=0.5 * grid.heights
+        )
+        tell(1.0, f"finer at the edges of its pads, {level + 1}")
+        try:
+            last, before, allowed = on_grid(spec, grid, akin=last), last, TOLD
+        except LimitError:
+            break  # its error is told by the grids there are
+    return dataclasses.replace(last, coarse=np.array(before.stiffness))
+
+
+def _edges(pad: PadSpec) -> tuple[Point2, Point2]:
+    """Where a pad ends on the wall, across the member."""
+    across = np.array([-pad.normal[1], pad.normal[0]]) / np.hypot(*pad.normal)
+    (x, y), half = pad.centre[:2], 0.5 * pad.size[0]
+    (u, v) = half * across
+    return (float(x - u), float(y - v)), (float(x + u), float(y + v))
+
+
+def _apart(fine: BodyStiffness, coarse: BodyStiffness) -> float:
+    """By how much two grids differ at the most in what a pad gives alone, the other interfaces standing still."""
+    pads = fine.names[
+        len(fine.names) - len(fine.cuts) - len(fine.contact_areas) : len(fine.names) - len(fine.cuts)
+    ]
+    found = [0.0]
+    for name in pads:
+        at = fine.columns(name)
+        own, other = (np.diag(np.linalg.inv(body.stiffness[at, at])) for body in (fine, coarse))
+        found.append(float(np.abs(other / own - 1.0).max()))
+    return max(found)

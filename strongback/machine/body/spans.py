@@ -18,7 +18,7 @@ from strongback.section.check import check
 from strongback.section.mesh import Mesher, mesh_regions
 from strongback.section.outline import Region, regions
 from strongback.section.refine import refined
-from strongback.section.values import Bond, Cell, Outline, Ring, SectionMesh
+from strongback.section.values import Bond, Cell, Outline, Point2, Ring, SectionMesh
 
 __all__ = ["COVER", "BodyMesh", "body_mesh", "finer_at_corners", "slips_of", "span_meshes"]
 
@@ -29,6 +29,7 @@ REENTRANT = np.radians(
     215.0
 )  # solid angle of the wall from which stress has a singularity that costs accuracy
 SAME = 1e-9  # nodes this near are one [m]
+REACHED = 1e-5  # a triangle this near to the edge of a pad touches it [m]
 CHORD = 5e-4  # distance that a simplified arc may leave its outline [m]
 ROUNDS = 1  # of refinement at such corners
 SLIVER = 2e-5  # mean width of a piece, area over edge; thinner ones are slips of a drawing [m]
@@ -90,6 +91,8 @@ def body_mesh(
     covers: Sequence[Polygon | None] = (),
     *,
     patches: Sequence[Polygon] = (),
+    edges: Sequence[Point2] = (),
+    edge_rounds: int = 0,
     size: float | None = None,
     mesher: Mesher = "auto",
     rounds: int = ROUNDS,
@@ -104,6 +107,10 @@ def body_mesh(
         Plates [m]; None covers all within the outer edge of the walls.
     patches : sequence of shapely.Polygon
         Parts of them that get an edge of triangles all around, where they are free of walls [m].
+    edges : sequence of (x, y)
+        Edges of stiff pads, where the stress has no bound [m].
+    edge_rounds : int
+        Rounds of refinement there.
     size, mesher, rounds, chord
         As in `span_meshes`.
 
@@ -118,6 +125,7 @@ def body_mesh(
     whole = finer_at_corners(
         mesh_regions([face.region for face in faces], size=size, mesher=mesher), solid, rounds
     )
+    whole = finer_at(whole, edges, edge_rounds)
     spans = tuple(_of_span(whole, faces, i) for i in range(len(outlines)))
     return BodyMesh(spans=spans, whole=whole)
 
@@ -295,6 +303,25 @@ def finer_at_corners(mesh: SectionMesh, solid: NDArray[np.bool_], rounds: int) -
     for _ in range(rounds if len(points) else 0):
         distance, _ = cKDTree(points).query(mesh.nodes)
         mesh = refined(mesh, (distance < SAME)[mesh.triangles[:, :3]].any(axis=1))
+    return mesh
+
+
+def finer_at(mesh: SectionMesh, points: Sequence[Point2], rounds: int) -> SectionMesh:
+    """Refine the triangles that touch some points, again and again.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    points : sequence of (x, y)
+        [m]
+    rounds : int
+    """
+    for _ in range(rounds if points else 0):
+        tree = shapely.STRtree(shapely.polygons(mesh.nodes[mesh.triangles[:, :3]]))
+        near = tree.query(shapely.points(np.asarray(points)), predicate="dwithin", distance=REACHED)[1]
+        marked = np.zeros(len(mesh.triangles), dtype=bool)
+        marked[near] = True
+        mesh = refined(mesh, marked)
     return mesh
 
 
