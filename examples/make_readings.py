@@ -14,12 +14,12 @@ from pathlib import Path
 import numpy as np
 
 from strongback import project
-from strongback.evidence.change import with_sections
+from strongback.change.values import Change, applied
 from strongback.evidence.model import size_of
-from strongback.evidence.sections import with_modulus
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, parameters_of, responses, scaled
 from strongback.machine.part.make import parts_of
+from strongback.machine.surrogate import with_modulus
 from strongback.machine.values import Gauge, Machine, Pull
 
 HERE = Path(__file__).parent
@@ -187,7 +187,7 @@ def pairs(folder: Path, values: np.ndarray, every: list[tuple[Pull, Gauge]]) -> 
 def solved(
     read: project.Project, truth: Truth, sections: tuple[tuple[str, str], ...]
 ) -> tuple[Machine, np.ndarray]:
-    machine = with_sections(read.machine, sections)
+    machine = applied(read.machine, Change(sections=sections))
     outlines = dict(machine.sections)
     for _, new in sections:
         if truth.modulus != 1.0:

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from strongback.machine.body import BodyStiffness, PadSpec, body_stiffness, span_meshes
 from strongback.machine.loop import assemble
+from strongback.machine.part.kinds import as_beams
 from strongback.machine.part.make import parts_of
-from strongback.machine.part.values import as_beams
 from strongback.machine.values import (
     GROUND,
     RIGID,

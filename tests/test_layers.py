@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -14,6 +15,7 @@ LAYERS = (
     ("__init__", "_version", "errors", "checks", "plausible", "units", "materials", "cache"),
     ("section",),
     ("machine",),
+    ("change",),
     ("evidence",),
     ("remedies",),
     ("project",),
@@ -106,6 +108,16 @@ def test_imports_go_down(name):
     for found in imports(name):
         if found.split(".")[0] == "strongback" and found != "strongback":
             assert RANK[layer_of(found)] <= own, f"{name} imports {found}, which stands above it"
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_only_the_room_of_parts_asks_whether_a_member_is_a_beam_or_a_body(name):
+    if name.startswith(("strongback.machine.part.", "strongback.project.")):
+        return
+    for node in ast.walk(TREES[name]):
+        if isinstance(node, ast.Compare):
+            asked = ast.unparse(node)
+            assert not re.search(r"\.model\b", asked), f"{name}:{node.lineno} asks {asked}"
 
 
 def test_every_module_has_a_layer():

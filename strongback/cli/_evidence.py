@@ -89,8 +89,8 @@ def say_faults(data: DataSet, campaign: Campaign) -> bool:
 
 def on_its_machine(read: Project, data: DataSet) -> Project:
     """The project with the sections that stood when a data set was kept."""
-    from strongback.evidence.change import with_sections
+    from strongback.change.values import Change, applied
 
     if not data.sections:
         return read
-    return dataclasses.replace(read, machine=with_sections(read.machine, data.sections))
+    return dataclasses.replace(read, machine=applied(read.machine, Change(sections=data.sections)))

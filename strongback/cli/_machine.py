@@ -6,15 +6,16 @@ import dataclasses
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from strongback.cli.common import pick, progress
+from strongback.cli.common import note, pick, progress
 
 if TYPE_CHECKING:
     from strongback.machine.loop import Loop
+    from strongback.machine.part.report import PartReport
     from strongback.machine.part.values import Parts
     from strongback.machine.values import Machine, Pull
     from strongback.views.deflection_text import PullResult
 
-__all__ = ["Assembled", "assembled", "chosen_pulls", "pull_results"]
+__all__ = ["Assembled", "assembled", "chosen_pulls", "note_walls", "pull_results"]
 
 
 @dataclasses.dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -25,6 +26,7 @@ class Assembled:
     parts: Parts
     beams: Loop
     loop: Loop
+    reports: tuple[PartReport, ...]
 
     @property
     def has_bodies(self) -> bool:
@@ -35,14 +37,25 @@ class Assembled:
 def assembled(machine: Machine, *, contact: bool = False) -> Assembled:
     """Make the parts, the contact under pads as a variable where it is asked for, and assemble the loop."""
     from strongback.machine.loop import assemble
+    from strongback.machine.part.kinds import as_beams, body_names
     from strongback.machine.part.make import parts_of
-    from strongback.machine.part.values import as_beams, body_names
+    from strongback.machine.part.report import part_reports
 
     with progress("walls") as step:
         parts = parts_of(machine, contact=contact, progress=lambda fraction, what: step(fraction))
     loop = assemble(machine, parts)
     beams = assemble(as_beams(machine), parts) if body_names(machine) else loop
-    return Assembled(machine=machine, parts=parts, beams=beams, loop=loop)
+    with progress("walls left out") as step:
+        reports = part_reports(machine, parts, machine.pulls, progress=lambda fraction, what: step(fraction))
+    return Assembled(machine=machine, parts=parts, beams=beams, loop=loop, reports=reports)
+
+
+def note_walls(ready: Assembled) -> None:
+    """Say on stderr which walls are left out, and by how much they would change the tool."""
+    from strongback.views.parts_text import walls_words
+
+    for words in walls_words(ready.reports):
+        note(f"note: {words}")
 
 
 def chosen_pulls(machine: Machine, names: Sequence[str]) -> list[Pull]:

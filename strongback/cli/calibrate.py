@@ -70,9 +70,10 @@ def command(
     """Fits joints and factors of members in the logarithm, with their ranges as priors. What the readings cannot tell gets
     no number but words, and the reading that would tell it.
     """
-    from strongback.cli._machine import assembled
+    from strongback.cli._machine import assembled, note_walls
     from strongback.evidence.calibrate import calibrate
     from strongback.views import evidence_text as text
+    from strongback.views.parts_text import parts_dict
 
     read = load(project)
     log = chosen(read, data)
@@ -86,7 +87,7 @@ def command(
         instrument=log.instrument,
     )
     if as_json:
-        emit_json("calibrate", text.calibration_dict(found))
+        emit_json("calibrate", {**text.calibration_dict(found), "parts": parts_dict(ready.reports)})
     else:
         heading(f'{ready.machine.name}: calibrated on readings "{log.name}"')
         say(text.calibration_table(found, width()))
@@ -96,6 +97,7 @@ def command(
             say()
             heading("What these readings cannot tell")
             say(text.bullets(found.findings, width()))
+    note_walls(ready)
     say_faults(log, campaign)
     source = f'calibrated on readings "{log.name}"'
     if any(holder.source == source for _, holder in read.machine.holders()):

@@ -43,6 +43,7 @@ def command(ctx: click.Context, project: str, as_json: bool, figures: bool, out:
     from strongback.cli._evidence import BAD_ROWS
     from strongback.machine.mechanism import refuse_mechanism
     from strongback.machine.pad_contact import joints_of_beams
+    from strongback.machine.part.kinds import body_names, kinds
     from strongback.plausible import UnlikelySize
     from strongback.project.plausible import unlikely_of
     from strongback.section.check import check
@@ -56,6 +57,7 @@ def command(ctx: click.Context, project: str, as_json: bool, figures: bool, out:
             if isinstance(section, Outline):
                 check(section)
         refuse_mechanism(machine)
+        models = kinds(machine)
         slips = unlikely_of(read)
     counts = {
         "sections": len(machine.sections),
@@ -73,14 +75,16 @@ def command(ctx: click.Context, project: str, as_json: bool, figures: bool, out:
     from strongback.views.sizes_text import sizes_dict, sizes_text
 
     # A joint on a body is shown with the contact that its pad holds.
-    whole = dataclasses.replace(machine, joints=joints_of_beams(machine))
+    whole = dataclasses.replace(machine, joints=joints_of_beams(machine, body_names(machine)))
     faults = [str(fault) for data in read.extras["readings"] for fault in data.faults]
     if as_json:
         found: dict[str, Any] = {"project": str(read.path), "machine": machine.name, "faults": faults}
         told = [dataclasses.asdict(slip) for slip in slips]
         found |= {"warnings": told, "counts": counts, "joints": joints_dict(whole)}
+        found["parts"] = [dataclasses.asdict(kind) for kind in models]
         emit_json("check", {**found, "sizes": sizes_dict(machine)})
         ctx.exit(BAD_ROWS if faults else 0)
+    from strongback.views.parts_text import kinds_words
     from strongback.views.tables import Column, table
 
     heading(f"{machine.name}: {_count(len(faults)) if faults else 'no fault found'}")
@@ -106,6 +110,8 @@ def command(ctx: click.Context, project: str, as_json: bool, figures: bool, out:
         note(f"wrote {style.save(sketch_figure(machine), out / 'as-typed.png')}")
     for slip in slips:
         note(f"unlikely: {slip.text}")
+    for words in kinds_words(models):
+        say(words)
     for fault in faults:
         note(fault)
     if faults:

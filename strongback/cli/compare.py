@@ -37,9 +37,10 @@ def command(project: str, data: str | None, as_json: bool, out: Path, figures: b
     """The machine as the project file has it, with joint stiffnesses as they stand there: starting values before a
     calibration show how far off the handbook is.
     """
-    from strongback.cli._machine import assembled
+    from strongback.cli._machine import assembled, note_walls
     from strongback.evidence.compare import compare
     from strongback.views import evidence_text as text
+    from strongback.views.parts_text import parts_dict
 
     read = load(project)
     log = chosen(read, data)
@@ -47,12 +48,13 @@ def command(project: str, data: str | None, as_json: bool, out: Path, figures: b
     ready = assembled(on_its_machine(read, log).machine, contact=True)
     found = compare(ready.machine, ready.parts, campaign.measured)
     if as_json:
-        emit_json("compare", text.comparison_dict(found))
+        emit_json("compare", {**text.comparison_dict(found), "parts": parts_dict(ready.reports)})
     else:
         heading(f'{ready.machine.name}: predicted beside measured, readings "{log.name}"')
         say(text.comparison_words(found))
         say()
         say(text.comparison_table(found, width()))
+    note_walls(ready)
     say_faults(log, campaign)
     if figures and not as_json:
         from strongback.views import style

@@ -59,7 +59,7 @@ def command(
     part gives by each mechanism, and what would be left if that part were rigid.
     """
     from strongback.cli._contact import contact_dict, contact_results, contact_text
-    from strongback.cli._machine import assembled, chosen_pulls, pull_results
+    from strongback.cli._machine import assembled, chosen_pulls, note_walls, pull_results
     from strongback.cli._map import show_map
     from strongback.machine.cases import solve_cases
     from strongback.machine.loads import LoadCase
@@ -75,15 +75,16 @@ def command(
     results = pull_results(ready, pulls)
     opened = contact_results(read, ready, pulls)
     if as_json:
-        found = text.as_dict(read.machine, results)
+        found = text.as_dict(read.machine, ready.reports, results)
         forces = forces_dict(solve_cases(ready.loop, [LoadCase(name=p.name, pulls=(p,)) for p in pulls]))
         along = {own["name"]: own["forces"] for own in forces["members"]}
-        for own in found["members"]:
+        for own in found["parts"]:
             own["forces"] = along.get(own["name"], [])  # of a body there are none along it
         found["reactions"] = forces["reactions"]
         emit_json("deflect", {**found, "open_or_play": contact_dict(pulls, opened)} if opened else found)
         return
     show(ready, results)
+    note_walls(ready)
     if opened:
         say()
         heading("With the joints that open or have play, as stated: tool against work")

@@ -37,7 +37,7 @@ def command(as_json: bool, out: Path) -> None:
     ready = assembled(machine)
     results = pull_results(ready, list(machine.pulls))
     if as_json:
-        emit_json("demo", deflection_text.as_dict(machine, results))
+        emit_json("demo", deflection_text.as_dict(machine, ready.reports, results))
         return
     say(first_screen(machine, results, width()))
     made = draw(ready, results, out)

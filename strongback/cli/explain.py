@@ -25,12 +25,7 @@ from strongback.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from strongback.evidence.change import Change
-    from strongback.evidence.filled_body import FilledBody
-    from strongback.machine.body.family import BodyFamily
-    from strongback.machine.part.values import Parts
+    from strongback.evidence.change import Case
     from strongback.machine.values import Machine
     from strongback.project.readings import DataSet
 
@@ -69,11 +64,11 @@ def command(
         )
     first = sets[pick(before, names, "data set") if before else names[0]]
     second = sets[pick(after, names, "data set") if after else names[1]]
-    change = _change(read.machine, second)
+    case = _case(read.machine, second)
     parameters = default_parameters(read.machine)
     logs = campaign_of(first), campaign_of(second)
     found = explain(
-        change,
+        case,
         *logs,
         parameters=parameters,
         prior_u=prior_uncertainty(read.machine, parameters),
@@ -81,7 +76,7 @@ def command(
         same_load=not other_weights,
     )
     if as_json:
-        emit_json("explain", text.explanation_dict(found))
+        emit_json("explain", {**text.explanation_dict(found), **_states(case)})
         return
     heading(f'{read.machine.name}: from "{first.name}" to "{second.name}"')
     say(text.gains_words(found, width()))
@@ -102,52 +97,34 @@ def command(
         note(f"wrote {style.save(waterfall_figure(found), out / 'explanation.png')}")
 
 
-def _change(machine: Machine, after: DataSet) -> Change:
+def _case(machine: Machine, after: DataSet) -> Case:
     """The change that was meant: sections put in place of others, filled or not."""
-    from strongback.evidence.change import Change, causes_of, with_sections
-    from strongback.evidence.sections import fill_family
+    from strongback.change.values import Change, applied
+    from strongback.evidence.change import Case, causes_of, changed_members
     from strongback.machine.part.make import parts_of
-    from strongback.section.bond import fills_of
-    from strongback.section.store import solved_section
-    from strongback.section.values import Outline
+    from strongback.machine.surrogate import filled_parts
 
-    meant = with_sections(machine, after.sections)
-    sections = dict(machine.sections)
-    family, filled = None, set[str]()
-    for _, new in after.sections:
-        outline = sections[new]
-        if isinstance(outline, Outline) and fills_of(outline):
-            filled.add(new)
-            family = fill_family(new, outline, lambda o: dict(solved_section(o).limits))
-    old = {a for a, _ in after.sections}
-    changed = [m.name for m in machine.members if any(s.section in old for s in m.spans)]
+    meant = applied(machine, Change(sections=after.sections))
     with progress("walls before") as step:
         parts = parts_of(machine, contact=True, progress=lambda fraction, what: step(fraction))
-    return Change(
-        machine=machine,
-        parts=parts,
-        sections=after.sections,
-        family=family,
-        causes=causes_of(machine, changed, filled=family is not None),
-        bodies_after=_bodies_after((machine, meant), changed, filled, parts),
-    )
-
-
-def _bodies_after(
-    machines: tuple[Machine, Machine], changed: Sequence[str], filled: set[str], parts: Parts
-) -> dict[str, BodyFamily | FilledBody]:
-    """Members that are bodies after the change as meant."""
-    from strongback.evidence.filled_body import filled_body
-    from strongback.machine.contact_families import body_families
-
-    before, meant = machines
-    after: dict[str, BodyFamily | FilledBody] = dict(parts.bodies)
-    if not after:
-        return after
     with progress("walls after") as step:
-        for member in (m for m in meant.members if m.name in changed and m.name in after):
-            if filled & {span.section for span in member.spans}:
-                after[member.name] = filled_body(before, meant, member, parts, step)
-            else:
-                after[member.name] = body_families(meant)[member.name]
-    return after
+        filled = filled_parts(
+            machine, meant, parts, contact=True, progress=lambda fraction, what: step(fraction)
+        )
+    causes = causes_of(machine, changed_members(machine, meant), filled=filled)
+    return Case(machine=machine, meant=meant, parts=parts, filled=filled, causes=causes)
+
+
+def _states(case: Case) -> dict[str, object]:
+    """The tool along every pull before the change and after it as meant, stiffnesses as the project has them."""
+    from strongback.change.effect import state_of
+    from strongback.machine.part.report import part_reports
+    from strongback.views.parts_text import parts_dict
+
+    before = state_of("before", case.machine, case.parts)
+    after = state_of("after", case.meant, case.filled.at(case.meant, {}), case.machine.pulls)
+    return {
+        "before": dict(before.along_pull),
+        "after_as_meant": dict(after.along_pull),
+        "parts": parts_dict(part_reports(case.machine, case.parts, case.machine.pulls)),
+    }

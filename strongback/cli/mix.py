@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from strongback.machine.values import Machine
     from strongback.remedies.fill.before_after import BeforeAfter
     from strongback.remedies.fill.plan import FillPlan
-    from strongback.remedies.fill.walls import WallGain
 
 
 @subcommand("mix", "strongback mix demo", "strongback mix demo --no-walls --json")
@@ -41,7 +40,7 @@ if TYPE_CHECKING:
 @click.option(
     "--walls/--no-walls",
     default=None,
-    help="Count walls that give, a minute or more at first; default: where the member has a pad or is a body.",
+    help="Count the walls of the member or leave them out; default: as the project has it.",
 )
 @json_option
 @out_option
@@ -63,7 +62,8 @@ def command(project: str, draws: str, walls: bool | None, as_json: bool, out: Pa
             hint="write [mix] with member, cells and bags; the demo holds an example",
         )
     plan = plan_fill(mix, read.machine)
-    found = _effect(read.machine, plan, int(draws), walls)
+    machine = _chosen(read.machine, plan.mix.member, walls)
+    found = _effect(machine, plan, int(draws))
     if as_json:
         emit_json("mix", text.as_dict(plan, found, read.machine))
         return
@@ -73,26 +73,35 @@ def command(project: str, draws: str, walls: bool | None, as_json: bool, out: Pa
         note(f"wrote {path}")
 
 
-def _effect(machine: Machine, plan: FillPlan, draws: int, walls: bool | None) -> BeforeAfter | None:
+def _effect(machine: Machine, plan: FillPlan, draws: int) -> BeforeAfter | None:
     """What the fill does at the tool; None for one that adds mass only, or without a pull."""
-    from strongback.machine.part.values import Parts
-    from strongback.machine.sections import section_stiffness
+    from strongback.machine.part.make import parts_of
     from strongback.remedies.fill.before_after import before_after
     from strongback.remedies.fill.plan import fill_job
-    from strongback.remedies.fill.walls import with_walls
 
     job = fill_job(plan)
     if job is None or not machine.pulls:
         return None
-    parts = Parts(sections=section_stiffness(machine))
-    bodies = {member.name for member in machine.members if member.model == "body"}
-    bodies |= {pad.part for pad in machine.pads}
-    counted = job.member in bodies if walls is None else walls
-    flex: tuple[WallGain, ...] = ()
-    if counted and any(any(pull.force) for pull in machine.pulls):
-        with progress("walls") as step:
-            flex = with_walls(machine, parts, job, progress=lambda fraction, what: step(fraction))
-    return before_after(machine, parts, job, targets=dict(plan.mix.goals), draws=draws, walls=flex)
+    with progress("walls") as step:
+        parts = parts_of(machine, progress=lambda fraction, what: step(fraction))
+    with progress("fill") as step:
+        return before_after(
+            machine,
+            parts,
+            job,
+            targets=dict(plan.mix.goals),
+            draws=draws,
+            progress=lambda fraction, what: step(fraction),
+        )
+
+
+def _chosen(machine: Machine, member: str, walls: bool | None) -> Machine:
+    """The machine with the filled member as the project has it, or with its walls counted or left out as asked."""
+    from strongback.machine.part.kinds import as_beams, as_body
+
+    if walls is None:
+        return machine
+    return as_body(machine, member) if walls else as_beams(machine, only=member)
 
 
 def show(machine: Machine, plan: FillPlan, found: BeforeAfter | None) -> None:

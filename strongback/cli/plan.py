@@ -58,11 +58,12 @@ def command(
     """
     import numpy as np
 
-    from strongback.cli._machine import assembled
+    from strongback.cli._machine import assembled, note_walls
     from strongback.evidence.calibrate import calibrate
     from strongback.evidence.model import default_parameters, in_words
     from strongback.evidence.plan import candidates, plan
     from strongback.views import evidence_text as text
+    from strongback.views.parts_text import parts_dict
 
     read = load(project)
     ready = assembled(read.machine, contact=True)
@@ -96,7 +97,7 @@ def command(
         target=target,
     )
     if as_json:
-        emit_json("plan", text.plan_dict(found))
+        emit_json("plan", {**text.plan_dict(found), "parts": parts_dict(ready.reports)})
         return
     heading(f"{machine.name}: the next {len(found.steps)} readings, in this order")
     say(text.plan_table(found, width()))
@@ -104,6 +105,7 @@ def command(
     say(text.plan_words(found, width()))
     say()
     say(text.cautions(width()))
+    note_walls(ready)
     if figures:
         from strongback.views.evidence_sheet import write_sheet
 

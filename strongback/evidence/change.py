@@ -13,21 +13,19 @@ import scipy.linalg
 from numpy.typing import NDArray
 
 from strongback import checks
-from strongback.errors import MachineError
 from strongback.evidence.cord import slant_errors
-from strongback.evidence.filled_body import FilledBody
 from strongback.evidence.model import Pair, loads_and_rows, with_pairs
 from strongback.evidence.readings import Measured
-from strongback.evidence.sections import FillFamily
-from strongback.machine.body.family import BodyFamily
 from strongback.machine.budget import contributions
 from strongback.machine.layout import CONTACT, WALL
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, scaled
-from strongback.machine.part.values import Parts, alone, body_names, contact_over_wall
+from strongback.machine.part.kinds import body_names
+from strongback.machine.part.values import Parts
+from strongback.machine.surrogate import FilledParts, FillState
 from strongback.machine.values import COMPONENTS, Machine
 
-__all__ = ["Cause", "Change", "ChangeModel", "causes_of", "with_sections"]
+__all__ = ["Case", "Cause", "ChangeModel", "causes_of", "changed_members"]
 
 Array = NDArray[np.float64]
 Kind = Literal["stiffness", "modulus", "bond", "flex", "load"]
@@ -58,6 +56,8 @@ class Cause:
         Stiffnesses that it multiplies.
     low, high : float
         Bounds of the variable.
+    fill : str
+        The fill whose variable it is; empty for none.
     """
 
     name: str
@@ -66,6 +66,7 @@ class Cause:
     parameters: tuple[Parameter, ...] = ()
     low: float = -REACH
     high: float = REACH
+    fill: str = ""
 
     def __post_init__(self) -> None:
         where = f'cause "{self.name}"'
@@ -80,65 +81,41 @@ class Cause:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Change:
+class Case:
     """A machine, what was meant to change, and what else may have.
 
     Parameters
     ----------
     machine : Machine
         Before.
+    meant : Machine
+        After, as it was meant.
     parts : Parts
-        Bodies before the change; all sections, also those that are new.
-    sections : tuple of (str, str)
-        Section before and section after.
-    family : FillFamily or None
-        Of the new section, where it holds a fill.
+        Before.
+    filled : FilledParts
+        After, with what was filled as it may have come out.
     causes : tuple of Cause
-    bodies_after : mapping of str to BodyFamily or FilledBody
-        Members that are bodies, after the change as it was meant.
     """
 
     machine: Machine
+    meant: Machine
     parts: Parts
-    sections: tuple[tuple[str, str], ...]
-    family: FillFamily | None
+    filled: FilledParts
     causes: tuple[Cause, ...]
-    bodies_after: Mapping[str, BodyFamily | FilledBody] = dataclasses.field(default_factory=dict)
 
     @property
     def members(self) -> tuple[str, ...]:
-        """Members that have a section which changes."""
-        old = {a for a, _ in self.sections}
-        return tuple(m.name for m in self.machine.members if any(s.section in old for s in m.spans))
+        """Members that change."""
+        return changed_members(self.machine, self.meant)
 
 
-def with_sections(machine: Machine, sections: Sequence[tuple[str, str]]) -> Machine:
-    """The machine with some sections put in the place of others.
-
-    Raises
-    ------
-    MachineError
-        If no member has the section that is replaced, or the new one is unknown.
-    """
-    known = {name for name, _ in machine.sections}
-    used = {span.section for m in machine.members for span in m.spans}
-    for old, new in sections:
-        if old not in used:
-            raise MachineError(
-                f'no member has the section "{old}"', hint=f"members have {', '.join(sorted(used))}"
-            )
-        if new not in known:
-            raise MachineError(f'no section is called "{new}"', hint=f"there are {', '.join(sorted(known))}")
-    swap = dict(sections)
-    return dataclasses.replace(
-        machine,
-        members=tuple(
-            dataclasses.replace(
-                m,
-                spans=tuple(dataclasses.replace(s, section=swap.get(s.section, s.section)) for s in m.spans),
-            )
-            for m in machine.members
-        ),
+def changed_members(before: Machine, after: Machine) -> tuple[str, ...]:
+    """Members of a machine after a change that were not the same before."""
+    old = {m.name: (m, [dict(before.sections).get(s.section) for s in m.spans]) for m in before.members}
+    return tuple(
+        m.name
+        for m in after.members
+        if old.get(m.name) != (m, [dict(after.sections).get(s.section) for s in m.spans])
     )
 
 
@@ -146,7 +123,7 @@ def causes_of(
     machine: Machine,
     changed: Sequence[str],
     *,
-    filled: bool,
+    filled: FilledParts | None = None,
     load_prior: float = LOAD_PRIOR,
 ) -> tuple[Cause, ...]:
     """Causes to consider: the fill, its bond and the walls it holds, or the gain of the section; joints, supports, load.
@@ -156,37 +133,29 @@ def causes_of(
     machine : Machine
     changed : sequence of str
         Members whose section changes.
-    filled : bool
-        Whether the new section holds a fill.
+    filled : FilledParts, optional
+        What was filled; each fill has a modulus and a bond of its own.
     load_prior : float
         Relative standard uncertainty of the load after over that before.
     """
     found: list[Cause] = []
     bodies = body_names(machine)
-    if filled:
-        found.append(
+    fills = () if filled is None else filled.names
+    for fill in fills:
+        found += _causes_of_fill(fill, of=f", {fill}" if len(fills) > 1 else "")
+        if filled is not None and any(filled.fills[name] == fill for name in filled.bodies):
+            of = f", {fill}" if len(fills) > 1 else ""
+            found.append(Cause(name=f"wall flex{of}", kind="flex", prior_u=0.5, low=0.0, high=1.0, fill=fill))
+    for member in (m for m in changed if filled is None or m not in filled.fills):
+        found += [
             Cause(
-                name="fill modulus",
-                kind="modulus",
+                name=f"{member} {mechanism} after the change",
+                kind="stiffness",
                 prior_u=CHANGE_PRIOR,
-                low=math.log(0.2),
-                high=math.log(1.5),
+                parameters=(Parameter(kind="member", part=member, mechanism=mechanism),),
             )
-        )
-        found.append(Cause(name="bond", kind="bond", prior_u=0.5, low=0.0, high=1.0))
-        if any(member in bodies for member in changed):
-            found.append(Cause(name="wall flex", kind="flex", prior_u=0.5, low=0.0, high=1.0))
-    else:
-        for member in changed:
-            found += [
-                Cause(
-                    name=f"{member} {mechanism} after the change",
-                    kind="stiffness",
-                    prior_u=CHANGE_PRIOR,
-                    parameters=(Parameter(kind="member", part=member, mechanism=mechanism),),
-                )
-                for mechanism in ((WALL,) if member in bodies else ("bending", "torsion"))
-            ]
+            for mechanism in ((WALL,) if member in bodies else ("bending", "torsion"))
+        ]
     feet: list[Parameter] = []
     for kind, holder in machine.holders():
         own = tuple(
@@ -205,6 +174,20 @@ def causes_of(
     return tuple(found)
 
 
+def _causes_of_fill(fill: str, of: str) -> list[Cause]:
+    return [
+        Cause(
+            name=f"fill modulus{of}",
+            kind="modulus",
+            prior_u=CHANGE_PRIOR,
+            low=math.log(0.2),
+            high=math.log(1.5),
+            fill=fill,
+        ),
+        Cause(name=f"bond{of}", kind="bond", prior_u=0.5, low=0.0, high=1.0, fill=fill),
+    ]
+
+
 def _contact_of(machine: Machine, joint: str, bodies: Sequence[str]) -> tuple[Parameter, ...]:
     """Contact under the pad of a joint, which is made anew with it; where one joint alone bears on the pads of a body."""
     for body in bodies:
@@ -220,21 +203,21 @@ class ChangeModel:
 
     Parameters
     ----------
-    change : Change
+    change : Case
     before, after : sequence of (Pull, Gauge)
     parameters : sequence of Parameter
         Stiffnesses that are unknown before the change; they are the same after but for the causes.
     """
 
     def __init__(
-        self, change: Change, before: Sequence[Pair], after: Sequence[Pair], parameters: Sequence[Parameter]
+        self, change: Case, before: Sequence[Pair], after: Sequence[Pair], parameters: Sequence[Parameter]
     ) -> None:
         self.change = change
         self.parameters = tuple(parameters)
         self.pairs: dict[Stage, tuple[Pair, ...]] = {"before": tuple(before), "after": tuple(after)}
         self._machines: dict[Stage, Machine] = {
             "before": with_pairs(change.machine, before),
-            "after": with_sections(with_pairs(change.machine, after), change.sections),
+            "after": with_pairs(change.meant, after),
         }
         n, k = len(parameters), len(change.causes)
         self._first: dict[Stage, tuple[Array, Array]] = {}
@@ -351,42 +334,25 @@ class ChangeModel:
 
     def _loop(self, stage: Stage, theta: Array, phi: Array) -> Loop:
         factors = dict(zip(self.parameters, np.exp(theta).tolist(), strict=True))
-        parts = self.change.parts
         if stage == "after":
             for cause, value in zip(self.change.causes, phi.tolist(), strict=True):
                 if cause.kind == "stiffness":
                     for p in cause.parameters:
                         factors[p] = factors.get(p, 1.0) * math.exp(value)
-            family = self.change.family
-            if family is not None:
-                parts = parts.with_sections({family.name: family.at(*self._fill(phi, family.hold))})
         there = scaled(self._machines[stage], factors)
-        if stage == "after":
-            parts = parts.with_bodies(self._bodies_after(there, phi))
+        parts = self.change.parts if stage == "before" else self.change.filled.at(there, self._fills(phi))
         return assemble(there, parts, pieces=1)
 
-    def _bodies_after(self, there: Machine, phi: Array) -> dict[str, BodyFamily]:
-        found = {}
-        for member in there.members:
-            made = self.change.bodies_after.get(member.name)
-            if made is None:
-                continue
-            if isinstance(made, BodyFamily):
-                found[member.name] = made
-                continue
-            contact = contact_over_wall(member) / made.meant
-            filled = made.at(contact, *self._fill(phi, made.hold), self._flex(phi))
-            found[member.name] = alone(member, filled)
-        return found
-
-    def _flex(self, phi: Array) -> float:
-        return sum(float(v) for v, c in zip(phi, self.change.causes, strict=True) if c.kind == "flex")
-
-    def _fill(self, phi: Array, meant: float) -> tuple[float, float]:
-        log_modulus, hold = 0.0, meant
+    def _fills(self, phi: Array) -> dict[str, FillState]:
+        """How every fill came out."""
+        found: dict[str, FillState] = {}
+        meant = self.change.filled.holds
         for cause, value in zip(self.change.causes, phi.tolist(), strict=True):
+            state = found.get(cause.fill, FillState())
             if cause.kind == "modulus":
-                log_modulus = value
+                found[cause.fill] = dataclasses.replace(state, log_modulus=value)
             elif cause.kind == "bond":
-                hold = abs(meant - value)
-        return log_modulus, hold
+                found[cause.fill] = dataclasses.replace(state, hold=abs(meant[cause.fill] - value))
+            elif cause.kind == "flex":
+                found[cause.fill] = dataclasses.replace(state, flex=value)
+        return found

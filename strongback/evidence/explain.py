@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from scipy.stats import chi2 as chi_squared_law
 
 from strongback.errors import ReadingsError
-from strongback.evidence.change import Cause, Change, ChangeModel
+from strongback.evidence.change import Case, Cause, ChangeModel
 from strongback.evidence.estimators import Estimate, ratio
 from strongback.evidence.fit import Fit, Problem, fit, profile, skewness
 from strongback.evidence.identify import identify
@@ -184,7 +184,7 @@ class Explanation:
 
 
 def explain(
-    change: Change,
+    change: Case,
     before: Campaign,
     after: Campaign,
     *,
@@ -197,7 +197,7 @@ def explain(
 
     Parameters
     ----------
-    change : Change
+    change : Case
         The machine before, what was meant to change, and what else may have.
     before, after : Campaign
     parameters : sequence of Parameter
@@ -302,7 +302,7 @@ def _problem(
 
 
 def _causes(
-    change: Change, model: ChangeModel, problem: Problem, found: Fit, width: float
+    change: Case, model: ChangeModel, problem: Problem, found: Fit, width: float
 ) -> tuple[CauseFound, ...]:
     n = len(model.parameters)
     judged = identify(found.sensitivity, problem.prior_u, own=found.jacobian / problem.u[:, None])
@@ -352,7 +352,7 @@ def _verdict(cause: Cause, told: bool, ends: tuple[float, float]) -> str:
 
 
 def _alone(
-    change: Change,
+    change: Case,
     first: Matched,
     second: Matched,
     parameters: Sequence[Parameter],
@@ -384,7 +384,7 @@ def _alone(
 
 
 def _splits(
-    change: Change,
+    change: Case,
     model: ChangeModel,
     found: Fit,
     common: Sequence[tuple[Measured, Measured, Pair, int]],
@@ -479,7 +479,7 @@ def _gains(
     return tuple(sorted(rows, key=lambda g: not g.gauge.lower().startswith("tool")))
 
 
-def _alike(change: Change, problem: Problem, found: Fit, n: int) -> list[str]:
+def _alike(change: Case, problem: Problem, found: Fit, n: int) -> list[str]:
     """Causes that the readings cannot tell from each other."""
     k = len(change.causes)
     judged = identify(

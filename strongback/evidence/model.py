@@ -17,7 +17,8 @@ from strongback.machine.budget import contributions
 from strongback.machine.layout import CONTACT, WALL
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, contribution_of, parameters_of, scaled
-from strongback.machine.part.values import Parts, body_names, contact_over_wall
+from strongback.machine.part.kinds import body_names
+from strongback.machine.part.values import Parts, contact_over_wall
 from strongback.machine.room import motion_word
 from strongback.machine.solve import gauge_row, pull_load
 from strongback.machine.spread import joint_spreads, known_correlation, known_spreads

@@ -24,6 +24,7 @@ from strongback.evidence.model import (
 from strongback.evidence.readings import Instrument
 from strongback.evidence.uncertainty import resolution
 from strongback.machine.parameters import Parameter
+from strongback.machine.part.kinds import body_names
 from strongback.machine.part.values import Parts
 from strongback.machine.values import GROUND, Gauge, Machine, Member, Pull, Vector
 
@@ -164,7 +165,8 @@ def _stands(member: Member) -> bool:
 
 def _uprights(machine: Machine) -> list[Member]:
     """Columns and plates that stand: upright beams, without the quill or spindle that carries the tool."""
-    standing = [m for m in machine.members if m.model == "beam" and _stands(m)]
+    bodies = body_names(machine)
+    standing = [m for m in machine.members if m.name not in bodies and _stands(m)]
     return [m for m in standing if m.name != machine.tool.part or len(machine.members) == 1]
 
 
@@ -177,8 +179,9 @@ def _gauges(machine: Machine) -> list[Gauge]:
     """Foot, middle and top of upright members, both ends of level ones; bars across foot, top and far end."""
     found = []
     reference = _reference(machine)
+    bodies = body_names(machine)
     for member in machine.members:
-        if member.model == "beam" and not _stands(member):
+        if member.name not in bodies and not _stands(member):
             found += _level_gauges(member, reference)
     found += _across(machine)
     for member in _uprights(machine):
@@ -222,7 +225,7 @@ _ACROSS = (
 
 def _across(machine: Machine) -> list[Gauge]:
     """Gauges from one side of a joint to the other, for its shifts and, on a short lever, its rotations."""
-    bodies = {m.name for m in machine.members if m.model == "body"}
+    bodies = set(body_names(machine))
     return [
         _gauge(
             f"across {joint.name}, {word}", joint.parts[1], np.add(joint.at, lever), direction, joint.parts[0]

@@ -19,6 +19,7 @@ from strongback.machine.body import BodySpec, BodyStiffness, EndKind, PadSpec
 from strongback.machine.body.grids import COARSE, FINE, on_grid, on_two_grids
 from strongback.machine.frames import member_axes, member_length
 from strongback.machine.layout import SAME
+from strongback.machine.part.kinds import body_names
 from strongback.machine.part.values import contact_over_wall
 from strongback.machine.plates import diaphragm_spec, plate_spec
 from strongback.machine.values import Machine, Member, Vector
@@ -34,7 +35,7 @@ ON_WALL = 5e-4  # a point this near to a wall touches it [m]
 def machine_bodies(
     machine: Machine, *, size: float | None = None, progress: Progress | None = None
 ) -> dict[str, BodyStiffness]:
-    """Every member of a machine whose model is ``"body"``, condensed.
+    """Every member of a machine that is a body, condensed.
 
     Parameters
     ----------
@@ -48,10 +49,11 @@ def machine_bodies(
     -------
     dict of str to BodyStiffness
     """
+    bodies = set(body_names(machine))
     return {
         member.name: column_body(machine, member, size=size, progress=progress)
         for member in machine.members
-        if member.model == "body"
+        if member.name in bodies
     }
 
 

@@ -20,6 +20,7 @@ from strongback.checks import nearest
 from strongback.errors import MachineError
 from strongback.machine.body.values import BodyStiffness, cut_name
 from strongback.machine.frames import attachments, carriage, member_axes, member_length, station_of
+from strongback.machine.part.kinds import body_names
 from strongback.machine.part.values import CONTACT, WALL, Parts
 from strongback.machine.statics import beam
 from strongback.machine.values import GROUND, Machine, Member, Vector
@@ -261,7 +262,8 @@ def layout(
     pieces: int,
 ) -> Layout:
     """Give every motion of every part its place."""
-    missing = {s.section for m in machine.members if parts.body_of(m) is None for s in m.spans} - set(
+    bodies = set(body_names(machine))
+    missing = {s.section for m in machine.members if m.name not in bodies for s in m.spans} - set(
         parts.sections
     )
     if missing:
@@ -272,8 +274,8 @@ def layout(
         )
     stations, places, blocks, size = {}, {}, {}, 0
     for member in machine.members:
-        body = parts.body_of(member)
-        if body is not None:
+        if member.name in bodies:
+            body = parts.body_of(member)
             columns = size + np.arange(6 * len(body.names)).reshape(-1, 6)
             places[member.name] = BodyPlace(
                 body=body, columns=columns, axes=member_axes(member), start=member.start
@@ -290,15 +292,11 @@ def layout(
 
 def relaid(places: Layout, machine: Machine, parts: Parts) -> Layout:
     """The layout of a machine that differs from that of `places` in stiffnesses only."""
-    made = {member.name: parts.body_of(member) for member in machine.members}
+    made = {m.name: parts.body_of(m) for m in machine.members if m.name in places.bodies}
     return dataclasses.replace(
         places,
         machine=machine,
-        bodies={
-            name: dataclasses.replace(places.bodies[name], body=body)
-            for name, body in made.items()
-            if body is not None
-        },
+        bodies={name: dataclasses.replace(places.bodies[name], body=body) for name, body in made.items()},
     )
 
 

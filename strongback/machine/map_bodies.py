@@ -18,7 +18,8 @@ from strongback.machine.columns import Progress, column_body
 from strongback.machine.frames import carriage, member_axes
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.pad_give import beam_give, pad_contact_give, pad_give
-from strongback.machine.part.values import Parts, alone, body_names
+from strongback.machine.part.kinds import body_names
+from strongback.machine.part.values import Parts, alone
 from strongback.machine.values import Machine, Member, Pad
 
 __all__ = ["map_builder"]
@@ -50,8 +51,9 @@ def map_builder(
         Machine to Loop. Gauges on a body are not carried along.
     """
     told: dict[str, _Told] = {}
+    bodies = set(body_names(machines[0]))
     for member in machines[0].members:
-        if member.model == "body" and _one_pad_rides(machines, member):
+        if member.name in bodies and _one_pad_rides(machines, member):
             told[member.name] = _Told.at_heights(machines, member, parts, progress)
 
     def build(there: Machine) -> Loop:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,19 +72,21 @@ def pad_springs(pad: Pad, member: Member, axes: Array) -> Array:
     return np.concatenate([np.diag(axes @ straight @ axes.T), np.diag(axes @ turns @ axes.T)])
 
 
-def joints_of_beams(machine: Machine) -> tuple[Joint, ...]:
+def joints_of_beams(machine: Machine, bodies: Container[str]) -> tuple[Joint, ...]:
     """Joints of a machine whose bodies are taken as beams: what their pads held is in the joints again.
 
     Parameters
     ----------
     machine : Machine
+    bodies : container of str
+        Members that were bodies.
 
     Returns
     -------
     tuple of Joint
     """
     pads = {pad.name: pad for pad in machine.pads if pad.within_joint}
-    members = {member.name: member for member in machine.members if member.model == "body"}
+    members = {member.name: member for member in machine.members if member.name in bodies}
     found = []
     for joint in machine.joints:
         pad = pads.get(joint.pad)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -11,6 +9,7 @@ from strongback.machine.body import BodyStiffness
 from strongback.machine.compliance import tool_compliance
 from strongback.machine.frames import member_axes
 from strongback.machine.loop import assemble
+from strongback.machine.part.kinds import as_beam
 from strongback.machine.part.values import Parts
 from strongback.machine.values import GROUND, RIGID, Machine, Member, Pad, Place, Support
 
@@ -46,7 +45,7 @@ def beam_give(machine: Machine, member: Member, pad: Pad, parts: Parts) -> Array
     alone = Machine(
         name=member.name,
         sections=machine.sections,
-        members=(dataclasses.replace(member, model="beam"),),
+        members=(as_beam(member),),
         supports=(Support(name="base", part=member.name, at=member.start, stiffness=(RIGID,) * 6),),
         tool=Place(part=member.name, at=pad.at),
         work=Place(part=GROUND, at=pad.at),

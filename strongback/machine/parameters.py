@@ -15,13 +15,13 @@ from strongback.errors import MachineError
 from strongback.machine.budget import BODY, PAD_CONTACT, contributions
 from strongback.machine.layout import CONTACT, FACTORS, WALL
 from strongback.machine.loop import Loop
+from strongback.machine.part.kinds import asked_about
 from strongback.machine.solve import gauge_row, pull_load
 from strongback.machine.values import COMPONENTS, MECHANISMS, Gauge, Joint, Machine, Member, Pull, Support
 
 __all__ = [
     "Parameter",
     "contribution_of",
-    "every_parameter",
     "parameters_of",
     "responses",
     "rows_of",
@@ -88,30 +88,9 @@ def parameters_of(machine: Machine) -> tuple[Parameter, ...]:
     for member in machine.members:
         found += [
             Parameter(kind="member", part=member.name, mechanism=name)
-            for name in _mechanisms(machine, member)
+            for name in asked_about(machine, member)
         ]
     return tuple(found)
-
-
-def every_parameter(machine: Machine) -> tuple[Parameter, ...]:
-    """As `parameters_of`, with every mechanism of the members, also those that nobody asks about."""
-    springs = tuple(p for p in parameters_of(machine) if p.kind != "member")
-    return (
-        *springs,
-        *(
-            Parameter(kind="member", part=member.name, mechanism=name)
-            for member in machine.members
-            for name in (*FACTORS, WALL, CONTACT)
-        ),
-    )
-
-
-def _mechanisms(machine: Machine, member: Member) -> tuple[str, ...]:
-    if member.model == "beam":
-        return ("bending", "torsion", "shear")
-    used = {joint.pad for joint in machine.joints if member.name in joint.parts}
-    padded = any(pad.part == member.name and pad.name in used for pad in machine.pads)
-    return (WALL, CONTACT) if padded else (WALL,)
 
 
 def responses(loop: Loop, pairs: Sequence[tuple[Pull, Gauge]]) -> Array:

@@ -10,6 +10,7 @@ import numpy as np
 from strongback.checks import nearest
 from strongback.errors import MachineError
 from strongback.machine.frames import member_length
+from strongback.machine.part.kinds import kind_of, refuse_idle_factors
 from strongback.machine.plausible import warn_of_unlikely
 from strongback.machine.values import GROUND, Joint, Machine, Member, Support, Vector
 
@@ -38,7 +39,8 @@ def check_machine(machine: Machine) -> None:
     sections = {name for name, _ in machine.sections}
     for member in machine.members:
         _check_member(member, sections)
-    _check_joined_ends(machine.members)
+    _check_joined_ends(machine)
+    refuse_idle_factors(machine)
     holders: list[Joint | Support] = [*machine.joints, *machine.supports]
     for holder in holders:
         _check_springs(holder)
@@ -114,16 +116,16 @@ def _check_member(member: Member, sections: set[str]) -> None:
             )
 
 
-def _check_joined_ends(members: tuple[Member, ...]) -> None:
+def _check_joined_ends(machine: Machine) -> None:
     """An end that runs on into another member needs one that starts there, on the same axis, and says so as well."""
     joined = [
         (member, point)
-        for member in members
+        for member in machine.members
         for kind, point in zip(member.ends, (member.start, member.end), strict=True)
         if kind == "joined"
     ]
     for member, point in joined:
-        if member.model == "body":
+        if kind_of(machine, member).is_body:
             raise MachineError(
                 f'member "{member.name}" is a body: its end cannot be joined to the next member',
                 hint='an end face of a body is plane ("held") or open ("free")',

@@ -47,7 +47,7 @@ Vector: TypeAlias = tuple[float, float, float]
 Six: TypeAlias = tuple[float, float, float, float, float, float]
 Axes: TypeAlias = tuple[Vector, Vector, Vector]
 EndCondition: TypeAlias = Literal["held", "free", "joined"]
-MemberModel: TypeAlias = Literal["beam", "body"]
+MemberModel: TypeAlias = Literal["auto", "beam", "body"]
 
 GROUND = "ground"
 RIGID = math.inf
@@ -139,8 +139,9 @@ class Member:
     ends : tuple of str
         Warping at start and end: ``"held"`` (a thick plate or a solid joint keeps the end face plane), ``"free"``, or
         ``"joined"`` (continues into the member that meets it there on the same axis).
-    model : {"beam", "body"}
-        Line of sections, or three-dimensional body whose walls can give.
+    model : {"auto", "beam", "body"}
+        Line of sections, or three-dimensional body whose walls can give; left open, a body where a joint bears on its wall
+        through a pad, see `strongback.machine.part.kinds.kind_of`.
     factors : tuple of (str, float)
         Multipliers on stiffness by mechanism: of a beam ``bending``, ``torsion``, ``shear``, ``axial``, ``warping``; of a
         body ``wall``, on all that it gives but for the contact under its pads, and ``contact``, on that.
@@ -158,7 +159,7 @@ class Member:
     x_axis: Vector
     spans: tuple[Span, ...]
     ends: tuple[EndCondition, EndCondition] = ("free", "free")
-    model: MemberModel = "beam"
+    model: MemberModel = "auto"
     factors: tuple[tuple[str, float], ...] = ()
     factor_ranges: tuple[tuple[str, float, float], ...] = ()
     cap: EndPlate | None = None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 from strongback.errors import MachineError
 from strongback.machine.columns import Progress, coarse_body
 from strongback.machine.loop import assemble
+from strongback.machine.part.kinds import as_body
 from strongback.machine.part.values import Parts, alone
 from strongback.machine.solve import solve_all
 from strongback.machine.values import Machine, Pull
@@ -82,10 +82,10 @@ def walls_add(
     own = next((m for m in machine.members if m.name == member), None)
     if own is None:
         raise MachineError(f'no member is called "{member}"')
-    as_body = dataclasses.replace(own, model="body")
-    walled = dataclasses.replace(machine, members=tuple(as_body if m is own else m for m in machine.members))
-    body = coarse_body(walled, as_body, progress=progress)
-    with_walls = assemble(walled, parts.with_bodies({member: alone(as_body, body)}))
+    walled = as_body(machine, member)
+    there = next(m for m in walled.members if m.name == member)
+    body = coarse_body(walled, there, progress=progress)
+    with_walls = assemble(walled, parts.with_bodies({member: alone(there, body)}))
     as_beam = assemble(machine, parts)
     found = []
     pulls = machine.pulls

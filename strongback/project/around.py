@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -27,6 +27,7 @@ def surroundings(
     members: Sequence[Row[MemberTable]],
     masses: Sequence[Row[MassTable]],
     feet: int,
+    padded: Container[str],
     sections: Mapping[str, Outline | SectionStiffness],
     materials: Mapping[str, Material],
 ) -> Surroundings:
@@ -37,6 +38,8 @@ def surroundings(
     members, masses : sequence of Row
     feet : int
         Number of supports.
+    padded : container of str
+        Members with a pad on their wall.
     sections : mapping of str to Outline or SectionStiffness
     materials : mapping of str to Material
         The file's own.
@@ -46,7 +49,9 @@ def surroundings(
     Surroundings
     """
     lines = {
-        row.table.name: _line(row.table, sections) for row in members if row.table.start != row.table.end
+        row.table.name: _line(row.table, sections, padded)
+        for row in members
+        if row.table.start != row.table.end
     }
     weight = GRAVITY * (
         sum(row.table.mass for row in masses) + sum(_mass(row.table, sections) for row in members)
@@ -54,11 +59,13 @@ def surroundings(
     return Surroundings(members=lines, materials=materials, feet=feet, weight=weight)
 
 
-def _line(table: MemberTable, sections: Mapping[str, Any]) -> Line:
+def _line(table: MemberTable, sections: Mapping[str, Any], padded: Container[str]) -> Line:
     first = table.section or (table.span[0].section if table.span else "")
     section = sections.get(first)
     wall = section.walls[0].material if isinstance(section, Outline) else None
-    return Line(start=table.start, end=table.end, material=wall, body=table.model == "body")
+    # Near enough: what else bears on the member is not built yet.
+    body = table.model == "body" or (table.model == "auto" and wall is not None and table.name in padded)
+    return Line(start=table.start, end=table.end, material=wall, body=body)
 
 
 def _mass(table: MemberTable, sections: Mapping[str, Outline | SectionStiffness]) -> float:

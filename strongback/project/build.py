@@ -15,6 +15,7 @@ from strongback.errors import InputError, MaterialError
 from strongback.machine.joints.estimate import JointStiffness
 from strongback.machine.pad_contact import without_contact
 from strongback.machine.parameters import Parameter
+from strongback.machine.part.kinds import body_names
 from strongback.machine.room import Operator
 from strongback.machine.validate import check_machine
 from strongback.machine.values import (
@@ -181,13 +182,15 @@ def build_machine(reader: Reader) -> Built | None:
     sections = build_sections(reader, builder.rows["section"], materials)
     builder.made = Made(sections=sections, materials=materials)
     state = _state(reader)
+    rows = builder.rows
+    padded = {row.table.part for row in rows["pad"]}
     builder.around = surroundings(
-        builder.rows["member"], builder.rows["mass"], len(builder.rows["support"]), sections, materials
+        rows["member"], rows["mass"], len(rows["support"]), padded, sections, materials
     )
     values = _values(builder)
     if len(reader.faults):
         return None
-    machine = _assembled(builder, sections, _with_contacts(builder, values), state)
+    machine = _assembled(builder, sections, _with_contacts(builder, sections, values), state)
     try:
         check_machine(machine)
     except InputError as error:  # what the tables cannot tell, such as joints that name one part twice
@@ -467,12 +470,35 @@ def _has_flat_kind(table: JointTable) -> bool:
     return any(getattr(table, key) is not None for key in FLAT_KINDS)
 
 
-def _with_contacts(builder: _Builder, values: dict[str, tuple[Any, ...]]) -> dict[str, tuple[Any, ...]]:
+def _bodies(
+    sections: Mapping[str, Outline | SectionStiffness], values: Mapping[str, tuple[Any, ...]]
+) -> tuple[str, ...]:
+    """Members that are bodies by what bears on them, before joints know it."""
+    kinds = ("member", "joint", "support", "pad")
+    members, joints, supports, pads = (values[kind] for kind in kinds)
+    drawn = Machine(
+        name="as drawn",
+        sections=tuple(sections.items()),
+        members=members,
+        joints=joints,
+        supports=supports,
+        pads=pads,
+        tool=values["tool"][0],
+        work=values["work"][0],
+    )
+    return body_names(drawn)
+
+
+def _with_contacts(
+    builder: _Builder,
+    sections: Mapping[str, Outline | SectionStiffness],
+    values: dict[str, tuple[Any, ...]],
+) -> dict[str, tuple[Any, ...]]:
     """Pads with the contact of their joints, and joints on bodies without what their pads hold: it counts once."""
     pads: dict[str, Pad] = {pad.name: pad for pad in values["pad"]}
     tables: dict[str, PadTable] = {row.table.name: row.table for row in builder.rows["pad"]}
     members: dict[str, Member] = {member.name: member for member in values["member"]}
-    joints = list(values["joint"])
+    joints, bodies = list(values["joint"]), _bodies(sections, values)
     for i, joint in enumerate(joints):
         start = builder.starts.get(joint.name)
         if not joint.pad or start is None or start.kind not in FLAT_KINDS:
@@ -484,7 +510,7 @@ def _with_contacts(builder: _Builder, values: dict[str, tuple[Any, ...]]) -> dic
             pad = dataclasses.replace(found, tangential=kept)
         pads[joint.pad] = pad
         member = members[pad.part]
-        if member.model == "body":
+        if member.name in bodies:
             joints[i] = without_contact(joint, pad, member, builder.written[joint.name])
             members[pad.part] = _with_range(member, start)
     return values | {

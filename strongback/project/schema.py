@@ -168,8 +168,11 @@ class MemberTable(LengthTable):
         ),
     ]
     model: Annotated[
-        Literal["beam", "body"], Field(description='"beam", or "body" whose walls can give (slower)')
-    ] = "beam"
+        Literal["auto", "beam", "body"],
+        Field(
+            description='"auto": a "body", whose walls can give, where a joint bears on them through a pad, else a "beam"'
+        ),
+    ] = "auto"
     cap: Annotated[Cap, Field(description="plate on the last end of a body: its thickness, or a table")] = (
         None
     )

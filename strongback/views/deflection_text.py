@@ -9,12 +9,15 @@ from typing import Any
 
 import numpy as np
 
+from strongback.machine.along import along
 from strongback.machine.budget import Budget
 from strongback.machine.ceiling import Ceiling
+from strongback.machine.part.report import PartReport
 from strongback.machine.solve import Deflection
 from strongback.machine.spread import BudgetSpread
 from strongback.machine.values import GROUND, Machine, Pull
 from strongback.machine.wall_flex import ModelComparison
+from strongback.views.parts_text import parts_dict
 from strongback.views.table import Cell, Head, Table
 from strongback.views.tables import number, percent, signed
 
@@ -274,11 +277,11 @@ def gauges_dict(gauges: Sequence[tuple[str, float]]) -> list[dict[str, Any]]:
     return [{"name": name, "reading_m": value} for name, value in gauges]
 
 
-def as_dict(machine: Machine, results: Sequence[PullResult]) -> dict[str, Any]:
+def as_dict(machine: Machine, reports: Sequence[PartReport], results: Sequence[PullResult]) -> dict[str, Any]:
     """Plain data of every pull, SI units in the keys."""
     return {
         "machine": machine.name,
-        "members": [{"name": m.name, "model": m.model} for m in machine.members],
+        "parts": parts_dict(reports),
         "pulls": [_pull_dict(result) for result in results],
     }
 
@@ -294,6 +297,7 @@ def _pull_dict(result: PullResult) -> dict[str, Any]:
         "tool": {
             "displacement_m": result.deflection.tool_displacement.tolist(),
             "rotation_rad": result.deflection.tool_rotation.tolist(),
+            "along_pull_m": along(result.deflection),
         },
         "direction": list(budget.direction),
         "total_m": budget.total,

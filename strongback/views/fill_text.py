@@ -93,6 +93,17 @@ def gain_table(plan: FillPlan, found: BeforeAfter, width: int) -> str:
             width,
         ),
     ]
+    guesses = ", ".join(
+        f"{g.pull} {number(g.best_guess[0] * UM, 3)} to {number(g.best_guess[1] * UM, 3)} µm"
+        for g in found.pulls
+    )
+    lines.append(
+        _wrapped(
+            "Before and after are medians over all that is not known. With every stiffness at its best guess and the "
+            f"fill as meant: {guesses}; the first of each is what deflect says.",
+            width,
+        )
+    )
     return "\n".join([*lines, *(_wrapped(note, width) for note in found.notes)])
 
 
@@ -285,6 +296,8 @@ def as_dict(plan: FillPlan, found: BeforeAfter | None, machine: Machine) -> dict
         "gaps": [{"where": n, "wall": g.wall, "gap_m": g.gap, "closed": g.closed} for n, g in plan.gaps],
         "fill_stress_range_Pa": list(plan.stress_range),
         "pour": _pour_dict(plan),
+        "before": None if found is None else {g.pull: g.best_guess[0] for g in found.pulls},
+        "after_as_meant": None if found is None else {g.pull: g.best_guess[1] for g in found.pulls},
         "before_after": None if found is None else _gain_dict(found, machine),
         "steps": [
             {

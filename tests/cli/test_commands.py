@@ -55,7 +55,8 @@ def test_deflect_json(capsys, name, folder):
     assert all(math.isfinite(n) for n in numbers(found))
     for pull in found["pulls"]:
         assert set(pull) >= {"name", "force_N", "tool", "gauges", "budget"}
-        assert set(pull["tool"]) == {"displacement_m", "rotation_rad"}
+        assert set(pull["tool"]) == {"displacement_m", "rotation_rad", "along_pull_m"}
+        assert pull["tool"]["along_pull_m"] == pytest.approx(pull["total_m"], rel=1e-9)
         assert sum(row["share"] for row in pull["budget"]) == pytest.approx(1.0, abs=1e-9)
         total = sum(row["contribution_m"] for row in pull["budget"])
         along = sum(d * u for d, u in zip(pull["direction"], pull["tool"]["displacement_m"], strict=True))
@@ -63,7 +64,7 @@ def test_deflect_json(capsys, name, folder):
         assert pull["imbalance"] < 1e-9
         for row in pull["budget"]:
             assert set(row) >= {"part", "mechanism", "contribution_m", "share"}
-    assert {m["model"] for m in found["members"]} <= {"beam", "body"}
+    assert {m["model"] for m in found["parts"]} <= {"beam", "body"}
     assert list(folder.iterdir()) == []  # JSON draws nothing
 
 

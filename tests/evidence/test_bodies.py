@@ -17,8 +17,8 @@ from strongback.evidence.readings import Instrument
 from strongback.evidence.reduce import reduce
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, responses
+from strongback.machine.part.kinds import as_beams
 from strongback.machine.part.make import parts_of
-from strongback.machine.part.values import as_beams
 from strongback.machine.values import Gauge, Pull
 from strongback.project.calibrated import with_calibrated_machine
 

@@ -7,14 +7,22 @@ import numpy as np
 import pytest
 from campaigns import FULL, NAMES, log, mill, pairs_of
 
+from strongback.change.values import Change, applied
 from strongback.errors import MachineError, ReadingsError
-from strongback.evidence.change import Change, ChangeModel, causes_of, with_sections
+from strongback.evidence.change import Case, ChangeModel, causes_of
 from strongback.evidence.explain import explain
 from strongback.evidence.model import prior_uncertainty
 from strongback.evidence.reduce import reduce
-from strongback.evidence.sections import MODULI, FillFamily, fill_family, with_modulus
 from strongback.machine.ceiling import remaining
 from strongback.machine.part.make import parts_of
+from strongback.machine.surrogate import (
+    MODULI,
+    FilledParts,
+    FilledSection,
+    FillState,
+    filled_section,
+    with_modulus,
+)
 from strongback.materials import material
 from strongback.section.outline import filled
 from strongback.section.shapes import rectangular_tube
@@ -50,19 +58,22 @@ def made(*, ribbed=False):
     machine = mill()
     meant = composite(1.0, 1.0, ribbed=ribbed)
     machine = replace(machine, sections=(*machine.sections, ("filled", meant)))
-    family = FillFamily(
+    family = FilledSection(
         name="filled",
         moduli=np.array(MODULI),
         sliding=tuple(composite(m, 0.0, ribbed=ribbed) for m in MODULI),
         bonded=tuple(composite(m, 1.0, ribbed=ribbed) for m in MODULI),
         hold=1.0,
     )
-    return Change(
+    parts = parts_of(machine)
+    fills = {"filled": "column", "column": "column"}
+    filled = FilledParts(parts=parts, sections={"filled": family}, fills=fills)
+    return Case(
         machine=machine,
-        parts=parts_of(machine),
-        sections=(("profile", "filled"),),
-        family=family,
-        causes=causes_of(machine, ["column"], filled=True),
+        meant=applied(machine, Change(sections=(("profile", "filled"),))),
+        parts=parts,
+        filled=filled,
+        causes=causes_of(machine, ["column"], filled=filled),
     )
 
 
@@ -229,16 +240,16 @@ def test_derivatives_of_both_stages(change):
 
 def test_sections_that_are_not_there(change):
     with pytest.raises(MachineError, match='no member has the section "beam"'):
-        with_sections(change.machine, [("beam", "filled")])
+        applied(change.machine, Change(sections=(("beam", "filled"),)))
     with pytest.raises(MachineError, match='no section is called "solid"'):
-        with_sections(change.machine, [("profile", "solid")])
-    swapped = with_sections(change.machine, [("profile", "filled")])
+        applied(change.machine, Change(sections=(("profile", "solid"),)))
+    swapped = applied(change.machine, Change(sections=(("profile", "filled"),)))
     assert swapped.members[0].spans[0].section == "filled"
     assert swapped.members[1].spans[0].section == "casting"
 
 
 def test_causes_without_a_fill_are_the_gains_of_the_section():
-    names = [c.name for c in causes_of(mill(), ["column"], filled=False)]
+    names = [c.name for c in causes_of(mill(), ["column"])]
     assert names[:2] == ["column bending after the change", "column torsion after the change"]
     assert names[-2:] == ["supports", "load"]
 
@@ -255,11 +266,11 @@ def tube():
 @pytest.mark.slow
 def test_family_between_its_nodes_is_the_solved_section(tube):
     """At a modulus that is no node, interpolation against a solution of its own: better than 0.1 %."""
-    family = fill_family("tube", tube, lambda o: dict(solved_section(o).limits))
+    family = filled_section("tube", tube, lambda o: dict(solved_section(o).limits))
     for m in (0.3, 0.85):
         solved = dict(solved_section(with_modulus(tube, m)).limits)
         for hold, kind in ((1.0, "bonded"), (0.0, "sliding")):
-            found = family.at(math.log(m), hold)
+            found = family.at(FillState(log_modulus=math.log(m), hold=hold))
             for name in ("EA", "EIx", "EIy", "GJ", "kGAx"):
                 assert getattr(found, name) == pytest.approx(getattr(solved[kind], name), rel=2e-3), (
                     m,
@@ -267,6 +278,6 @@ def test_family_between_its_nodes_is_the_solved_section(tube):
                     name,
                 )
     assert family.hold == 1.0
-    half = family.at(0.0, 0.5)
+    half = family.at(FillState(hold=0.5))
     limits = dict(solved_section(tube).limits)
     assert limits["sliding"].GJ < half.GJ < limits["bonded"].GJ

@@ -9,17 +9,17 @@ import pytest
 from campaigns import log
 
 from strongback import project
-from strongback.evidence.change import Change, ChangeModel, causes_of, with_sections
+from strongback.change.values import Change, applied
+from strongback.evidence.change import Case, ChangeModel, causes_of
 from strongback.evidence.explain import _verdict, explain
-from strongback.evidence.filled_body import filled_body
 from strongback.evidence.model import at_load, default_parameters, prior_uncertainty
 from strongback.evidence.readings import Instrument
 from strongback.evidence.reduce import reduce
-from strongback.evidence.sections import with_modulus
 from strongback.machine.columns import column_body
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, responses, scaled
 from strongback.machine.part.make import parts_of
+from strongback.machine.surrogate import FillState, filled_parts, with_modulus
 from strongback.machine.values import Span
 from strongback.section.bond import with_bond
 
@@ -60,24 +60,20 @@ def machine():
 
 @pytest.fixture(scope="module")
 def meant(machine):
-    return with_sections(machine, SECTIONS)
+    return applied(machine, Change(sections=SECTIONS))
 
 
 @pytest.fixture(scope="module")
-def poured(machine, meant):
-    return filled_body(machine, meant, meant.members[0], parts_of(machine))
+def change(machine, meant):
+    parts = parts_of(machine, contact=True)
+    filled = filled_parts(machine, meant, parts, contact=True)
+    causes = causes_of(machine, ["column"], filled=filled)
+    return Case(machine=machine, meant=meant, parts=parts, filled=filled, causes=causes)
 
 
 @pytest.fixture(scope="module")
-def change(machine, poured):
-    return Change(
-        machine=machine,
-        parts=parts_of(machine, contact=True),
-        sections=SECTIONS,
-        family=None,
-        causes=causes_of(machine, ["column"], filled=True),
-        bodies_after={"column": poured},
-    )
+def poured(change):
+    return change.filled.bodies["column"]
 
 
 def other_fill(meant, modulus=1.0, bond="bonded", contact=1.0):
@@ -98,7 +94,9 @@ def test_told_between_its_limits_it_is_the_body_condensed_anew(meant, poured, mo
     there = other_fill(meant, modulus, bond, contact)
     exact = np.linalg.inv(column_body(there, there.members[0]).stiffness[6:, 6:])
     told = np.linalg.inv(
-        poured.at(contact, math.log(modulus), 1.0 if bond == "bonded" else 0.0).stiffness[6:, 6:]
+        poured.at(contact, FillState(log_modulus=math.log(modulus), hold=float(bond == "bonded"))).stiffness[
+            6:, 6:
+        ]
     )
     size = np.sqrt(np.diag(exact))
     assert np.abs((told - exact) / np.outer(size, size)).max() < 0.004
@@ -206,7 +204,7 @@ def test_a_saddle_put_back_takes_its_contact_along(machine, change):
 
 
 def test_the_walls_are_a_cause_where_a_section_changes_without_a_fill(machine):
-    names = [c.name for c in causes_of(machine, ["column"], filled=False)]
+    names = [c.name for c in causes_of(machine, ["column"])]
     assert names[0] == "column wall after the change"
     assert "column bending after the change" not in names
 

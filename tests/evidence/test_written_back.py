@@ -34,7 +34,7 @@ def read():
 def test_round_trip_of_the_demo(read):
     data = read.extras["readings"][0]
     assert not data.faults
-    parts = parts_of(read.machine)
+    parts = parts_of(read.machine, contact=True)
     campaign = reduce(data.readings, data.instrument, name=data.name)
     found = calibrate(read.machine, parts, campaign.measured, instrument=data.instrument, advise=False)
     text = with_calibrated_machine(read.text, read.machine, found.machine, source="calibrated on before")
@@ -89,7 +89,7 @@ def test_factors_that_are_there_are_replaced():
 def test_what_is_known_together_is_written_and_read_again(read, tmp_path):
     """A prediction at the tool hangs on sums of joints that the readings know far better than each joint."""
     data = read.extras["readings"][0]
-    parts = parts_of(read.machine)
+    parts = parts_of(read.machine, contact=True)
     campaign = reduce(data.readings, data.instrument, name=data.name)
     found = calibrate(read.machine, parts, campaign.measured, instrument=data.instrument, advise=False)
     file = write_calibrated(read, found.machine, tmp_path / "mill", "calibrated on before")

@@ -15,8 +15,8 @@ import pytest
 
 from strongback.machine.budget import budget
 from strongback.machine.loop import assemble
+from strongback.machine.part.kinds import as_beams
 from strongback.machine.part.make import parts_of
-from strongback.machine.part.values import as_beams
 from strongback.machine.solve import solve_all
 from strongback.machine.values import GROUND
 from strongback.machine.vibration import modes
@@ -153,7 +153,8 @@ def test_the_plate_owns_the_thrust_of_the_stand():
 
 def test_twist_owns_the_sideways_reading_of_the_open_column():
     machine = project("iron-mill").machine
-    rows = budget(loop("iron-mill")[0], machine.pulls[0]).rows
+    beams = assemble(as_beams(machine), loop("iron-mill")[1])
+    rows = budget(beams, machine.pulls[0]).rows
     twist = sum(row.share for row in rows if row.part == "column" and row.mechanism in ("torsion", "warping"))
     assert twist > 0.25
     stiffness = loop("iron-mill")[1].sections

@@ -11,8 +11,9 @@ from machines import cantilever
 from strongback.errors import MachineError
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter, responses, scaled
+from strongback.machine.part.kinds import as_beams
 from strongback.machine.part.make import parts_of
-from strongback.machine.part.values import Parts, as_beams
+from strongback.machine.part.values import Parts
 from strongback.machine.solve import solve
 from strongback.machine.values import (
     GROUND,

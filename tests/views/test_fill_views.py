@@ -74,6 +74,7 @@ def gain(name, ratio, target=None, probability=None):
         by_arithmetic=0.84,
         ceiling=0.6,
         loose=0.97,
+        best_guess=(98e-6, 98e-6 * ratio),
         target=target,
         probability=probability,
         ratios=np.linspace(ratio - 0.06, ratio + 0.06, 64),

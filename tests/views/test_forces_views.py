@@ -145,8 +145,8 @@ def test_deflect_has_reactions_and_forces_of_every_member(capsys, monkeypatch, t
     monkeypatch.chdir(tmp_path)
     data = json.loads(printed(capsys, "deflect", "demo", "--pull", "sideways", "--json"))
     assert sum(r["force_N"][0] for r in data["reactions"]) == pytest.approx(-200.0, rel=1e-9)
-    assert {member["name"] for member in data["members"]} == {"column", "arm", "bed"}
-    for member in data["members"]:
+    assert {member["name"] for member in data["parts"]} == {"column", "arm", "bed"}
+    for member in data["parts"]:
         (one,) = member["forces"]
         assert one["under"] == "sideways"
         assert {"s_m", "N_N", "Vx_N", "Vy_N", "Mx_N_m", "My_N_m", "T_N_m", "B_N_m2"} == set(one["along"][0])

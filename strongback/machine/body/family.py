@@ -21,7 +21,7 @@ from scipy.interpolate import CubicHermiteSpline, CubicSpline
 from strongback.machine.body.rigid import relative_motions
 from strongback.machine.body.values import BodyStiffness
 
-__all__ = ["CONTACTS", "BodyFamily"]
+__all__ = ["CONTACTS", "BodyFamily", "anchored"]
 
 Array = NDArray[np.float64]
 CONTACTS = (0.1, 0.3, 1.0, 3.0, 10.0)  # of the contact stiffness that was meant
@@ -116,6 +116,39 @@ class BodyFamily:
         g = 1.0 / factor
         (C, dC), (H, dH) = (_at(curve, self._root, g) for curve in self._curves)
         return _symmetric(C), _symmetric(g * dC), H, g * dH
+
+
+def anchored(fine: BodyStiffness, coarse: BodyStiffness, other: BodyStiffness) -> BodyStiffness:
+    """A body from a coarse grid, corrected by one known on both grids: give = fine + other - coarse.
+
+    Parameters
+    ----------
+    fine, coarse : BodyStiffness
+        The known one on both grids.
+    other : BodyStiffness
+        The other one on the coarse grid, with the same interfaces and gauge points.
+
+    Returns
+    -------
+    BodyStiffness
+        With the fields of `fine`; `fine` itself where `other` is `coarse`.
+    """
+    if other is coarse:
+        return fine
+    follow = relative_motions(fine.points)
+    bodies = (fine, other, coarse)
+    gives = [_give(body) for body in bodies]
+    beds = [g @ body.contact[6:, 6:] @ g for g, body in zip(gives, bodies, strict=True)]
+    reads = [body.gauges[:, 6:] @ g for g, body in zip(gives, bodies, strict=True)]
+    give, bed, read = (rows[0] + rows[1] - rows[2] for rows in (gives, beds, reads))
+    stiff = np.linalg.inv(_symmetric(give))
+    carried = fine.gauges - fine.gauges[:, 6:] @ follow
+    return dataclasses.replace(
+        fine,
+        stiffness=_symmetric(follow.T @ stiff @ follow),
+        contact=_symmetric(follow.T @ stiff @ bed @ stiff @ follow),
+        gauges=carried + read @ stiff @ follow,
+    )
 
 
 def _symmetric(matrix: Array) -> Array:

@@ -10,11 +10,10 @@ from dataclasses import dataclass, field
 from strongback.errors import MachineError
 from strongback.machine.body.family import BodyFamily
 from strongback.machine.body.values import BodyStiffness
-from strongback.machine.pad_contact import joints_of_beams
-from strongback.machine.values import Machine, Member
+from strongback.machine.values import Member
 from strongback.section.values import SectionStiffness
 
-__all__ = ["CONTACT", "WALL", "Parts", "alone", "as_beams", "body_names", "contact_over_wall"]
+__all__ = ["CONTACT", "WALL", "Parts", "alone", "contact_over_wall"]
 
 WALL = "wall"  # factor on the stiffness of a body without the contact under its pads
 CONTACT = "contact"  # factor on the contact under the pads of a body
@@ -29,14 +28,14 @@ class Parts:
     sections : mapping of str to SectionStiffness
         Of every section that a beam names; of the other members where their mass is asked for.
     bodies : mapping of str to BodyFamily
-        Members whose model is ``"body"``, by name.
+        Members that are bodies (see `kinds.kind_of`), by name.
     """
 
     sections: Mapping[str, SectionStiffness]
     bodies: Mapping[str, BodyFamily] = field(default_factory=dict)
 
-    def body_of(self, member: Member) -> BodyStiffness | None:
-        """The body of a member with the member's factors on wall and contact; None for a beam.
+    def body_of(self, member: Member) -> BodyStiffness:
+        """The body of a member that is one, with the member's factors on wall and contact.
 
         Parameters
         ----------
@@ -44,16 +43,14 @@ class Parts:
 
         Returns
         -------
-        BodyStiffness or None
+        BodyStiffness
             Walls as they were condensed: the loop multiplies walls and contact by the factor of the walls.
 
         Raises
         ------
         MachineError
-            If the member is a body and these parts do not hold it, or hold it with another contact under its pads only.
+            If these parts do not hold it, or hold it with another contact under its pads only.
         """
-        if member.model == "beam":
-            return None
         if member.name not in self.bodies:
             raise MachineError(
                 f'member "{member.name}" is a body, and these parts hold none of that name',
@@ -99,20 +96,3 @@ def contact_over_wall(member: Member) -> float:
 def alone(member: Member, body: BodyStiffness) -> BodyFamily:
     """A body that is known with the contact under its pads that the member has now, and no other."""
     return BodyFamily(bodies={1.0: body}, meant=contact_over_wall(member))
-
-
-def as_beams(machine: Machine) -> Machine:
-    """The machine with every member a line of sections, its walls left out.
-
-    Contact under pads that was taken out of their joints is put back into them.
-    """
-    return dataclasses.replace(
-        machine,
-        members=tuple(dataclasses.replace(m, model="beam") for m in machine.members),
-        joints=joints_of_beams(machine),
-    )
-
-
-def body_names(machine: Machine) -> tuple[str, ...]:
-    """Members that are bodies."""
-    return tuple(m.name for m in machine.members if m.model == "body")

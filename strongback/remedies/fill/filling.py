@@ -14,23 +14,17 @@ from strongback.errors import MixError
 from strongback.machine.values import Machine, Member, Span
 from strongback.materials import Material
 from strongback.section.outline import filled
-from strongback.section.store import solved_section
 from strongback.section.values import Fill, Insert, Outline, Ring, SectionStiffness
 
 __all__ = [
     "FillJob",
-    "SectionFamily",
-    "Solver",
     "bare_name",
     "filled_machine",
-    "limits_of",
-    "section_family",
     "span_name",
 ]
 
 Array = NDArray[np.float64]
 Solver = Callable[[Outline], Mapping[str, SectionStiffness]]
-_CONSTANTS = ("EA", "EIx", "EIy", "EIxy", "GJ", "EGamma", "kGAx", "kGAy")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,109 +153,3 @@ def _filled_outline(section: Outline | SectionStiffness, job: FillJob, bond: str
         for name in job.cells
     }
     return dataclasses.replace(filled(section, fills), name=span_name(section.name))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class SectionFamily:
-    """A filled section against the modulus of its fill and its bond.
-
-    Parameters
-    ----------
-    moduli : ndarray, shape (3,)
-        [Pa]
-    bonded, sliding : tuple of SectionStiffness
-        At each of them.
-    """
-
-    moduli: Array
-    bonded: tuple[SectionStiffness, ...]
-    sliding: tuple[SectionStiffness, ...]
-
-    def __call__(self, E: float, bond: float) -> SectionStiffness:
-        """Section at a modulus [Pa] and a hold between sliding (0) and bonded (1)."""
-        w = _quadratic(self.moduli, E)
-        parts = [
-            (weight * share, section)
-            for share, row in ((bond, self.bonded), (1.0 - bond, self.sliding))
-            for weight, section in zip(w, row, strict=True)
-        ]
-
-        def mixed(get: Callable[[SectionStiffness], object]) -> Array:
-            return np.asarray(
-                sum(weight * np.asarray(get(section), dtype=float) for weight, section in parts)
-            )
-
-        own = [float(v) for v in mixed(lambda s: [getattr(s, key) for key in _CONSTANTS])]
-        xc, yc = (float(v) for v in mixed(lambda s: s.centroid))
-        xs, ys = (float(v) for v in mixed(lambda s: s.shear_centre))
-        EA, EIx, EIy, EIxy, GJ, EGamma, kGAx, kGAy = own
-        return dataclasses.replace(
-            self.bonded[1],
-            EA=EA,
-            EIx=EIx,
-            EIy=EIy,
-            EIxy=EIxy,
-            GJ=GJ,
-            EGamma=EGamma,
-            kGAx=kGAx,
-            kGAy=kGAy,
-            centroid=(xc, yc),
-            shear_centre=(xs, ys),
-            matrix=tuple(tuple(float(v) for v in row) for row in mixed(lambda s: s.matrix)),
-        )
-
-
-def _quadratic(x: Array, at: float) -> Array:
-    """Weights of three values whose parabola is read at a place."""
-    a, b, c = x
-    return np.array(
-        [
-            (at - b) * (at - c) / ((a - b) * (a - c)),
-            (at - a) * (at - c) / ((b - a) * (b - c)),
-            (at - a) * (at - b) / ((c - a) * (c - b)),
-        ]
-    )
-
-
-def limits_of(outline: Outline) -> Mapping[str, SectionStiffness]:
-    """Stiffness of a filled outline with its fills ``"bonded"`` and ``"sliding"``, from the cache where it is known."""
-    return dict(solved_section(outline).limits)
-
-
-def section_family(outline: Outline, moduli: Array, *, solver: Solver = limits_of) -> SectionFamily:
-    """Solve a filled outline at three moduli of its fill.
-
-    Parameters
-    ----------
-    outline : Outline
-        With filled cells.
-    moduli : ndarray, shape (3,)
-        [Pa]
-    solver : callable
-        From an outline to its stiffness ``"bonded"`` and ``"sliding"``.
-
-    Returns
-    -------
-    SectionFamily
-    """
-    solved = [solver(_with_modulus(outline, float(E))) for E in moduli]
-    return SectionFamily(
-        moduli=np.asarray(moduli, dtype=float),
-        bonded=tuple(s["bonded"] for s in solved),
-        sliding=tuple(s["sliding"] for s in solved),
-    )
-
-
-def _with_modulus(outline: Outline, E: float) -> Outline:
-    cells = tuple(
-        cell
-        if cell.fill is None
-        else dataclasses.replace(
-            cell,
-            fill=dataclasses.replace(
-                cell.fill, material=dataclasses.replace(cell.fill.material, E=E, E_range=None)
-            ),
-        )
-        for cell in outline.cells
-    )
-    return dataclasses.replace(outline, cells=cells)

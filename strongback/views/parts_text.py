@@ -1,0 +1,58 @@
+"""What members are solved as, and what walls that are left out would change: a line beside results, and plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from strongback.machine.part.kinds import PartKind
+from strongback.machine.part.report import PartReport
+
+__all__ = ["kinds_words", "parts_dict", "walls_words"]
+
+
+def parts_dict(reports: Sequence[PartReport]) -> list[dict[str, Any]]:
+    """Members as plain data; `walls_add_m` by pull, null where it is not known or nothing bears on the walls."""
+    return [
+        {
+            "name": report.kind.name,
+            "model": report.kind.model,
+            "asked": report.kind.asked,
+            "reason": report.kind.reason or None,
+            "walls_in": report.kind.is_body,
+            "walls_add_m": dict(report.walls_add) or None,
+        }
+        for report in reports
+    ]
+
+
+def kinds_words(kinds: Sequence[PartKind]) -> tuple[str, ...]:
+    """A line for every member that is a body, and for every beam on whose wall something bears."""
+    bodies = [f'"{kind.name}" is solved as a body: its walls give' for kind in kinds if kind.is_body]
+    return (*bodies, *(_left_out(kind) for kind in kinds if kind.walls))
+
+
+def _left_out(kind: PartKind) -> str:
+    return f'walls of "{kind.name}" left out: it is a beam ({kind.reason})'
+
+
+def walls_words(reports: Sequence[PartReport]) -> tuple[str, ...]:
+    """A sentence for every member whose walls are left out although something bears on them.
+
+    Examples
+    --------
+    >>> kind = PartKind(name="column", model="beam", asked="beam", reason='model = "beam"', walls=True)
+    >>> reports = [PartReport(kind=kind, walls_add=(("sideways", 31.2e-6), ("jack", -4.1e-7)))]
+    >>> import textwrap
+    >>> print(textwrap.fill(walls_words(reports)[0], 72))
+    walls of "column" left out: it is a beam (model = "beam"); they would
+    change the tool by +31 µm under "sideways", -0.41 µm under "jack"
+    """
+    words = []
+    for report in reports:
+        if not report.kind.walls:
+            continue
+        first = _left_out(report.kind)
+        each = ", ".join(f'{1e6 * add:+.2g} µm under "{pull}"' for pull, add in report.walls_add)
+        words.append(f"{first}; they would change the tool by {each}" if each else first)
+    return tuple(words)
