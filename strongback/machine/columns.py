@@ -94,8 +94,7 @@ def column_body(
     name = cache.key("body", spec, grid, COARSE)
 
     def made() -> BodyStiffness:
-        coarse = cache.load(_coarse_name(spec, size), BodyStiffness.from_arrays)
-        return on_two_grids(spec, size=size, coarse=coarse, progress=progress)
+        return on_two_grids(spec, size=size, progress=progress)
 
     return _kept(name, made)
 
@@ -115,7 +114,7 @@ def coarse_body(
     Returns
     -------
     BodyStiffness
-        Some per cent too stiff in what its walls give, see `walls_add`.
+        Some per cent too stiff in what its walls give, see `walls_add`; without its fields.
 
     Raises
     ------
@@ -124,11 +123,13 @@ def coarse_body(
     """
     spec = body_spec(machine, member)
     grid = dataclasses.replace(COARSE, size=size)
-    return _kept(_coarse_name(spec, size), lambda: on_grid(spec, grid, progress=progress))
+    name = cache.key("body", spec, grid)
+    return _kept(name, lambda: _without_fields(on_grid(spec, grid, progress=progress)))
 
 
-def _coarse_name(spec: BodySpec, size: float | None) -> str:
-    return cache.key("body", spec, dataclasses.replace(COARSE, size=size))
+def _without_fields(body: BodyStiffness) -> BodyStiffness:
+    """A body that nobody will draw: some kilobytes in the cache in place of megabytes."""
+    return dataclasses.replace(body, shapes=body.shapes[:, :0], amplitudes=body.amplitudes[:, :0])
 
 
 def _kept(name: str, make: Callable[[], BodyStiffness]) -> BodyStiffness:

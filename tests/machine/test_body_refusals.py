@@ -141,3 +141,20 @@ def test_wall_gets_finer_at_its_inner_corners_only() -> None:
 
     assert area_at(finer, 0.034, 0.024) < 0.4 * area_at(plain, 0.034, 0.024)
     assert area_at(finer, 0.0, 0.028) == pytest.approx(area_at(plain, 0.0, 0.028))
+
+
+def test_a_pad_over_a_slot_is_named_with_the_flats_beside_it() -> None:
+    """A face of 6 mm over a slot of 10 mm has nothing to press on; one of 9 mm beside a slot of 8 mm hardly anything."""
+    slot = [(-0.004, 0.02), (-0.004, 0.018), (0.004, 0.018), (0.004, 0.02)]
+    ring = [(-0.03, -0.02), (0.03, -0.02), (0.03, 0.02), *reversed(slot), (-0.03, 0.02)]
+    hollow = [(-0.026, -0.016), (0.026, -0.016), (0.026, 0.014), (-0.026, 0.014)]
+    outline = from_rings("slotted", MINERAL, ring, {"inside": hollow})
+    (section,) = span_meshes([outline], size=0.03, rounds=0)
+    for width, message in ((0.006, "only 0 mm of wall"), (0.0082, "only 0.2 mm of wall")):
+        pad = dataclasses.replace(PAD, centre=(0.0, 0.02, 0.2), normal=(0.0, 1.0), size=(width, 0.03))
+        with pytest.raises(MachineError, match=message) as caught:
+            body_stiffness([(section, 0.3)], pads=[pad])
+        assert "-30 to -4 mm (26 mm wide) and 4 to 30 mm (26 mm wide)" in caught.value.hint
+    wide = dataclasses.replace(PAD, centre=(0.0, 0.02, 0.2), normal=(0.0, 1.0), size=(0.07, 0.03))
+    with pytest.raises(MachineError, match="reaches 5 mm past its wall"):
+        body_stiffness([(section, 0.3)], pads=[wide])

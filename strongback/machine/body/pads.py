@@ -17,6 +17,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 REACH = 5e-4  # a wall edge this near the plane of the pad touches it [m]
+LEAST = 0.05  # of a pad that must find a wall under it
 ALIGNED = np.cos(np.radians(5.0))  # an edge whose normal is turned by more does not
 _GAUSS, _WEIGHTS = np.polynomial.legendre.leggauss(4)
 
@@ -86,6 +87,7 @@ def contact(pad: PadSpec, nodes: Array, triangles: Index, stiffness: float, leng
     half = 0.5 * pad.size[0]
     _check_wall(pad, near, faces, offset, position, half)
     under = near & (position.max(axis=1) > -half) & (position.min(axis=1) < half)
+    _check_flats(pad, position[near], half)
     spring = stiffness * (pad.tangential * np.eye(3))
     direction = np.array([*normal, 0.0])
     spring += stiffness * (1.0 - pad.tangential) * np.outer(direction, direction)
@@ -159,5 +161,38 @@ def _check_wall(
     if beyond > REACH:
         raise MachineError(
             f'pad "{pad.name}" at {where}, {2e3 * half:.4g} mm across, reaches {beyond * 1e3:.3g} mm past its wall',
-            hint=f"the flat there is {(right - left) * 1e3:.4g} mm wide",
+            hint=_in_words(_flats(position[near])),
         )
+
+
+def _check_flats(pad: PadSpec, position: Array, half: float) -> None:
+    """A pad that hangs over a slot must press on something that can hold it."""
+    flats = np.clip(_flats(position), -half, half)
+    pressed = float(np.diff(flats, axis=1).sum())
+    if pressed < LEAST * 2.0 * half:
+        raise MachineError(
+            f'pad "{pad.name}", {2e3 * half:.4g} mm across, has only {pressed * 1e3:.3g} mm of wall under it',
+            hint=f"its face lies over a slot; {_in_words(_flats(position))}",
+        )
+
+
+def _flats(position: Array) -> Array:
+    """Where the wall is flat, as start and end across the pad from its middle, (flats, 2) [m]."""
+    ordered = np.sort(position, axis=1)
+    ordered = ordered[np.argsort(ordered[:, 0])]
+    flats: list[list[float]] = []
+    for low, high in ordered.tolist():
+        if flats and low <= flats[-1][1] + 1e-9:
+            flats[-1][1] = max(flats[-1][1], high)
+        else:
+            flats.append([low, high])
+    return np.array(flats)
+
+
+def _in_words(flats: Array) -> str:
+    if len(flats) == 1:
+        return f"the flat there is {1e3 * float(flats[0, 1] - flats[0, 0]):.4g} mm wide"
+    each = " and ".join(
+        f"{1e3 * low:.4g} to {1e3 * high:.4g} mm ({1e3 * (high - low):.4g} mm wide)" for low, high in flats
+    )
+    return f"from its middle the flats there reach {each}"
