@@ -153,6 +153,7 @@ class _Told:
             stiffness=0.5 * (whole + whole.T),
             contact=0.5 * (beds + beds.T),
             coarse=np.zeros((0, 0)),
+            mass=np.zeros((12, 12)),
             gauges=np.zeros((0, 12)),
             gauge_points=np.zeros((0, 3)),
             gauge_bars=np.zeros(0),

@@ -130,13 +130,16 @@ def _mode(loop: Loop, frequency: float, shape: Array) -> Mode:
 
 def mass_matrix(loop: Loop) -> Array:
     """Mass on all motions of a loop, (unknowns, unknowns)."""
-    if loop.bodies:
-        raise MachineError("natural modes are found with members as beams", hint="assemble as_beams(machine)")
     M = np.zeros((loop.size, loop.size))
+    for place in loop.bodies.values():
+        columns, turn = place.columns.ravel(), np.kron(np.eye(2 * len(place.columns)), place.axes)
+        M[np.ix_(columns, columns)] += turn.T @ place.body.mass @ turn
     members = {m.name: m for m in loop.machine.members}
     places = dict.fromkeys(members, 0)
     made: dict[tuple[str, str, bytes, float], Array] = {}
     for element in loop.elements:
+        if element.member in loop.bodies:
+            continue
         member, line = members[element.member], loop.stations[element.member]
         low, high = line.s[places[member.name] : places[member.name] + 2]
         places[member.name] += 1

@@ -15,6 +15,7 @@ from strongback.machine.body.carry import carried_shapes
 from strongback.machine.body.cuts import facing_motions, mean_motion, spread_forces
 from strongback.machine.body.extrude import Extrusion, Pattern, extrusion, pattern, rigid_fields
 from strongback.machine.body.heights import Grading
+from strongback.machine.body.inertia import interface_mass
 from strongback.machine.body.pads import outer_edges
 from strongback.machine.body.plates import Plate, diaphragm_heights, membrane, plate_operator
 from strongback.machine.body.probe import interpolation
@@ -167,6 +168,7 @@ def body_stiffness(
         points=positions,
         stiffness=follow.T @ stiffness @ follow,
         contact=follow.T @ beds @ follow,
+        mass=interface_mass(body, shapes, motion, positions[0], follow),
         gauges=carried_points(read, positions[0], bars, len(names)) + fields @ follow,
         gauge_points=read,
         gauge_bars=np.array(bars, dtype=np.float64),

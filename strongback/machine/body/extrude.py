@@ -40,6 +40,8 @@ class Pattern:
         Row of `elastic`; -1 where there is nothing.
     elastic : ndarray, shape (regions, 2)
         Young's modulus [Pa] and Poisson's ratio.
+    density : ndarray, shape (regions,)
+        [kg/m³]
     lengths : ndarray, shape (spans,)
         [m]
     wall : ndarray of bool, shape (triangles,)
@@ -54,6 +56,7 @@ class Pattern:
     triangles: Index
     region: Index
     elastic: Array
+    density: Array
     lengths: Array
     wall: NDArray[np.bool_]
     slip: Interface
@@ -125,8 +128,8 @@ def pattern(sections: Sequence[tuple[SectionMesh, float]], slips: Sequence[SlipS
             )
     stacked = np.vstack([mesh.triangles for mesh, _ in sections])
     triangles, inverse = np.unique(stacked, axis=0, return_inverse=True)
-    moduli = np.array([(m.E, m.nu) for mesh, _ in sections for m in mesh.materials])
-    elastic, row = np.unique(moduli, axis=0, return_inverse=True)
+    moduli = np.array([(m.E, m.nu, m.density) for mesh, _ in sections for m in mesh.materials])
+    kinds, row = np.unique(moduli, axis=0, return_inverse=True)
     region = np.full((len(sections), len(triangles)), -1, dtype=np.int64)
     wall = np.zeros(len(triangles), dtype=bool)
     core = np.full(len(triangles), -1, dtype=np.int64)
@@ -145,7 +148,8 @@ def pattern(sections: Sequence[tuple[SectionMesh, float]], slips: Sequence[SlipS
         nodes=own,
         triangles=triangles,
         region=region,
-        elastic=elastic,
+        elastic=kinds[:, :2],
+        density=kinds[:, 2],
         lengths=np.array([length for _, length in sections]),
         wall=wall,
         slip=slip,

@@ -206,6 +206,8 @@ class BodyStiffness:
     contact : ndarray, shape (6 interfaces, 6 interfaces)
         Part of `stiffness` in the contact under the pads: twice the energy there; its derivative by the logarithm of the
         contact stiffness of all pads.
+    mass : ndarray, shape (6 interfaces, 6 interfaces)
+        Of walls and fills on the motions of the interfaces, without plates [kg, kg m, kg m²].
     gauges : ndarray, shape (3 gauge points + 6 bars, 6 interfaces)
         Motion of the gauge points, then of the bars, from the motions of the interfaces.
     gauge_points : ndarray, shape (gauge points, 3)
@@ -246,6 +248,7 @@ class BodyStiffness:
     points: Array
     stiffness: Array
     contact: Array
+    mass: Array
     gauges: Array
     gauge_points: Array
     gauge_bars: Array
@@ -365,6 +368,7 @@ def _check_arrays(arrays: Mapping[str, NDArray[np.generic]]) -> None:
     grown = {
         "stiffness": (motions, motions),
         "contact": (motions, motions),
+        "mass": (motions, motions),
         "coarse": (motions, motions) if arrays["coarse"].size else (0, 0),
         "gauges": (3 * sizes["gauges"] + 6 * sizes["bars"], motions),
         "shapes": (3 * sizes["nodes"], arrays["shapes"].shape[-1]),
