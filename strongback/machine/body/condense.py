@@ -9,7 +9,7 @@ import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
 
-from strongback.errors import LimitError, MachineError, MechanismError, NotConvergedError
+from strongback.errors import LimitError, MachineError, NotConvergedError
 from strongback.machine.body import _galerkin, _shapes
 from strongback.machine.body.carry import carried_shapes
 from strongback.machine.body.cuts import facing_motions, mean_motion, spread_forces
@@ -45,6 +45,7 @@ FIRST = 1e-3  # singular values of the first shapes kept
 ROUNDS = 8  # of enrichment at most
 ADDED = 60  # shapes a round at most, for each six cases up to double
 KEPT = 1e-7  # of the solved motion, for pictures and gauges
+LOOSE = 1e5  # hold of a fill that nothing keeps in the member: a millionth of its own stiffness over its size [N/m³]
 ON_CUTS = 4.0  # times the tolerance for what a cut gives: only gauges beside it read that
 LEFT_OUT = 0.01  # share of the squared correction left out in a round
 
@@ -130,8 +131,8 @@ def body_stiffness(
         If the shapes do not reach the tolerance.
     """
     tell = progress or (lambda _fraction, _what: None)
+    slips = _checked_slips(slips, base, end)
     spans = pattern(sections, slips)
-    _check_held(slips, base, end)
     _check_plates(base, end, base_plate, end_plate)
     grounded = base == "rigid" or (base_plate is not None and base_plate.bolts is not None)
     names, positions = _interfaces(spans, grounded, end, pads, cuts)
@@ -220,19 +221,19 @@ def _interfaces(
     return names, np.array([point for _, point in found])
 
 
-def _check_held(slips: Sequence[SlipSpec], base: EndKind, end: EndKind) -> None:
+def _checked_slips(slips: Sequence[SlipSpec], base: EndKind, end: EndKind) -> tuple[SlipSpec, ...]:
+    """Slips as they are solved: a fill that no end face keeps from sliding out is kept by next to nothing.
+
+    Nothing pulls at such a fill along the member, so that it slides under no load and the value does not matter.
+    """
     for slip in slips:
         if slip.stiffness < 0.0 or not np.isfinite(slip.stiffness):
             raise MachineError(
                 f'slip stiffness {slip.stiffness:g} N/m³ of "{slip.parts[0]}" must not be negative'
             )
-        if slip.stiffness == 0.0 and base == end == "free":
-            raise MechanismError(
-                f'"{slip.parts[0]}" is free to slide out of the body: neither end is a rigid face',
-                hint="give it a slip stiffness, or a rigid end",
-                part=slip.parts[0],
-                motion="along s",
-            )
+    if base == "rigid" or end == "rigid":
+        return tuple(slips)
+    return tuple(dataclasses.replace(s, stiffness=max(s.stiffness, LOOSE)) for s in slips)
 
 
 def _check_plates(
