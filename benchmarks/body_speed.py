@@ -23,7 +23,8 @@ from typing import Any
 import numpy as np
 
 from strongback import cache
-from strongback.machine.body import BodyStiffness, PadSpec, body_stiffness, span_meshes
+from strongback.machine.body import BodySpec, BodyStiffness, PadSpec, body_stiffness, span_meshes
+from strongback.machine.body.grids import on_two_grids
 from strongback.machine.compliance import tool_compliance
 from strongback.machine.loop import assemble
 from strongback.machine.part.make import parts_of
@@ -88,9 +89,8 @@ def outline(case: str) -> Outline:
 
 
 def solve(case: str) -> BodyStiffness:
-    """As the program does it."""
-    (section,) = span_meshes([outline(case)])
-    return body_stiffness([(section, LENGTH)], pads=[HEAD])
+    """As the program does it, on both grids."""
+    return on_two_grids(BodySpec(outlines=(outline(case),), lengths=(LENGTH,), pads=(HEAD,)))
 
 
 def converged(case: str) -> BodyStiffness:
