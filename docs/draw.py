@@ -9,6 +9,7 @@ from strongback.machine.budget import budget
 from strongback.machine.loop import assemble
 from strongback.machine.part.make import parts_of
 from strongback.machine.solve import solve
+from strongback.machine.spread import budget_spread
 from strongback.views import style
 from strongback.views.budget_plot import budget_figure
 from strongback.views.machine_plot import machine_figure
@@ -28,7 +29,9 @@ def main() -> None:
     sideways = next(pull for pull in machine.pulls if pull.name == "sideways")
     style.save(machine_figure(loop, solve(loop, sideways), width_mm=130.0), HERE / "machine.png")
     budgets = [budget(loop, pull) for pull in machine.pulls]
-    style.save(budget_figure(machine, budgets, width_mm=130.0), HERE / "budget.png")
+    spreads = [budget_spread(machine, parts, pull) for pull in machine.pulls]
+    intervals = {one.pull: (one.total[0], one.total[2]) for one in spreads}
+    style.save(budget_figure(machine, budgets, intervals=intervals, width_mm=130.0), HERE / "budget.png")
     outline = dict(machine.sections)["column"]
     style.save(profile_figure(outline, parts.sections["column"], width_mm=100.0), HERE / "section.png")
     walls()

@@ -30,6 +30,18 @@ def test_shell_lines_run_in_order(page, tmp_path, monkeypatch, capsys):
             assert main(words[1:]) == 0, f"{line}\n{capsys.readouterr().err}"
 
 
+def test_python_of_the_notebook_page_runs_in_order(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    text = (DOCS / "notebook.md").read_text(encoding="utf-8")
+    blocks = re.findall(r"^```python\n(.*?)^```", text, re.M | re.S)
+    assert len(blocks) == 2
+    known: dict[str, object] = {}
+    for block in blocks:
+        exec(block, known)
+    assert "torsion" in capsys.readouterr().out
+    assert (tmp_path / "droop.vtu").exists()
+
+
 @pytest.mark.parametrize("page", PAGES, ids=[p.stem for p in PAGES])
 def test_links_and_pictures_are_there(page):
     text = page.read_text(encoding="utf-8")

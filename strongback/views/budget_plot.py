@@ -24,6 +24,7 @@ from strongback.views.tables import number
 __all__ = ["budget_figure"]
 
 SMALLEST = 0.004  # share that is still drawn as a piece of its own
+CLEAR = 5.0  # between the names of parts above a bar [pixels]
 WHISKER = 0.4  # how far below the middle of its bar the interval is drawn, in bars
 OTHERS = (False, "all others")
 Look = tuple[str, str]
@@ -262,7 +263,7 @@ def _name_above(axes: Axes, part: str, patches: Sequence[Rectangle]) -> None:
     left, right = patches[0].get_x(), patches[-1].get_x() + patches[-1].get_width()
     drawn = axes.text(left, patches[0].get_y() - 0.02, part, ha="left", va="bottom", fontsize=style.SMALL - 1)
     room = axes.transData.transform([(left, 0.0), (right, 0.0)])[:, 0]
-    if drawn.get_window_extent().width > room[1] - room[0]:
+    if drawn.get_window_extent().width + CLEAR > room[1] - room[0]:
         drawn.remove()
 
 
