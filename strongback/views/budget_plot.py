@@ -23,7 +23,8 @@ from strongback.views.tables import number
 
 __all__ = ["budget_figure"]
 
-SMALLEST = 0.004  # share that is still drawn as a piece of its own
+FINEST = 0.35  # narrowest piece that is drawn by itself [mm]
+INNER = 0.7  # of the width of the figure that the bars may take
 CLEAR = 5.0  # between the names of parts above a bar [pixels]
 WHISKER = 0.4  # how far below the middle of its bar the interval is drawn, in bars
 OTHERS = (False, "all others")
@@ -70,14 +71,13 @@ def budget_figure(
         ([b for b in budgets if b.pull in couples], "tool deflection by the couple [µm/(N m)]"),
     ]
     groups = [(bars, label) for bars, label in groups if bars]
-    pieces = {}
-    for bars, _ in groups:  # what is too small beside the longest bar is too small to be seen
-        longest = max(abs(b.total) / b.force for b in bars)
-        for bar in bars:
-            own = abs(bar.total) / bar.force
-            pieces[bar.pull] = _pieces(bar, SMALLEST * max(1.0, longest / own if own > 0.0 else 1.0))
-    looks = _looks(machine, list(pieces.values()))
     spans = intervals or {}
+    pieces: dict[str, list[_Piece]] = {}
+    for bars, _ in groups:
+        longest = max(max(abs(b.total), *map(abs, spans.get(b.pull, (0.0, 0.0)))) / b.force for b in bars)
+        least = FINEST / (INNER * width_mm) * longest * 1e6
+        pieces |= {budget.pull: _pieces(budget, least) for budget in bars}
+    looks = _looks(machine, list(pieces.values()))
     with matplotlib.rc_context(style.settings()):
         handles = _handles(pieces, looks, whiskers=any(b.pull in spans for b in budgets))
         columns = max(2, int(width_mm // 42))
@@ -109,28 +109,29 @@ def _key(row: BudgetRow) -> _Key:
     return row.kind in ("joint", "support"), row.part
 
 
-def _pieces(budget: Budget, least: float = SMALLEST) -> list[_Piece]:
+def _pieces(budget: Budget, least: float) -> list[_Piece]:
     """What a bar is made of, the largest part first; all pieces add to the deflection.
 
-    What is too small to be seen is gathered: the small mechanisms of a part, then the small parts.
+    What is smaller than `least` is gathered: the small mechanisms of a part, then the small parts.
     """
+    per = budget.total / budget.force * 1e6
     rows: dict[_Key, list[BudgetRow]] = {}
     for row in budget.rows:
         rows.setdefault(_key(row), []).append(row)
     found, rest = [], 0.0
     for key, own in sorted(rows.items(), key=lambda item: -abs(sum(r.share for r in item[1]))):
-        seen = [row for row in own if abs(row.share) >= least]
+        seen = [row for row in own if abs(row.share * per) >= least]
         left = sum(row.share for row in own) - sum(row.share for row in seen)
         for row in sorted(seen, key=lambda r: -abs(r.contribution)):
             size = row.contribution / budget.force * 1e6
             found.append(_Piece(key=key, mechanism=_short(row.words), share=row.share, size=size))
-        if abs(left) >= least:
-            size = left * budget.total / budget.force * 1e6
+        if abs(left * per) >= least:
+            size = left * per
             found.append(_Piece(key=key, mechanism="other", share=left, size=size))
         else:
             rest += left
-    if abs(rest) >= least:
-        size = rest * budget.total / budget.force * 1e6
+    if abs(rest * per) >= least:
+        size = rest * per
         found.append(_Piece(key=OTHERS, mechanism="", share=rest, size=size))
     return found
 
@@ -214,12 +215,7 @@ def _frame(axes: Axes, budgets: Sequence[Budget]) -> None:
 
 
 def _short(mechanism: str) -> str:
-    return (
-        mechanism.replace("bending about ", "bend ")
-        .replace(" shift", "")
-        .replace("side tilt", "tilt")
-        .replace("about ", "turn ")
-    )
+    return mechanism.replace("bending about ", "bend ").replace("about ", "rot ").replace("along ", "")
 
 
 def _write_inside(figure: Figure) -> None:

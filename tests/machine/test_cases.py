@@ -22,13 +22,15 @@ from strongback.machine.values import (
     Joint,
     Machine,
     Member,
+    Pad,
     Place,
     PointMass,
     Pull,
     Span,
     Support,
 )
-from strongback.materials import Material
+from strongback.materials import Material, material
+from strongback.section.shapes import rectangular_tube
 from strongback.section.values import Outline, Wall, stiffness_from_constants
 
 E, G, A, IX, IY, J, L = 200e9, 80e9, 2e-3, 3e-6, 1.5e-6, 2e-6, 0.8
@@ -425,3 +427,52 @@ def test_bad_values_are_refused_where_they_are_made():
         LineLoad(part="column", force=(1.0, 0.0, 0.0), low=0.3, high=0.2)
     with pytest.raises(MachineError, match=r"pulls\[0\]"):
         LoadCase(name="a", pulls=(1,))
+
+
+@pytest.fixture(scope="module")
+def body_machine():
+    """An aluminium tube as a body, a block on a pad of its side, the foot held."""
+    tube = rectangular_tube(material("aluminium"), 0.08, 0.08, 0.005)
+    side = (0.0, 0.04, 0.2)
+    member = Member(
+        name="column",
+        start=(0.0, 0.0, 0.0),
+        end=(0.0, 0.0, 0.3),
+        x_axis=(1.0, 0.0, 0.0),
+        spans=(Span(section="tube", length=0.3),),
+        ends=("held", "free"),
+        model="body",
+    )
+    return Machine(
+        name="column",
+        sections=(("tube", tube),),
+        members=(member,),
+        pads=(Pad(name="pad", part="column", at=side, normal=(0.0, 1.0, 0.0), size=(0.04, 0.04)),),
+        supports=(Support(name="base", part="column", at=(0.0, 0.0, 0.0), stiffness=FIXED),),
+        blocks=(Block(name="head", at=side),),
+        joints=(Joint(name="slide", parts=("column", "head"), at=side, stiffness=FIXED, pad="pad"),),
+        tool=Place(part="head", at=side),
+        work=Place(part=GROUND, at=side),
+    )
+
+
+def test_a_warm_body_grows_free_of_stress(body_machine):
+    """Even rise: its pad moves by a T p. Across: by the field of a linear temperature (Boley & Weiner, 9.4)."""
+    a, T, g = material("aluminium").expansion, 12.0, 80.0
+    even = case("even", warmings=(Warming(part="column", rise=T),))
+    across = case("across", warmings=(Warming(part="column", across=(0.0, g)),))
+    one, two = answer(body_machine, even, across)
+    p = np.array([0.0, 0.04, 0.2])
+    assert one.tool_displacement == pytest.approx(a * T * p, rel=1e-6, abs=1e-12)
+    field = a * (g * p[1] * p - 0.5 * np.array([0.0, g, 0.0]) * (p @ p))
+    assert two.tool_displacement == pytest.approx(field, rel=1e-6, abs=1e-12)
+    assert two.tool_rotation == pytest.approx(a * g * np.array([p[2], 0.0, 0.0]), rel=1e-6, abs=1e-12)
+    for found in (one, two):
+        assert found.reactions[0][1] == pytest.approx(0.0, abs=1e-2)
+
+
+def test_own_weight_of_a_body_is_refused_with_a_way_out(body_machine):
+    with pytest.raises(MachineError, match="as_beams"):
+        solve_cases(
+            assemble(body_machine, parts_of(body_machine)), [LoadCase(name="weight", gravity=GRAVITY)]
+        )

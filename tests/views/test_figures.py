@@ -185,7 +185,7 @@ def test_bars_of_the_budget_add_to_the_deflection(loop, width):
         for k, one in enumerate(group):
             bars = [p for p in axes.patches if isinstance(p, Rectangle) and abs(p.get_y() + 0.31 - k) < 1e-6]
             drawn = sum(bar.get_width() for bar in bars)
-            assert drawn == pytest.approx(one.total / one.force * 1e6, rel=0.005)
+            assert drawn == pytest.approx(one.total / one.force * 1e6, rel=0.01)
     assert [t.get_text() for t in forces.get_yticklabels()] == ["sideways", "jack"]
 
 
@@ -237,7 +237,7 @@ def test_no_two_joints_look_alike(demo_budgets):
     looks = {}
     for part, colour, hatch in (piece for bar in bars for piece in bar if piece[0] in joints):
         assert looks.setdefault(part, (colour, hatch)) == (colour, hatch)
-    assert len(looks) >= 4  # of the demo's eight joints and supports these are large enough to be seen
+    assert len(looks) >= 4
     assert len(set(looks.values())) == len(looks)
 
 
@@ -248,10 +248,14 @@ def test_every_entry_of_the_legend_has_a_bar_and_every_bar_an_entry(demo_budgets
     drawn = {part for bar in pieces_of(figure) for part, _, _ in bar}
     assert named == drawn
     style.png(figure)
+    widest: dict[str, float] = {}
     for axes in figure.axes:
         for patch in axes.patches:
             if isinstance(patch, Rectangle) and patch.get_gid():
-                assert patch.get_window_extent().width > 0.5, patch.get_gid()
+                part = str(patch.get_gid()).split("|")[0]
+                widest[part] = max(widest.get(part, 0.0), patch.get_window_extent().width)
+    for part, pixels in widest.items():
+        assert pixels > 1.0, part
 
 
 def test_many_small_parts_are_gathered_and_not_lost():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import meshio
 import numpy as np
@@ -139,6 +140,21 @@ def test_the_command_says_own_weight_and_json_has_all(capsys, monkeypatch, tmp_p
     machine = sb.read(demo_folder()).machine
     mass, _ = total_mass(machine, parts_of(machine))
     assert weight == pytest.approx(9.80665 * mass, rel=1e-9)
+
+
+def test_weight_of_bodies_is_taken_along_beams_and_said_so(capsys, monkeypatch, tmp_path):
+    """Cases without weight keep the bodies, whatever else is asked for."""
+    monkeypatch.chdir(tmp_path)
+    tube = Path(__file__).parents[2] / "examples" / "tube-mill"
+    both = json.loads(
+        printed(capsys, "loads", str(tube), "--case", "own weight", "--case", "sideways", "--json")
+    )
+    assert both["as_beams"] == ["own weight"]
+    pulled = next(case for case in both["cases"] if case["name"] == "sideways")
+    deflected = json.loads(printed(capsys, "deflect", str(tube), "--pull", "sideways", "--json"))
+    tool = deflected["pulls"][0]["tool"]["displacement_m"]
+    assert pulled["tool"]["displacement_m"] == pytest.approx(tool, rel=1e-7, abs=1e-12)
+    assert "count as beams" in " ".join(printed(capsys, "loads", str(tube), "--no-figures").split())
 
 
 def test_deflect_has_reactions_and_forces_of_every_member(capsys, monkeypatch, tmp_path):
