@@ -13,7 +13,7 @@ from oracle.changes import CHANGES, turned
 
 from strongback.errors import MechanismError, StrongbackError
 from strongback.machine.contact import OneSided, Play
-from strongback.machine.values import GROUND, RIGID, Block, Machine, Member, Place, Pull, Support
+from strongback.machine.values import COMPONENTS, GROUND, RIGID, Block, Machine, Member, Place, Pull, Support
 from strongback.section.values import SectionStiffness
 
 JITTERS = 2  # copies that tell how much rounding of the numbers of a machine changes its answers
@@ -271,3 +271,48 @@ def side_by_side() -> float:
         )
         left += [abs(v) for v in package.remains(machine).values()]
     return max(left)
+
+
+# --- joint variants -----------------------------------------------------------------------------------------------------
+
+
+def variants(seeds: Iterable[int], each: int = 3) -> list[Verdict]:
+    """Motion of the tool along x with all joint stiffnesses changed by up to a million either way, some of them rigid."""
+    found = []
+    for seed in seeds:
+        machine = drawn.machine(seed)
+        rng = np.random.default_rng([seed, 31])
+        names = [
+            (h.name, c)
+            for _, h in machine.holders()
+            for c, k in zip(COMPONENTS, h.stiffness)
+            if 0 < k < math.inf
+        ]
+        answer, nominal = package.variants(machine, names)
+        stiffness = nominal * 10 ** rng.uniform(-6.0, 6.0, size=(each, len(names)))
+        stiffness[rng.random(stiffness.shape) < 0.1] = math.inf
+        errors = []
+        for changed, mine in zip(stiffness, np.asarray(answer(stiffness)).reshape(each), strict=True):
+            try:
+                truth = exact.solve(_with_stiffness(machine, dict(zip(names, changed, strict=True))))
+            except exact.UndeterminedError:  # rigid beside rigid
+                continue
+            x = float(truth.tool[0, 0])
+            size = abs(x) if abs(x) > 1e-6 * truth.largest[0] else float(truth.largest[0])
+            errors.append(abs(float(mine) - x) / size)
+        found.append(Verdict(seed=seed, error=max(errors, default=0.0)))
+    return found
+
+
+def _with_stiffness(machine: Machine, changed: dict[tuple[str, str], float]) -> Machine:
+    def springs(holder: Any) -> Any:
+        six = tuple(
+            float(changed.get((holder.name, c), k)) for c, k in zip(COMPONENTS, holder.stiffness, strict=True)
+        )
+        return replace(holder, stiffness=six)
+
+    return replace(
+        machine,
+        joints=tuple(springs(j) for j in machine.joints),
+        supports=tuple(springs(s) for s in machine.supports),
+    )
