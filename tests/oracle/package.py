@@ -62,7 +62,7 @@ def answers(machine: Machine) -> Answers:
     found = solve_all(loop_of(machine), machine.pulls)
     held = len(machine.supports)
     return Answers(
-        stated=max(getattr(d, "error", 0.0) for d in found),
+        stated=max(d.error for d in found),
         tool=np.array([[*d.tool_displacement, *d.tool_rotation] for d in found]).T,
         gauges=np.array([[value for _, value in d.gauges] for d in found]).T,
         reactions=np.stack(
