@@ -8,6 +8,7 @@ import importlib.util
 import io
 import json
 import os
+import signal
 import sys
 import traceback
 import warnings
@@ -52,6 +53,7 @@ EXIT_CODES = {
     5: "environment: something missing or not writable",
     70: "unexpected: a fault of strongback itself",
     130: "interrupted",
+    143: "terminated",
 }
 
 THREADS = (
@@ -182,6 +184,7 @@ def main(args: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="replace")  # a terminal that lacks µ gets a question mark, not a fault
     debug = "--debug" in words
     _one_thread()
+    _heed_termination()
     with warnings.catch_warnings():
         warnings.showwarning = _note
         try:
@@ -214,6 +217,21 @@ def _answer(error: BaseException, debug: bool) -> int:
     return _exit_code(error)
 
 
+class Terminated(BaseException):
+    """The process was asked to end (SIGTERM): what it was writing is taken away on the way out."""
+
+
+def _terminated(number: int, frame: object) -> None:
+    raise Terminated
+
+
+def _heed_termination() -> None:
+    """End by `Terminated` where nothing else is set for SIGTERM; signals are the main thread's alone."""
+    with contextlib.suppress(ValueError):
+        if signal.getsignal(signal.SIGTERM) is signal.SIG_DFL:
+            signal.signal(signal.SIGTERM, _terminated)
+
+
 def _one_thread() -> None:
     """Hold numerical libraries to one thread, before they are imported, or to `STRONGBACK_THREADS`.
 
@@ -228,6 +246,8 @@ def _one_thread() -> None:
 def _exit_code(error: BaseException) -> int:
     if isinstance(error, click.ClickException):
         return 2
+    if isinstance(error, Terminated):
+        return 143
     if isinstance(error, KeyboardInterrupt | click.Abort):
         return 130
     if isinstance(error, StrongbackError):
@@ -241,6 +261,8 @@ def _explain(error: BaseException, debug: bool) -> None:
         traceback.print_exception(error)
     if isinstance(error, click.ClickException):
         error.show()
+    elif isinstance(error, Terminated):
+        click.echo("terminated", err=True)
     elif isinstance(error, KeyboardInterrupt | click.Abort):
         click.echo("interrupted", err=True)
     elif isinstance(error, StrongbackError):

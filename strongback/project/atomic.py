@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import contextlib
+import glob
 import os
 import tempfile
+import time
 from pathlib import Path
 
 from strongback.errors import EnvironmentFault
 
 __all__ = ["write_bytes", "write_text"]
+
+PART = ".part"
+STALE = 600.0  # a write takes no longer [s]
 
 
 def write_bytes(path: str | Path, data: bytes) -> None:
@@ -29,13 +34,14 @@ def write_bytes(path: str | Path, data: bytes) -> None:
     path = Path(path)
     temporary = ""
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}.", suffix=".part")
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=_prefix(path), suffix=PART)
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
         os.chmod(temporary, _mode(path))
         os.replace(temporary, path)
+        _sweep(path)
     except OSError as error:
         raise EnvironmentFault(
             f'"{path}" cannot be written: {error.strerror or error}',
@@ -45,6 +51,19 @@ def write_bytes(path: str | Path, data: bytes) -> None:
         with contextlib.suppress(OSError):
             if temporary:
                 os.unlink(temporary)
+
+
+def _prefix(path: Path) -> str:
+    """How the name of a file begins while it is being written."""
+    return f".{path.name[:40]}."
+
+
+def _sweep(path: Path) -> None:
+    """Drop what killed runs left beside a file, half written."""
+    for part in path.parent.glob(f"{glob.escape(_prefix(path))}*{PART}"):
+        with contextlib.suppress(OSError):
+            if time.time() - part.lstat().st_mtime > STALE:
+                part.unlink()
 
 
 def _mode(path: Path) -> int:

@@ -93,6 +93,7 @@ def test_a_word_like_nothing_gets_no_suggestion(capsys):
         (MemoryError(), 5, "not enough memory"),
         (KeyboardInterrupt(), 130, "interrupted"),
         (click.Abort(), 130, "interrupted"),
+        (frame.Terminated(), 143, "terminated"),
         (ZeroDivisionError("division by zero"), 70, "unexpected fault: ZeroDivisionError: division by zero"),
     ],
 )
@@ -296,3 +297,24 @@ def test_one_thread_for_numbers_unless_asked(monkeypatch, capsys, asked, given):
         monkeypatch.setenv("STRONGBACK_THREADS", asked)
     assert main(["--version"]) == 0
     assert {os.environ[name] for name in frame.THREADS} == {given}
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="signals of POSIX")
+def test_a_terminated_command_takes_away_what_it_was_writing(tmp_path):
+    """SIGTERM while a picture is being written: exit code 143, and nothing beside the old file."""
+    picture = tmp_path / "budget.png"
+    picture.write_bytes(b"as it was")
+    code = (
+        "import os, signal, sys\n"
+        "real = os.fsync\n"
+        "os.fsync = lambda handle: (real(handle), os.kill(os.getpid(), signal.SIGTERM))\n"
+        "from strongback.cli.frame import main\n"
+        "from strongback.project import atomic\n"
+        "import strongback.cli.check as check\n"
+        "check.load = lambda name: atomic.write_bytes(sys.argv[1], b'new')\n"
+        "sys.exit(main(['check', 'demo']))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code, str(picture)], capture_output=True, text=True)
+    assert (done.returncode, done.stderr) == (143, "terminated\n")
+    assert picture.read_bytes() == b"as it was"
+    assert list(tmp_path.iterdir()) == [picture]

@@ -1,14 +1,16 @@
 """Names of output files: one each, inside the folder, whatever a project calls its things."""
 
 import os
+import time
 from pathlib import Path
 
 from hypothesis import given
 from hypothesis import strategies as st
 
 from strongback.cli.frame import main
+from strongback.project import demo_folder
+from strongback.project.atomic import STALE, write_bytes
 from strongback.project.out_names import out_names
-from strongback.project.starter import demo_folder
 
 HOSTILE = st.one_of(
     st.text(max_size=80),
@@ -68,3 +70,13 @@ def test_commands_write_nothing_outside_out(tmp_path, monkeypatch, capsys):
         "pictures/calibrated-a-escaped.png",
         "pictures/correlation.png",
     }
+
+
+def test_what_a_kill_left_beside_a_file_is_swept(tmp_path):
+    old, new, other = (tmp_path / name for name in (".a.png.1.part", ".a.png.2.part", ".b.png.1.part"))
+    for part in (old, new, other):
+        part.write_bytes(b"half")
+    for part in (old, other):
+        os.utime(part, (time.time() - 2 * STALE,) * 2)
+    write_bytes(tmp_path / "a.png", b"whole")
+    assert sorted(p.name for p in tmp_path.iterdir()) == [".a.png.2.part", ".b.png.1.part", "a.png"]

@@ -154,3 +154,106 @@ def test_scatter_beyond_the_stated_uncertainty_widens():
 def test_refusals(call, message):
     with pytest.raises(MixError, match=message):
         call()
+
+
+def test_default_kinetics_against_their_closed_form():
+    """Kamal with m = 1, n = 2, k1/k2 = 0.02, by partial fractions:
+    (1 + r)² k2 t = ln((r + a)/r) - ln(1 - a) + (1 + r) a/(1 - a)."""
+    r, k2 = 0.02, 1e-4
+    for a in (0.03, 0.2, 0.5, 0.8, 0.99, 0.9999):
+        exact = (math.log((r + a) / r) - math.log1p(-a) + (1 + r) * a / (1 - a)) / ((1 + r) ** 2 * k2)
+        assert time_to_degree(Kinetics(k2=k2), a) == pytest.approx(exact, rel=3e-6)
+    warm = math.exp(57e3 / 8.31446261815324 * (1 / 293.15 - 1 / 313.15))
+    assert time_to_degree(Kinetics(k2=k2), 0.5, 313.15) * warm == pytest.approx(
+        time_to_degree(Kinetics(k2=k2), 0.5), rel=1e-12
+    )
+
+
+def test_degrees_that_are_never_reached_are_refused():
+    with pytest.raises(MixError, match="degree of cure"):
+        time_to_degree(TRUE, 0.99995)
+
+
+def test_rate_is_the_formula():
+    """(k1 + k2 a^m)(1 - a)^n, nothing once all is cured; m and n unlike one and each other."""
+    odd = Kinetics(k2=2e-4, ratio=0.05, m=1.5, n=2.5)
+    a = np.array([0.0, 0.3, 0.6])
+    expected = 2e-4 * (0.05 + np.array([0.0, 0.3**1.5, 0.6**1.5])) * (1 - a) ** 2.5
+    np.testing.assert_allclose(odd.rate(a, REFERENCE), expected, rtol=1e-12)
+    assert odd.rate(np.array([1.0, 1.2, -0.1]), REFERENCE).tolist() == pytest.approx([0.0, 0.0, 1e-5 * 1.0])
+    run = solve_ivp(lambda t, y: odd.rate(y, REFERENCE), (0, 2 * DAY), [0.0], rtol=1e-10, atol=1e-13)
+    stage = [Stage(duration=2 * DAY, temperature=REFERENCE)]
+    assert degree(odd, stage) == pytest.approx(run.y[0, -1], rel=1e-6)
+
+
+def test_bars_that_are_fully_cured_say_nothing_of_the_rate():
+    """What is known of the rate is then the prior alone: a factor of three in 95 of 100 cases, ln 3/1.96; and E_final is
+    the weighted mean, with the standard uncertainty of a mean of two."""
+    old = (Stage(duration=4000 * DAY, temperature=REFERENCE),)
+    bars = [CureReading(E=20e9, u=1e9, history=old), CureReading(E=22e9, u=1e9, history=old)]
+    for given, factor in (({}, 3.0), ({"rate_factor": 2.0}, 2.0)):
+        found = fit_cure(bars, TRUE, **given)
+        assert math.sqrt(found.covariance[1, 1]) == pytest.approx(math.log(factor) / 1.959964, rel=1e-3)
+        assert found.E_final == pytest.approx(21e9, rel=1e-3)
+        assert math.sqrt(found.covariance[0, 0]) == pytest.approx(1 / 21 / math.sqrt(2), rel=1e-2)
+        assert found.chi2 == pytest.approx(2.0, rel=1e-2)  # one standard uncertainty off, each
+        value, low, high = found.expected(old)
+        assert value == pytest.approx(found.E_final, rel=1e-2)
+        assert math.log(high / low) == pytest.approx(2 * 1.959964 / 21 / math.sqrt(2), rel=2e-2)
+
+
+def test_interval_of_a_young_bar_follows_from_the_rate():
+    """To first order: variance of ln E from those of ln E_final and ln k2 with d ln E/d ln k2 = rate t/(a - a_gel), from
+    the kinetics themselves."""
+    times = [3 * DAY, 10 * DAY, 60 * DAY]
+    bars = []
+    for t in times:
+        stage = (Stage(duration=t, temperature=REFERENCE),)
+        E = 30e9 * float(modulus_share(degree(TRUE, stage)))
+        bars.append(CureReading(E=E, u=0.05 * E, history=stage))
+    found = fit_cure(bars, TRUE)
+    age = 2.5 * DAY
+    young = (Stage(duration=age, temperature=REFERENCE),)
+    a = degree(found.kinetics, young)
+    slope = float(found.kinetics.rate(np.array(a), REFERENCE)) * age / (a - 0.58)
+    s = np.array([1.0, slope])
+    value, low, high = found.expected(young)
+    assert value == pytest.approx(30e9 * (a - 0.58) / 0.42, rel=1e-6)
+    assert math.log(high / value) == pytest.approx(math.log(value / low), rel=1e-9)
+    assert math.log(high / value) == pytest.approx(1.959964 * math.sqrt(s @ found.covariance @ s), rel=1e-3)
+    half = (high - value) + 1.96 * 1e8
+    for E, word in (
+        (value, "as expected"),
+        (value + 0.99 * half, "as expected"),
+        (value + 1.01 * half, "stiffer than expected"),
+        (low - 0.99 * 1.96e8, "as expected"),
+        (low - 1.01 * 1.96e8, "softer than expected"),
+    ):
+        said = found.judge(CureReading(E=E, u=1e8, history=young))
+        assert f"{E / 1e9:.1f} GPa is {word} at this age: {value / 1e9:.1f} GPa" in said
+        assert f"({low / 1e9:.1f} to {high / 1e9:.1f}), {value / 30e9:.0%} of the final 30.0 GPa" in said
+
+
+def test_what_the_fit_warns_of():
+    """Few bars, bars too young, a rate far from the one expected, and scatter: each by itself, at its threshold."""
+
+    def bar(days, share=1.0, u=0.02, k2=TRUE.k2):
+        stage = (Stage(duration=days * DAY, temperature=REFERENCE),)
+        E = 30e9 * float(modulus_share(degree(Kinetics(k2=k2), stage)))
+        return CureReading(E=E * share, u=u * E, history=stage)
+
+    assert fit_cure([bar(5), bar(20), bar(60)], TRUE).warnings == ()
+    assert "2 reading(s)" in fit_cure([bar(5), bar(60)], TRUE).warnings[0]
+    (young,) = fit_cure([bar(0.35), bar(0.4), bar(0.5)], TRUE).warnings
+    assert young.startswith("the oldest bar has reached")
+    slow = TRUE.k2 / 5
+    far = fit_cure([bar(2, k2=slow), bar(5, k2=slow), bar(60, k2=slow)], TRUE, rate_factor=2.0).warnings
+    assert any(text.startswith("the cure runs far from the rate") for text in far)
+    near = fit_cure([bar(2, k2=slow), bar(5, k2=slow), bar(60, k2=slow)], TRUE, rate_factor=8.0).warnings
+    assert near == ()
+    loose = fit_cure([bar(20, 0.9), bar(40, 1.1), bar(60, 0.9), bar(90, 1.1)], TRUE)
+    assert any("scatter more" in text for text in loose.warnings)
+    assert loose.dof == 2
+    scale = loose.chi2 / 2
+    tight = fit_cure([bar(20), bar(40), bar(60), bar(90)], TRUE)
+    assert loose.covariance[0, 0] / tight.covariance[0, 0] == pytest.approx(scale, rel=0.3)
