@@ -33,7 +33,7 @@ from strongback.machine.parameters import Parameter
 from strongback.machine.part.make import parts_of
 from strongback.machine.part.values import Parts
 from strongback.machine.values import Gauge, Machine, Pull
-from strongback.project.starter import demo_folder
+from strongback.project import demo_folder
 
 UM = 1e-6
 SET_UP, READING, STEP, SCALE = 1.2 * UM, 0.7 * UM, 1.0 * UM, 0.005

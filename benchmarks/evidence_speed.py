@@ -22,7 +22,7 @@ from strongback.evidence.plan import candidates, plan
 from strongback.evidence.reduce import reduce
 from strongback.machine.parameters import Parameter
 from strongback.machine.part.make import parts_of
-from strongback.project.starter import demo_folder
+from strongback.project import demo_folder
 
 EIGHT = (
     ("joint", "base", "about x"),

@@ -10,7 +10,7 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -207,8 +207,9 @@ def heading(text: str) -> None:
 
 
 def note(text: str) -> None:
-    """Print a line beside the result, on stderr."""
-    click.echo(text, err=True)
+    """Print a line beside the result, on stderr; one that cannot be written spoils no result."""
+    with suppress(OSError):
+        click.echo(text, err=True)
 
 
 def note_mesher() -> None:

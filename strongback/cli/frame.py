@@ -205,7 +205,8 @@ def _note(
     line: str | None = None,
 ) -> None:
     """A warning as a note to the user."""
-    click.echo(f"note: {message}", err=True)
+    with contextlib.suppress(OSError):
+        click.echo(f"note: {message}", err=True)
 
 
 def _answer(error: BaseException, debug: bool) -> int:
