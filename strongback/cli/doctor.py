@@ -47,7 +47,8 @@ def _cache() -> dict[str, Any]:
     return {"folder": str(place), "files": len(files), "bytes": size, "writable": os.access(parent, os.W_OK)}
 
 
-def _facts() -> dict[str, Any]:
+def facts() -> dict[str, Any]:
+    """Versions, extras, mesher, cache and encoding of this computer."""
     from strongback.section._triangle import available
 
     return {
@@ -66,26 +67,26 @@ def _facts() -> dict[str, Any]:
 @json_option
 def command(as_json: bool) -> None:
     """Versions, the C mesher of sectionproperties, and the cache of solved sections."""
-    facts = _facts()
+    found = facts()
     if as_json:
-        emit_json("doctor", facts)
+        emit_json("doctor", found)
         return
     from strongback.views.tables import Column, table
 
-    missing = [name for name, version in facts["needed"].items() if version is None]
+    missing = [name for name, version in found["needed"].items() if version is None]
     say(f"missing: {', '.join(missing)}" if missing else "everything that is needed is here")
     say()
-    rows = [("strongback", facts["strongback"] or "from the tree", "")]
-    rows += [("python", facts["python"], facts["system"])]
-    rows += [(name, version or "missing", "") for name, version in facts["needed"].items()]
-    rows += [(name, version or "-", EXTRAS[name]) for name, version in facts["extras"].items()]
+    rows = [("strongback", found["strongback"] or "from the tree", "")]
+    rows += [("python", found["python"], found["system"])]
+    rows += [(name, version or "missing", "") for name, version in found["needed"].items()]
+    rows += [(name, version or "-", EXTRAS[name]) for name, version in found["extras"].items()]
     say(table([Column("package"), Column("version"), Column("for")], rows, width=width()))
     say()
-    if facts["c_mesher"]:
+    if found["c_mesher"]:
         say("mesher: built-in; the C mesher of sectionproperties is here as a second one")
     else:
         say("mesher: built-in; the C mesher of sectionproperties cannot be imported here and is not needed")
-    say(_about_cache(facts["cache"]))
+    say(_about_cache(found["cache"]))
 
 
 def _about_cache(cache: dict[str, Any]) -> str:

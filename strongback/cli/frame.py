@@ -39,6 +39,7 @@ COMMANDS = {
     "mix": "From sand and resin to the expected gain at the tool.",
     "export": "Write the deformed machine as a mesh file for viewers.",
     "words": "Explain the words of the trade, with sketches.",
+    "bundle": "Pack what reproduces a problem into one small zip.",
     "doctor": "Say what this computer has and lacks for the job.",
 }
 

@@ -15,7 +15,17 @@ from pathlib import Path
 from strongback.checks import closest, nearest
 from strongback.errors import ProjectError
 
-__all__ = ["MAX_BYTES", "MAX_LINES", "Fault", "Faults", "Source", "nearest", "read_source", "within"]
+__all__ = [
+    "MAX_BYTES",
+    "MAX_LINES",
+    "Fault",
+    "Faults",
+    "Source",
+    "nearest",
+    "read_bytes",
+    "read_source",
+    "within",
+]
 
 MAX_BYTES = 1 << 20
 MAX_LINES = 20_000
@@ -275,7 +285,7 @@ def read_source(path: str | Path, name: str) -> Source:
     ProjectError
         If it is not there, not a regular file, too large or not UTF-8.
     """
-    raw = _bytes(Path(path), name)
+    raw = read_bytes(Path(path), name)
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise ProjectError(f'"{name}" is written in UTF-16', hint="save it as UTF-8 text")
     try:
@@ -294,7 +304,24 @@ def read_source(path: str | Path, name: str) -> Source:
     return Source(name=name, text=text)
 
 
-def _bytes(path: Path, name: str) -> bytes:
+def read_bytes(path: Path, name: str) -> bytes:
+    """Bytes of a regular file within the limit; a pipe or device is refused and not waited for.
+
+    Parameters
+    ----------
+    path : Path
+    name : str
+        How messages call it.
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    ProjectError
+        If it is not there, not a regular file, or too large.
+    """
     try:
         # A pipe or a terminal would block an ordinary open.
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
