@@ -12,7 +12,7 @@ import signal
 import sys
 import traceback
 import warnings
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any, TextIO
 
 import click
@@ -185,8 +185,7 @@ def main(args: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="replace")  # a terminal that lacks µ gets a question mark, not a fault
     debug = "--debug" in words
     _one_thread()
-    _heed_termination()
-    with warnings.catch_warnings():
+    with _heeded_termination(), warnings.catch_warnings():
         warnings.showwarning = _note
         try:
             code = strongback.main(words, prog_name="strongback", standalone_mode=False)
@@ -227,11 +226,19 @@ def _terminated(number: int, frame: object) -> None:
     raise Terminated
 
 
-def _heed_termination() -> None:
+@contextlib.contextmanager
+def _heeded_termination() -> Iterator[None]:
     """End by `Terminated` where nothing else is set for SIGTERM; signals are the main thread's alone."""
+    own = False
     with contextlib.suppress(ValueError):
         if signal.getsignal(signal.SIGTERM) is signal.SIG_DFL:
             signal.signal(signal.SIGTERM, _terminated)
+            own = True
+    try:
+        yield
+    finally:
+        if own:
+            signal.signal(signal.SIGTERM, signal.SIG_DFL)
 
 
 def _one_thread() -> None:
@@ -301,7 +308,8 @@ def _answer_as_json(error: BaseException, debug: bool) -> int:
         "help": getattr(error, "hint", ""),
         "faults": [fault.as_dict() for fault in faults],  # type: ignore[attr-defined]
     }
-    click.echo(json.dumps(found, indent=2))
+    with contextlib.suppress(OSError):  # the code says it where stdout cannot be written
+        click.echo(json.dumps(found, indent=2))
     return code
 
 

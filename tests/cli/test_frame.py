@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import shlex
+import signal
 import subprocess
 import sys
 
@@ -318,3 +319,9 @@ def test_a_terminated_command_takes_away_what_it_was_writing(tmp_path):
     assert (done.returncode, done.stderr) == (143, "terminated\n")
     assert picture.read_bytes() == b"as it was"
     assert list(tmp_path.iterdir()) == [picture]
+
+
+def test_a_command_called_in_a_process_leaves_its_signals_alone(capsys):
+    before = signal.getsignal(signal.SIGTERM)
+    assert main(["--version"]) == 0
+    assert signal.getsignal(signal.SIGTERM) is before
