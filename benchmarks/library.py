@@ -6,7 +6,7 @@
 Stiffness: where its theory is the same, against sectionproperties (0.2 %); for unlike materials, where it is another one,
 against linear triangles written here, on a mesh cut twice (they come from above). Stress: equivalent stress under axial
 force, both shear forces, both moments and torque together, at 250 points half a wall or side away from re-entrant corners
-(arcs are drawn as chords, whose corners are such), maxima refined until they move less than 1 %, against the stresses
+(arcs are drawn as chords, whose corners are such), against the stresses
 of sectionproperties on a mesh four times as fine, in parts of the largest (2 %).
 """
 
@@ -129,7 +129,7 @@ def stiffness_rows(name: str, outline: Outline) -> list[dict[str, Any]]:
 
 def stress_row(name: str, outline: Outline, rng: np.random.Generator) -> dict[str, Any]:
     """Largest difference of the equivalent stress at points, in parts of the largest stress there."""
-    found = section_stress(outline, tolerance=0.01)
+    found = section_stress(outline)
     state = stress_under(found, LOADS)
     fine = refined_everywhere(found.mesh)
     their = their_stress(fine, outline.walls[0].material)

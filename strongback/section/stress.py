@@ -42,6 +42,8 @@ ROUNDS = 8
 MOST_TRIANGLES = 60_000
 SHARE = 0.5  # of the estimated error that the triangles refined in one round hold
 BESIDE_CORNER = 0.25  # of the wall and of the sides, around a re-entrant corner, where no maximum is taken
+ROUGH = 3.0  # tolerances by which the stress of a triangle may be off the average at its nodes
+SPOTS = 2e-3  # of the area that may be rough: the corners of chords drawn for an arc always are
 DIES_OUT = 0.05  # of the section: a bimoment that dies out sooner along the member is not told
 REENTRANT = np.radians(1.0)  # turn below which a corner is that of a polygon drawn for an arc
 
@@ -183,7 +185,7 @@ def section_stress(
     found = _recovered(fields(made, outline.name), sharp, (), tolerance)
     history = [found.peaks]
     for _ in range(ROUNDS):
-        finer = refined(made, _marked(found))
+        finer = refined(made, _marked(found, tolerance))
         if found.converged or len(finer.triangles) > max_triangles:
             break
         made = finer
@@ -229,6 +231,7 @@ def _recovered(
     direct = _direct(solved)
     peaks = _peaks(solved.mesh, direct, shear, sharp, history)
     moves = [p.moved for p in peaks]
+    rough = _rough(solved.mesh, error, sharp, peaks, tolerance)
     return SectionStress(
         mesh=solved.mesh,
         stiffness=solved.stiffness,
@@ -237,8 +240,30 @@ def _recovered(
         error=error,
         corners=sharp,
         peaks=peaks,
-        converged=all(m is not None and m <= tolerance for m in moves),
+        converged=all(m is not None and m <= tolerance for m in moves)
+        and _share(solved.mesh, rough) <= SPOTS,
     )
+
+
+def _share(mesh: SectionMesh, chosen: NDArray[np.bool_]) -> float:
+    """Part of the area that some triangles have."""
+    p = mesh.nodes[mesh.triangles[:, :3]]
+    u, v = p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]
+    area = np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
+    return float(area[chosen].sum() / area.sum())
+
+
+def _rough(
+    mesh: SectionMesh, error: Array, sharp: Array, peaks: tuple[Peak, ...], tolerance: float
+) -> NDArray[np.bool_]:
+    """Triangles clear of corners whose own stress is off its average by more than a few tolerances of the largest."""
+    largest = {p.load: p.value for p in peaks if p.kind == "shear"}
+    found = np.zeros(len(mesh.triangles), dtype=bool)
+    for k, load in enumerate(LOADS):
+        if load in largest:
+            found |= error[k] > ROUGH * tolerance * largest[load]
+    inside = beside(mesh.nodes[mesh.triangles].reshape(-1, 2), sharp * [1.0, 1.0, 2.0]).reshape(-1, 6)
+    return found & ~inside.any(axis=1)
 
 
 def _direct(solved: SectionFields) -> Array:
@@ -333,8 +358,8 @@ def _peaks(
     return tuple(found)
 
 
-def _marked(found: SectionStress) -> NDArray[np.bool_]:
-    """Triangles to refine: those with most of the estimated error of any load, and those around its maximum."""
+def _marked(found: SectionStress, tolerance: float) -> NDArray[np.bool_]:
+    """Triangles to refine: those with most of the estimated error of any load, rough ones, and those around maxima."""
     mesh = found.mesh
     p = mesh.nodes[mesh.triangles[:, :3]]
     u, v = p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]
@@ -342,6 +367,7 @@ def _marked(found: SectionStress) -> NDArray[np.bool_]:
     marked = np.zeros(len(area), dtype=bool)
     middle = p.mean(axis=1)
     clear = ~beside(middle, found.corners)
+    marked |= _rough(mesh, found.error, found.corners, found.peaks, tolerance)
     for k in np.flatnonzero(found.error.max(axis=1) > 0.0):
         order = np.argsort(found.error[k] ** 2 * area * clear)[::-1]
         held = np.cumsum((found.error[k] ** 2 * area * clear)[order])
