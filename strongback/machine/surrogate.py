@@ -49,7 +49,7 @@ __all__ = [
 Array = NDArray[np.float64]
 Progress = Callable[[float, str], None]
 Limits = Callable[[Outline], Mapping[str, SectionStiffness]]
-MODULI = (0.2, 0.45, 0.7, 1.0, 1.5)  # of the modulus that was meant
+MODULI = (0.2, 0.3, 0.45, 0.7, 1.0, 1.5)  # of the modulus that was meant
 BODY_MODULI = (0.2, 0.5, 1.0, 1.5)  # a body costs more than a section
 CONTACTS = (0.1, 1.0, 10.0)  # of the contact stiffness that was meant
 

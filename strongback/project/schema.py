@@ -214,6 +214,9 @@ class PadTable(LengthTable):
         Share | None,
         Field(description="the same along the wall, as a fraction of it; default: as of the joint, else 0.5"),
     ] = None
+    within_joint: Annotated[
+        bool, Field(description="whether it holds the contact of its joint, which then has the rest alone")
+    ] = False
 
 
 class MassTable(LengthTable):

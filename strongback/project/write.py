@@ -15,6 +15,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from strongback.errors import MachineError
+from strongback.machine.plates import EndPlate
 from strongback.machine.values import COMPONENTS, GROUND, MACHINE_AXES, Joint, Machine, Member, Support
 from strongback.materials import Material, library
 from strongback.project.atomic import write_text
@@ -185,8 +186,11 @@ def _direction(vector: Sequence[float]) -> str:
 def _materials(machine: Machine) -> list[Material]:
     """Materials that the package does not have, each once."""
     found: dict[str, Material] = {}
-    for _, section in machine.sections:
-        for material in _of_section(section):
+    every = [_of_section(section) for _, section in machine.sections] + [
+        _of_plates(m) for m in machine.members
+    ]
+    for materials in every:
+        for material in materials:
             if library().get(material.name) == material:
                 continue
             if found.setdefault(material.name, material) != material:
@@ -203,6 +207,13 @@ def _of_section(section: Outline | SectionStiffness) -> Iterator[Material]:
             if cell.fill is not None:
                 yield cell.fill.material
                 yield from (insert.material for insert in cell.fill.inserts)
+
+
+def _of_plates(member: Member) -> Iterator[Material]:
+    for plate in (member.cap, member.foot):
+        if plate is not None:
+            yield from (plate.material, *([plate.glue] if plate.glue else []))
+    yield from (diaphragm.material for diaphragm in member.diaphragms)
 
 
 def _material(material: Material) -> Rows:
@@ -348,6 +359,36 @@ def _member(member: Member) -> Rows:
             f"section = {_text(span.section)}",
             f"length = {_text(f'{_number(span.length)} m')}",
         ]
+    yield from _plates(member)
+
+
+def _plates(member: Member) -> Rows:
+    for key in ("cap", "foot"):
+        plate: EndPlate | None = getattr(member, key)
+        if plate is not None:
+            yield f"[member.{key}]"
+            yield from _end_plate(plate)
+    for diaphragm in member.diaphragms:
+        yield "[[member.diaphragm]]"
+        yield f"at = {_text(f'{_number(diaphragm.at)} m')}"
+        yield f"thickness = {_text(f'{_number(diaphragm.thickness)} m')}"
+        yield f"material = {_text(diaphragm.material.name)}"
+
+
+def _end_plate(plate: EndPlate) -> Rows:
+    yield 'unit = "m"'
+    yield f"thickness = {_number(plate.thickness)}"
+    yield f"material = {_text(plate.material.name)}"
+    yield f"joint = {_text(plate.joint)}"
+    if plate.glue is not None:
+        yield f"glue = {_text(plate.glue.name)}"
+    yield f"layer = {_number(plate.layer)}"
+    if plate.screws:
+        yield f"screws = {_points(plate.screws)}"
+        yield f"pressed = {_number(plate.pressed)}"
+    if plate.size is not None:
+        yield f"size = {_list(plate.size)}"
+        yield f"centre = {_list(plate.centre)}"
 
 
 def _factors(member: Member) -> Rows:
@@ -376,6 +417,8 @@ def _pad(pad: Any) -> Rows:
     yield f"size = {_lengths(pad.size)}"
     yield f'stiffness = "{_number(pad.stiffness)} N/m^3"'
     yield f"tangential = {_number(pad.tangential)}"
+    if pad.within_joint:
+        yield "within_joint = true"
 
 
 def _holder(holder: Joint | Support) -> Rows:

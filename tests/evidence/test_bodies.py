@@ -32,7 +32,7 @@ HIDDEN = {
     Parameter(kind="joint", part="base", mechanism="about x"): math.log(0.5),
     Parameter(kind="joint", part="base", mechanism="about y"): math.log(0.7),
     Parameter(kind="joint", part="base", mechanism="about z"): math.log(1.6),
-    Parameter(kind="joint", part="saddle ways", mechanism="about x"): math.log(1.3),
+    Parameter(kind="joint", part="head bolts", mechanism="about x"): math.log(1.3),
 }
 NAMES = [
     *(("sideways", g) for g in ("tool x", "saddle x", "rear wall", "foot x", "top x", "side wall")),

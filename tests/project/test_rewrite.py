@@ -62,7 +62,8 @@ def test_every_component_of_an_example(file):
     new = with_joint_stiffness(text, values, source='fitted to "readings"')
     again = read_text(new, file).machine
     for (_, old), (_, fresh) in zip(machine.holders(), again.holders(), strict=True):
-        for k, value, low, high in zip(old.stiffness, fresh.stiffness, fresh.low, fresh.high, strict=True):
+        ends = (fresh.low or fresh.stiffness, fresh.high or fresh.stiffness)  # a rigid joint has no range
+        for k, value, low, high in zip(old.stiffness, fresh.stiffness, *ends, strict=True):
             factors = (1.5, 1.0, 2.0) if 0.0 < k < math.inf else (1.0, 1.0, 1.0)
             assert (value, low, high) == pytest.approx(tuple(f * k for f in factors), rel=1e-5)
         assert fresh.source == (

@@ -34,7 +34,7 @@ def test_a_folder_that_cannot_be(tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(InputError, match="is a file"):
         new_project(tmp_path / "file")
-    with pytest.raises(InputError, match="cannot be made"):
+    with pytest.raises(EnvironmentFault, match="cannot be made"):
         new_project(tmp_path / "file" / "inner")
 
 

@@ -322,7 +322,7 @@ def _check_memory(body: Extrusion, interfaces: int, cap: int) -> None:
     if need > cap:
         raise LimitError(
             f"the body would need about {need / 2**30:.2g} GiB, at most {cap / 2**30:.2g} GiB are allowed",
-            hint="give a coarser section mesh or raise the cap",
+            hint='take it as a beam (model = "beam"), or leave small details out of its outline',
         )
 
 

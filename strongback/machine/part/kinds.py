@@ -116,7 +116,14 @@ def as_body(machine: Machine, name: str) -> Machine:
     return dataclasses.replace(
         machine,
         members=tuple(
-            dataclasses.replace(m, model="body", factors=_only(m.factors, OF_BODIES)) if m.name == name else m
+            dataclasses.replace(
+                m,
+                model="body",
+                factors=_only(m.factors, OF_BODIES),
+                factor_ranges=tuple(row for row in m.factor_ranges if row[0] in OF_BODIES),
+            )
+            if m.name == name
+            else m
             for m in machine.members
         ),
     )

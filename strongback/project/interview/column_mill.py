@@ -12,6 +12,7 @@ from strongback.project.interview.common import (
     feet,
     feet_questions,
     flange,
+    flat_of,
     gauges,
     head_of_file,
     material_field,
@@ -392,7 +393,7 @@ def _joints(draft: Draft, a: Answers, face: float, nose: tuple[float, float, flo
     pad = ""
     if a["column.shape"] != "solid":
         pad = "carriage pad"
-        across = min(a["carriage.apart"] + a["carriage.way"], 0.96 * a["column.width"])
+        across = min(a["carriage.apart"] + a["carriage.way"], flat_of(a["column.width"], a["column.wall"]))
         draft.table(
             "[[pad]]",
             ("name", quoted(pad)),

@@ -18,6 +18,7 @@ __all__ = [
     "feet",
     "feet_questions",
     "flange",
+    "flat_of",
     "gauges",
     "head_of_file",
     "material_field",
@@ -268,6 +269,17 @@ def box(
         ("outer_radius", mm(outer)),
         ("inner_radius", mm(inner)),
     )
+
+
+def flat_of(side: float, wall: float) -> float:
+    """Width of the flat between the outside corners of a tube as `box` writes it, a little less [m].
+
+    Examples
+    --------
+    >>> round(flat_of(0.1, 0.004), 4)
+    0.086
+    """
+    return side - 2.0 * min(1.5 * wall, 0.4 * side) - 0.002
 
 
 def slide(draft: Draft, answers: Answers, prefix: str, way: Way, *, locked: bool) -> None:

@@ -12,6 +12,7 @@ from strongback.project.interview.common import (
     feet,
     feet_questions,
     flange,
+    flat_of,
     gauges,
     head_of_file,
     material_field,
@@ -379,7 +380,7 @@ def _joints(draft: Draft, a: Answers, nose: tuple[float, float, float]) -> None:
         ("part", '"beam"'),
         ("at", point((x, front, height))),
         ("normal", '"-y"'),
-        ("size", mm(min(across, 0.96 * a["beam.height"]), a["beam_rails.length"] + 0.05)),
+        ("size", mm(min(across, flat_of(a["beam.height"], a["beam.wall"])), a["beam_rails.length"] + 0.05)),
     )
     slide(
         draft,
