@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
+import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from strongback.cli.common import note, pick, progress
+from strongback.cli.common import note, pick, progress, width
 
 if TYPE_CHECKING:
     from strongback.machine.loop import Loop
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from strongback.machine.values import Machine, Pull
     from strongback.views.deflection_text import PullResult
 
-__all__ = ["Assembled", "assembled", "chosen_pulls", "note_walls", "pull_results"]
+__all__ = ["Assembled", "assembled", "chosen_pulls", "note_walls", "pull_results", "say_walls"]
 
 
 @dataclasses.dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,10 +53,15 @@ def assembled(machine: Machine, *, contact: bool = False) -> Assembled:
 
 def note_walls(ready: Assembled) -> None:
     """Say on stderr which walls are left out, and by how much they would change the tool."""
+    say_walls(ready.reports)
+
+
+def say_walls(reports: Sequence[PartReport]) -> None:
+    """The same of members as they are reported."""
     from strongback.views.parts_text import walls_words
 
-    for words in walls_words(ready.reports):
-        note(f"note: {words}")
+    for words in walls_words(reports):
+        note(textwrap.fill(f"note: {words}", width(), subsequent_indent="  "))
 
 
 def chosen_pulls(machine: Machine, names: Sequence[str]) -> list[Pull]:

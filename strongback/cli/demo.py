@@ -23,7 +23,7 @@ def command(as_json: bool, out: Path) -> None:
     """A small column mill on a two-cell aluminium extrusion; all its data are invented. Prints on one screen how much
     the tool gives, who causes it, what to do first, and where the figures are; everything else is in deflect.
     """
-    from strongback.cli._machine import assembled, pull_results
+    from strongback.cli._machine import assembled, note_walls, pull_results
     from strongback.cli.deflect import draw
     from strongback.project import read
     from strongback.project.out_names import out_names
@@ -53,3 +53,4 @@ def command(as_json: bool, out: Path) -> None:
     say("Static, elastic, small motions.")
     say("Everything else: strongback deflect demo")
     say("Your machine: strongback new my-machine")
+    note_walls(ready)

@@ -50,9 +50,11 @@ def command(
     """Prints the arithmetic first, R = 1 - s (1 - r) and the ceiling; then the change split over its possible causes, with
     standard uncertainties, and the explanations that the readings exclude.
     """
+    from strongback.cli._machine import say_walls
     from strongback.errors import ReadingsError
     from strongback.evidence.explain import explain
     from strongback.evidence.model import default_parameters, prior_uncertainty
+    from strongback.machine.part.report import part_reports
     from strongback.views import evidence_text as text
 
     read = load(project)
@@ -88,6 +90,7 @@ def command(
     say()
     heading("ln(after/before) split over its causes")
     say(text.splits_table(found, width()))
+    say_walls(part_reports(case.machine, case.parts, case.machine.pulls))
     for log, campaign in zip((first, second), logs, strict=True):
         say_faults(log, campaign)
     if figures:
