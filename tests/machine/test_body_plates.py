@@ -161,11 +161,10 @@ JOINED = {
 
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", JOINED)
-def test_glued_plates_take_off_what_they_should(solved, kind) -> None:
-    """Sideways, nod and yaw against the open end, within 2 %."""
+def test_glued_plates_take_off_what_they_should(kind) -> None:
+    """Sideways, nod and yaw against the open end on the same grid, within 2 %."""
     plate, expected = JOINED[kind]
-    body = on_grid(replace(spec_of("rect", "open"), end_plate=plate), FINE)
-    whole = solved("rect", "open")
+    body, whole = (on_grid(replace(spec_of("rect", "open"), end_plate=p), FINE) for p in (plate, None))
     ratio = np.diag(at_tool(body, body.stiffness, "rect")) / np.diag(at_tool(whole, whole.stiffness, "rect"))
     assert_allclose(ratio[[0, 3, 5]], expected, rtol=0.02)
 
@@ -212,12 +211,14 @@ def test_screwed_plates_are_those_of_the_solid(solved, thickness) -> None:
 
 
 @pytest.mark.slow
-def test_what_stands_between_open_and_welded(solved) -> None:
-    """A welded plate holds more than a glued one, that more than a tape; what is held in shape and plane more than any."""
-    steps = [solved("rect", "open")]
+def test_what_stands_between_open_and_welded() -> None:
+    """A welded plate holds more than a glued one, that more than a tape; what is held in shape and plane more than any.
+
+    All on one grid: what the edges of a stiff pad give would hide the difference between a weld and a glue.
+    """
     spec = spec_of("rect", "open")
-    steps += [on_grid(replace(spec, end_plate=JOINED[kind][0]), FINE) for kind in ("tape", "structural glue")]
-    steps.append(solved("rect", "al2"))
+    plates = (None, JOINED["tape"][0], JOINED["structural glue"][0], cap("rect", 0.002))
+    steps = [on_grid(replace(spec, end_plate=plate), FINE) for plate in plates]
     steps.append(on_grid(replace(spec, end="rigid"), FINE))
     gives = []
     for body in steps:
