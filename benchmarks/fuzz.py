@@ -244,7 +244,7 @@ def solve_project(read: Any) -> dict[str, Any]:
     """All that ``deflect`` finds."""
     ready = assembled(read.machine)
     pulls = list(read.machine.pulls)
-    return deflection_text.as_dict(read.machine, pull_results(ready, pulls)) if pulls else {}
+    return deflection_text.as_dict(read.machine, ready.reports, pull_results(ready, pulls)) if pulls else {}
 
 
 def one_project(draw: Draw, tally: Tally) -> None:

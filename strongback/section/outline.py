@@ -142,7 +142,7 @@ def rounded(points: Sequence[Point2], radius: float | Sequence[float], *, chord:
         raise OutlineError(f"chord {chord * 1e3:g} mm must lie between {FINEST * 1e3:g} mm and {LARGEST:g} m")
     radii = np.broadcast_to(radii, len(ring))
     _check_folds(ring, radii)
-    cuts = np.array([_tangent(ring, i) * radii[i] for i in range(len(ring))])
+    cuts = np.array([_tangent(ring, i) * radii[i] if radii[i] > 0.0 else 0.0 for i in range(len(ring))])
     sides = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
     for i in range(len(ring)):
         if cuts[i] + cuts[(i + 1) % len(ring)] > sides[i] * (1 + 1e-9):

@@ -40,6 +40,14 @@ def test_a_ring_closed_by_its_first_point_is_the_same_ring(here, capsys):
     assert first["EA_N"] == pytest.approx(210e9 * 0.06 * 0.04, rel=0.02)  # E of steel within its range
 
 
+def test_a_ring_that_turns_back_on_itself_beside_a_round_corner_is_refused(here, capsys):
+    """The corner that folds is sharp and another is round."""
+    rows = ["outer,0,0,2", "outer,60,0,0", "outer,54,0,0", "outer,0,80,0"]
+    code, _, err = said(capsys, *profile(here, rows, "ring,x,y,radius"), "--unit", "mm")
+    assert code == 3
+    assert "unexpected" not in err
+
+
 def test_a_table_without_a_unit_points_to_the_option(here, capsys):
     code, _, err = said(capsys, *profile(here, RING))
     assert code == 3
