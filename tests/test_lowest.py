@@ -14,6 +14,6 @@ def test_every_requirement_has_one_lowest_version():
     ).stdout.split()
     pinned = [line for line in said if "==" in line]
     assert len(said) - len(pinned) == 1  # the one that holds back a newer release
-    assert all(re.fullmatch(r"[a-z-]+==\d+(\.\d+)*", line) for line in pinned)
+    assert all(re.fullmatch(r"[a-z0-9-]+==\d+(\.\d+)*", line) for line in pinned)
     names = {line.split("==")[0] for line in pinned}
     assert {"numpy", "scipy", "shapely", "click", "pydantic", "pytest", "hypothesis"} <= names
