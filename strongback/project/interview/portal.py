@@ -422,7 +422,9 @@ def _joints(draft: Draft, a: Answers, nose: tuple[float, float, float]) -> None:
         "[joint.flange_on_bolts]",
         ("face_looks", '"-y"'),
         ("size", mm(a["motor.diameter"], a["motor.clamp"]), a.mark("motor.diameter", "motor.clamp")),
-        ("bolts", '"4 x M6"', "not measured: a guess"),
+        ("bolts", quoted(a["motor.bolts"]), a.mark("motor.bolts")),
+        ("unit", '"mm"'),
+        ("bolt_at", _in_a_row(a["motor.bolts"], a["motor.diameter"], upright=False)),
         ("thickness", mm(0.012)),
         ("flange_material", quoted(MATERIALS["aluminium"])),
     )
@@ -441,7 +443,11 @@ def _foot(draft: Draft, a: Answers, side: str, x: float) -> None:
             ("size", mm(a["upright.thickness"], a["upright.width"])),
             ("bolts", quoted(a["foot.bolts"]), a.mark("foot.bolts")),
             ("unit", '"mm"'),
-            ("bolt_at", _in_a_row(a), "from below into the edge of the plate"),
+            (
+                "bolt_at",
+                _in_a_row(a["foot.bolts"], a["upright.width"]),
+                "from below into the edge of the plate",
+            ),
             ("thickness", mm(0.012)),
             ("base_material", '"steel"'),
         )
@@ -470,11 +476,11 @@ def _foot(draft: Draft, a: Answers, side: str, x: float) -> None:
         draft.add(("held_by", quoted(a["drive"]), a.mark("drive")))
 
 
-def _in_a_row(a: Answers) -> str:
-    """Bolts in a row along the foot of a plate, as a list of points [mm]."""
-    count = int(a["foot.bolts"].split()[0])
-    reach = 0.8e3 * a["upright.width"]
-    return "[" + ", ".join(f"[0, {reach * ((k + 0.5) / count - 0.5):g}]" for k in range(count)) + "]"
+def _in_a_row(bolts: str, length: float, *, upright: bool = True) -> str:
+    """Bolts in a row along a face, as a list of points [mm]; `upright` along its second size."""
+    count = int(bolts.split()[0])
+    at = [0.8e3 * length * ((k + 0.5) / count - 0.5) for k in range(count)]
+    return "[" + ", ".join(f"[0, {v:g}]" if upright else f"[{v:g}, 0]" for v in at) + "]"
 
 
 def _gauges(draft: Draft, a: Answers, tip: tuple[float, float, float]) -> None:

@@ -171,6 +171,7 @@ def write(a: Answers, name: str) -> str:
     draft = Draft()
     head_of_file(draft, "stand", name, "where the post meets the top of the plate")
     state(draft, a)
+    draft.add(('"quill out"', mm(a["quill.out"]), a.mark("quill.out")))
     y, z = -a["reach"], a["collar.height_now"]
     nose, tip = (0.0, y, a["tip_above_plate"] + a["tool.out"]), (0.0, y, a["tip_above_plate"])
     _sections(draft, a)
