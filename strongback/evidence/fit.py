@@ -29,9 +29,12 @@ MOST_STEPS = 200
 MOST_FAILURES = 20
 NEARER = 0.4  # of a step that led uphill, for the next from the same place
 WIDE = 10.0  # a prior as wide as this says nothing of the size of a parameter
-SETTLED = 1e-6
-SMALL = 3e-3  # of a standard uncertainty
-COARSE = 3e-3
+SETTLED = 1e-9  # of a parameter: what is left of the way when a fit stops
+QUIET = 1e-10  # of the sum of squares: a step that changes less is judged by its length, since rounding hides its fall
+HIDDEN = 1e-13  # the same of a step within the stand-in
+SHRINKING = 0.9  # of the shortest step so far: below that a fit still gets nearer
+MOST_IDLE = 3
+PROFILED = 1e-8  # of a parameter: how near the others follow one that is profiled
 ENDS = 3e-3  # of its half width: how near the end of a profiled interval is found
 
 
@@ -165,32 +168,33 @@ def _around(problem: Problem, x0: Array, predicted: Array, J: Array) -> Residual
     return residuals
 
 
-def _least(residuals: Residuals, x: Array, low: Array, high: Array, free: Mask) -> Array:
-    """Levenberg-Marquardt steps, kept within the bounds by projection."""
+def _least(residuals: Residuals, x: Array, low: Array, high: Array, free: Mask, size: Array) -> Array:
+    """Levenberg-Marquardt steps, kept within the bounds by projection, until they are nothing beside `size` (n,)."""
     r, J = residuals(x)
-    damping = 1e-4
+    damping, before = 1e-4, np.inf
     for _ in range(MOST_STEPS):
         gradient = J.T @ r
         m = free & ~((x <= low) & (gradient > 0.0)) & ~((x >= high) & (gradient < 0.0))
         if not m.any():
             return x
-        A = J[:, m].T @ J[:, m]
-        fall = 0.0
+        A, square = J[:, m].T @ J[:, m], float(r @ r)
+        fall, flat = 0.0, False
         while damping < 1e12:
             new = x.copy()
             new[m] -= np.linalg.solve(A + damping * np.diag(np.diag(A)), gradient[m])
             new = np.clip(new, low, high)
             r_new, J_new = residuals(new)
-            fall = float(r @ r - r_new @ r_new)
-            if fall >= 0.0:
+            fall = square - float(r_new @ r_new)
+            flat = abs(float(gradient @ (new - x))) < HIDDEN * square  # rounding hides the fall
+            if fall >= 0.0 or flat:
                 break
             damping *= 5.0
-        moved = float(np.abs(new - x).max())
-        if fall < 0.0:
+        moved = float(np.max(np.abs(new - x) / size))
+        if (flat and moved > 0.5 * before) or (fall < 0.0 and not flat):
             return x
-        x, r, J = new, r_new, J_new
+        x, r, J, before = new, r_new, J_new, moved
         damping = max(0.1 * damping, 1e-12)
-        if moved < 1e-9:
+        if moved < SETTLED * 0.1:
             return x
     return x
 
@@ -227,23 +231,31 @@ def fit(
     predicted, J = problem.model(x)
     total, evaluations, last = problem.total(x, predicted), 1, np.zeros_like(x)
     scale = np.where(problem.prior_u < WIDE, problem.prior_u, np.maximum(np.abs(x), 1.0))
-    reach, failures = np.inf, 0
+    reach, failures, nearest, idle = np.inf, 0, np.inf, 0
+    before = 0.0
     for _ in range(MOST_ROUNDS):
         low, high = (np.maximum(problem.low, x - reach * scale), np.minimum(problem.high, x + reach * scale))
-        step = _least(_around(problem, x, predicted, J), x, low, high, moving) - x
+        size = _sizes(problem, x)
+        step = _least(_around(problem, x, predicted, J), x, low, high, moving, size) - x
         step = np.where(problem.inverse, step, np.clip(step, -problem.longest, problem.longest))
-        if _settled(problem, step, J):
+        quiet = _quiet(problem, step, J, total)
+        far = float(np.max(np.abs(step) / size))
+        nearest, idle = (far, 0) if not quiet or far < SHRINKING * nearest else (nearest, idle + 1)
+        rate = min(far / before, 0.99) if before else 0.0  # steps shrink so from round to round
+        if far < SETTLED * (1.0 - rate) or idle > MOST_IDLE:
             return _fit(problem, x, predicted, J, moving, evaluations)
-        step = _relaxed(step, last)
+        step, before = _relaxed(step, last), far
         tried, J_new = problem.tried(x + step)
         new_total = problem.total(x + step, tried)
         evaluations += 1
-        if new_total > total * (1.0 + 1e-12) + 1e-12:  # the stand-in does not hold so far: nearer next time
+        if (
+            not quiet and new_total > total * (1.0 + 1e-12) + 1e-12
+        ):  # the stand-in does not hold so far: nearer
             failures, reach = failures + 1, NEARER * float(np.max(np.abs(step) / scale))
             if failures > MOST_FAILURES:  # no way down: settled to rounding
                 return _fit(problem, x, predicted, J, moving, evaluations)
             continue
-        stalled = failures == 0 and total - new_total < enough * total
+        stalled = enough > 0.0 and failures == 0 and total - new_total < enough * total
         x, total, last, reach, failures = x + step, new_total, step, 3.0 * reach, 0
         predicted, J = problem.model(x) if J_new is None else (tried, J_new)
         if stalled:
@@ -262,13 +274,17 @@ def _relaxed(step: Array, last: Array) -> Array:
     return step / (1.0 + min(float(np.linalg.norm(step)) / size, 1.0))
 
 
-def _settled(problem: Problem, step: Array, J: Array) -> bool:
-    """Whether a step is nothing, or nothing beside the uncertainty of what it moves."""
-    if float(np.abs(step).max()) < SETTLED:
-        return True
+def _sizes(problem: Problem, x: Array) -> Array:
+    """What a step of each parameter is small beside: 1 for a logarithm, else its value, or what is known of it (n,)."""
+    known = np.where(problem.prior_u < WIDE, problem.prior_u, 0.0)
+    return np.asarray(np.maximum(np.where(problem.inverse, 1.0, np.maximum(np.abs(x), known)), 1e-300))
+
+
+def _quiet(problem: Problem, step: Array, J: Array, total: float) -> bool:
+    """Whether a step changes the sum of squares by less than rounding lets one see."""
     data = problem.weighted(J @ step)
     prior = step / problem.prior_u
-    return float(data @ data + prior @ prior) < SMALL**2 and float(np.abs(step).max()) < COARSE
+    return float(data @ data + prior @ prior) < QUIET * total
 
 
 def _fit(problem: Problem, x: Array, predicted: Array, J: Array, moving: Mask, evaluations: int) -> Fit:
@@ -341,14 +357,14 @@ def profile(problem: Problem, found: Fit, index: int, width: float) -> tuple[flo
     free[index] = False
     direction = found.covariance[:, index] / found.covariance[index, index]
 
-    last = found.x
+    last, size = found.x, PROFILED / SETTLED * _sizes(problem, found.x)
 
     @functools.cache  # the search starts where the last one ended: asked twice it must not answer twice
     def rise(value: float) -> float:
         nonlocal last
         start = np.clip(last + direction * (value - last[index]), problem.low, problem.high)
         start[index] = value
-        last = _least(residuals, start, problem.low, problem.high, free)
+        last = _least(residuals, start, problem.low, problem.high, free, size)
         r, _ = residuals(last)
         return float(r @ r) - found.total - width**2
 

@@ -49,6 +49,62 @@ def test_misra1a(start):
     )  # certified residual sum of squares
 
 
+def danwood(b):
+    x = np.array([1.309, 1.471, 1.490, 1.565, 1.611, 1.680])
+    power = x ** b[1]
+    return b[0] * power, np.column_stack([power, b[0] * power * np.log(x)])
+
+
+def mgh09(b):
+    x = np.array([4.0, 2.0, 1.0, 0.5, 0.25, 0.167, 0.125, 0.1, 0.0833, 0.0714, 0.0625])
+    top, bottom = x * x + x * b[1], x * x + x * b[2] + b[3]
+    slope = -b[0] * top / bottom**2
+    return b[0] * top / bottom, np.column_stack([top / bottom, b[0] * x / bottom, slope * x, slope])
+
+
+def boxbod(b):
+    x = np.array([1.0, 2.0, 3.0, 5.0, 7.0, 10.0])
+    decay = np.exp(-b[1] * x)
+    return b[0] * (1 - decay), np.column_stack([1 - decay, b[0] * x * decay])
+
+
+def rat42(b):
+    x = np.array([9.0, 14.0, 21.0, 28.0, 42.0, 57.0, 63.0, 70.0, 79.0])
+    decay = np.exp(b[1] - b[2] * x)
+    slope = -b[0] * decay / (1 + decay) ** 2
+    return b[0] / (1 + decay), np.column_stack([1 / (1 + decay), slope, -slope * x])
+
+
+DANWOOD_Y = [2.138, 3.421, 3.597, 4.340, 4.882, 5.660]
+MGH09_Y = [0.1957, 0.1947, 0.1735, 0.1600, 0.0844, 0.0627, 0.0456, 0.0342, 0.0323, 0.0235, 0.0246]
+BOXBOD_Y = [109.0, 149.0, 149.0, 191.0, 213.0, 224.0]
+RAT42_Y = [8.93, 10.80, 18.59, 22.33, 39.35, 56.11, 61.73, 64.62, 67.08]
+DANWOOD_B = [0.76886226176, 3.8604055871]
+MGH09_B = [0.19280693458, 0.19128232873, 0.12305650693, 0.13606233068]
+BOXBOD_B = [213.80940889, 0.54723748542]
+RAT42_B = [72.462237576, 2.6180768402, 0.067359200066]
+
+
+@pytest.mark.parametrize(
+    ("model", "data", "start", "certified", "squares"),
+    [
+        (danwood, DANWOOD_Y, (1.0, 5.0), DANWOOD_B, 4.3173084083e-3),
+        (danwood, DANWOOD_Y, (0.7, 4.0), DANWOOD_B, 4.3173084083e-3),
+        (mgh09, MGH09_Y, (0.25, 0.39, 0.415, 0.39), MGH09_B, 3.0750560385e-4),
+        (boxbod, BOXBOD_Y, (100.0, 0.75), BOXBOD_B, 1.1680088766e3),
+        (rat42, RAT42_Y, (100.0, 1.0, 0.1), RAT42_B, 8.0565229338),
+        (rat42, RAT42_Y, (75.0, 2.5, 0.07), RAT42_B, 8.0565229338),
+    ],
+    ids=["DanWood far", "DanWood near", "MGH09 near", "BoxBOD near", "Rat42 far", "Rat42 near"],
+)
+def test_certified_regressions_to_1e_8_of_their_parameters(model, data, start, certified, squares):
+    """NIST StRD nonlinear regression; scatter as large as that of the residuals, so that a fit could stop at its shadow."""
+    u = math.sqrt(squares / len(data))
+    found = fit(problem(model, data, u, len(certified), prior_u=1e9), np.array(start))
+    np.testing.assert_allclose(found.x, certified, rtol=1e-8)
+    assert found.chi_squared * u**2 == pytest.approx(squares, rel=1e-9)
+
+
 def springs(x):
     """Three springs in series read at three places."""
     A = np.array([[3.0, 0.0, 1.0], [1.0, 2.0, 0.0], [4.0, 2.0, 1.0], [0.5, 0.1, 3.0]])
@@ -59,7 +115,7 @@ def springs(x):
 def test_sum_of_compliances_settles_at_once():
     exact, _ = springs([0.5, -1.0, 0.3])
     found = fit(problem(springs, exact, 1e-6, 3, prior_u=1.1, inverse=True, reach=9.0))
-    np.testing.assert_allclose(found.x, [0.5, -1.0, 0.3], atol=1e-6)
+    np.testing.assert_allclose(found.x, [0.5, -1.0, 0.3], atol=1e-8)
     assert found.evaluations <= 3
 
 
@@ -73,7 +129,7 @@ def test_agrees_with_another_minimiser():
 
     other = least_squares(residuals, np.zeros(3), xtol=1e-14, ftol=1e-14, gtol=1e-14)
     found = fit(p)
-    np.testing.assert_allclose(found.x, other.x, atol=1e-5)
+    np.testing.assert_allclose(found.x, other.x, atol=1e-8)
     np.testing.assert_allclose(found.covariance, np.linalg.inv(other.jac.T @ other.jac), rtol=1e-3)
     assert found.total == pytest.approx(2 * other.cost, rel=1e-8)
 
@@ -193,9 +249,9 @@ def test_a_model_that_bends_the_other_way_is_still_brought_down():
         )
 
     found = fit(problem(valley, [0.0, 0.0], 1.0, 2, prior_u=1e6), np.array([-1.2, 1.0]))
-    assert found.x == pytest.approx([1.0, 1.0], abs=1e-4)
+    assert found.x == pytest.approx([1.0, 1.0], abs=1e-8)
     bent = fit(problem(valley, [0.0, 0.0], 1.0, 2, prior_u=1e6, inverse=True), np.array([-1.2, 1.0]))
-    assert bent.x == pytest.approx([1.0, 1.0], abs=1e-3)
+    assert bent.x == pytest.approx([1.0, 1.0], abs=1e-8)
 
 
 def test_errors_that_data_share_are_generalised_least_squares():
