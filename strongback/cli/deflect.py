@@ -106,7 +106,7 @@ def show(ready: Assembled, results: list[PullResult]) -> None:
     say("* under a couple µm/(N m); 95 %: what the stated ranges of the joints leave open")
     say()
     heading("Tool against work")
-    say(text.tool_table(results, width()))
+    say(text.tool_table(results, width(), ready.machine.operator))
     for line in text.doubts(results):
         say(line)
     say()

@@ -71,7 +71,7 @@ def command(project: str, names: tuple[str, ...], as_json: bool, out: Path, figu
         emit_json("loads", {"machine": read.machine.name, "as_beams": as_beams, **cases_dict(results)})
         return
     heading(f"{read.machine.name}: tool against work")
-    say(case_table(results).text(width()))
+    say(case_table(results, read.machine.operator).text(width()))
     say()
     heading("Forces of the ground on the machine")
     say(reactions_table(results).text(width()))

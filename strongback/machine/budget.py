@@ -62,7 +62,7 @@ class BudgetRow:
     share : float
         Of the whole [-].
     motion : str
-        Of a joint, its component as the operator sees it: nod, side tilt, yaw, sideways shift, fore-aft shift, lift.
+        Of a joint, its component as the operator sees it: one of `strongback.machine.room.MOTIONS`.
     """
 
     part: str

@@ -13,7 +13,18 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
-__all__ = ["OPERATORS", "Operator", "View", "motion_word", "right_of", "side_word", "towards", "views"]
+__all__ = [
+    "MOTIONS",
+    "OPERATORS",
+    "Operator",
+    "View",
+    "motion_word",
+    "motions_of_room",
+    "right_of",
+    "side_word",
+    "towards",
+    "views",
+]
 
 Operator: TypeAlias = Literal["-y", "+y", "-x", "+x"]
 Vector: TypeAlias = tuple[float, float, float]
@@ -25,6 +36,8 @@ _TOWARDS: dict[str, Vector] = {
     "-x": (-1.0, 0.0, 0.0),
     "+x": (1.0, 0.0, 0.0),
 }
+MOTIONS = ("sideways", "in and out", "up", "nod", "side tilt", "yaw")
+"""The six motions in the operator's words: along and about the directions to the right, away and up."""
 ALONG = 0.985  # cosine of ten degrees: nearer than that a direction is called by its word
 
 
@@ -115,6 +128,26 @@ def side_word(direction: Sequence[float], operator: Operator) -> str:
     return ""
 
 
+def motions_of_room(operator: Operator) -> tuple[str, ...]:
+    """Words for the motions along X, Y and Z of the room and about them.
+
+    Parameters
+    ----------
+    operator : {"-y", "+y", "-x", "+x"}
+
+    Examples
+    --------
+    >>> motions_of_room("-y")
+    ('sideways', 'in and out', 'up', 'nod', 'side tilt', 'yaw')
+    >>> motions_of_room("+x")
+    ('in and out', 'sideways', 'up', 'side tilt', 'nod', 'yaw')
+    """
+    room = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+    return tuple(
+        motion_word(f"{kind} {axis}", room, operator) for kind in ("along", "about") for axis in "xyz"
+    )
+
+
 def motion_word(component: str, axes: Sequence[Vector], operator: Operator) -> str:
     """A component of a joint as the motion that the operator sees.
 
@@ -135,14 +168,12 @@ def motion_word(component: str, axes: Sequence[Vector], operator: Operator) -> s
     --------
     >>> room = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
     >>> motion_word("about x", room, "-y"), motion_word("about x", room, "+x"), motion_word("along z", room, "-y")
-    ('nod', 'side tilt', 'lift')
+    ('nod', 'side tilt', 'up')
     """
     kind, own = component.split(" ")
     axis = np.asarray(axes[("x", "y", "z").index(own)], dtype=float)
-    shifts = ("sideways shift", "fore-aft shift", "lift")
-    turns = ("nod", "side tilt", "yaw")
     for way, shift, turn in zip(
-        (right_of(operator), towards(operator), (0.0, 0.0, 1.0)), shifts, turns, strict=True
+        (right_of(operator), towards(operator), (0.0, 0.0, 1.0)), MOTIONS[:3], MOTIONS[3:], strict=True
     ):
         if abs(float(axis @ way)) > ALONG:
             return shift if kind == "along" else turn

@@ -10,8 +10,8 @@ import numpy as np
 
 from strongback.errors import InputError, UnitError
 from strongback.machine.joints.estimate import JointStiffness
-from strongback.machine.joints.words import ROOM_WORDS, own_component
-from strongback.machine.room import Operator
+from strongback.machine.joints.words import own_component
+from strongback.machine.room import MOTIONS, Operator
 from strongback.machine.values import COMPONENTS, Axes, Six, Vector
 from strongback.project.document import Path
 from strongback.project.kinds import KindFault, Placed, Surroundings, on_bench, placed
@@ -286,7 +286,7 @@ def laws_of(
 
 def _named(word: str, axes: Axes, operator: Operator) -> tuple[str, int] | None:
     """A component of the joint by its own name or by the room's word, and the sign of its axis against the room's."""
-    if word not in ROOM_WORDS:
+    if word not in MOTIONS:
         return word, 1
     own = own_component(word, axes, operator)
     return None if own is None else (COMPONENTS[own[0]], own[1])

@@ -13,13 +13,16 @@ from strongback.machine.along import along
 from strongback.machine.budget import Budget
 from strongback.machine.ceiling import Ceiling
 from strongback.machine.part.report import PartReport
+from strongback.machine.room import Operator
 from strongback.machine.solve import Deflection
 from strongback.machine.spread import BudgetSpread
 from strongback.machine.values import GROUND, Machine, Pull
 from strongback.machine.wall_flex import ModelComparison
+from strongback.views.motion_table import lever_note, motion_heads, six_shown
 from strongback.views.parts_text import parts_dict
 from strongback.views.table import Cell, Head, Table
 from strongback.views.tables import number, percent, signed
+from strongback.views.wrap import fill
 
 __all__ = [
     "PullResult",
@@ -109,24 +112,16 @@ def answer_table(results: Sequence[PullResult]) -> Table:
     return Table(columns=columns, rows=tuple(rows))
 
 
-def tool_table(results: Sequence[PullResult], width: int) -> str:
+def tool_table(results: Sequence[PullResult], width: int, operator: Operator | None = None) -> str:
     """Motion of the tool against the work under every pull."""
-    return tool_motions(results).text(width)
+    return f"{tool_motions(results, operator).text(width)}\n{fill(lever_note(), width)}"
 
 
-def tool_motions(results: Sequence[PullResult]) -> Table:
+def tool_motions(results: Sequence[PullResult], operator: Operator | None = None) -> Table:
     """Displacement and rotation of the tool against the work, a row for every pull."""
-    columns = (
-        Head("pull"),
-        *(Head(name, "µm", signed) for name in "XYZ"),
-        *(Head(name, "µrad", signed) for name in ("nod", "side tilt", "yaw")),
-    )
+    columns = (Head("pull"), *motion_heads(operator))
     rows: list[tuple[Cell, ...]] = [
-        (
-            result.pull.name,
-            *(float(v) for v in result.deflection.tool_displacement * UM),
-            *(float(v) for v in result.deflection.tool_rotation * UM),
-        )
+        (result.pull.name, *six_shown(result.deflection.tool_displacement, result.deflection.tool_rotation))
         for result in results
     ]
     return Table(columns=columns, rows=tuple(rows))

@@ -50,7 +50,7 @@ def _sentences(machine: Machine, results: Sequence[PullResult]) -> list[tuple[st
 def _weakest(worst: PullResult, operator: Operator) -> str:
     size, unit = size_of(worst.pull)
     word = side_word(worst.budget.direction, operator)
-    plain = BACK.get(word, "fore and aft") if word else ""
+    plain = BACK.get(word, "in and out") if word else ""
     way = f" ({plain})" if plain and plain != worst.pull.name else ""
     per = f"{number(abs(worst.budget.total) * UM / size, 2)} µm for each {unit}"
     load = f"{number(size, 3)} {unit}"

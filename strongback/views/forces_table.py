@@ -8,7 +8,9 @@ from typing import Any
 import numpy as np
 
 from strongback.machine.cases import CaseResult
+from strongback.machine.room import Operator
 from strongback.machine.section_forces import FORCES, MemberForces
+from strongback.views.motion_table import motion_heads, six_shown
 from strongback.views.table import Cell, Head, Table
 from strongback.views.tables import signed
 
@@ -18,20 +20,18 @@ COUPLES = ("about X", "about Y", "about Z")
 KEYS = ("Vx_N", "Vy_N", "N_N", "Mx_N_m", "My_N_m", "T_N_m", "B_N_m2")
 
 
-def case_table(results: Sequence[CaseResult]) -> Table:
+def case_table(results: Sequence[CaseResult], operator: Operator | None = None) -> Table:
     """Motion of the tool against the work, a row for every case.
 
     Parameters
     ----------
     results : sequence of CaseResult
+    operator : {"-y", "+y", "-x", "+x"}, optional
+        Where the operator stands, for the words of the heads.
     """
-    columns = (
-        Head("under"),
-        *(Head(name, "µm", signed) for name in "XYZ"),
-        *(Head(name, "µrad", signed) for name in ("nod", "side tilt", "yaw")),
-    )
+    columns = (Head("under"), *motion_heads(operator))
     rows: list[tuple[Cell, ...]] = [
-        (one.name, *(float(1e6 * v) for v in (*one.tool_displacement, *one.tool_rotation))) for one in results
+        (one.name, *six_shown(one.tool_displacement, one.tool_rotation)) for one in results
     ]
     return Table(columns=columns, rows=tuple(rows), title="tool against work")
 

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from strongback.machine.joints.estimate import JointStiffness
-from strongback.machine.joints.words import ROOM_WORDS, Triple, in_words
+from strongback.machine.joints.words import Triple, in_words
+from strongback.machine.room import MOTIONS
 from strongback.machine.values import Joint, Machine, Support
 from strongback.views.tables import Column, table
 
@@ -32,8 +33,8 @@ def joints_text(machine: Machine, width: int) -> str:
     words = {holder.name: in_words(holder, machine.operator) for _, holder in machine.holders()}
     parts = []
     for title, chosen, unit, scale in (
-        ("Joints along", ROOM_WORDS[:3], "N/µm", ALONG),
-        ("Joints against turning", ROOM_WORDS[3:], "kN·m/rad", ABOUT),
+        ("Joints along", MOTIONS[:3], "N/µm", ALONG),
+        ("Joints against turning", MOTIONS[3:], "kN·m/rad", ABOUT),
     ):
         columns = [Column("joint"), *(Column(word, unit) for word in chosen)]
         rows = [
@@ -50,7 +51,7 @@ def _askew(words: Mapping[str, Mapping[str, Triple]]) -> list[str]:
     found = []
     for name, own in words.items():
         for word, values in own.items():
-            if word not in ROOM_WORDS:
+            if word not in MOTIONS:
                 scale, unit = (ALONG, "N/µm") if word.startswith("along") else (ABOUT, "kN·m/rad")
                 found.append(f"{name}, {word} of the joint: {_cell(values, scale)} {unit}")
     return ["\n".join(found)] if found else []

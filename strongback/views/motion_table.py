@@ -3,14 +3,66 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
+from strongback.machine.room import Operator, motions_of_room
+from strongback.views.quantity import scale, system, unit_of
 from strongback.views.shape import Moved
 from strongback.views.table import Cell, Head, Table
 from strongback.views.tables import signed
 
-__all__ = ["motion_table"]
+__all__ = ["lever_note", "motion_heads", "motion_table", "six_shown"]
 
 UM = 1e6
+LEVER = 1e5  # rad to µm per 100 mm
+ROOM = ("along X", "along Y", "along Z", "about X", "about Y", "about Z")
+
+
+def motion_heads(operator: Operator | None = None) -> tuple[Head, ...]:
+    """Heads of three displacements and three rotations about the axes of the room.
+
+    Parameters
+    ----------
+    operator : {"-y", "+y", "-x", "+x"}, optional
+        Where the operator stands; without, the motions are called by their axes.
+
+    Examples
+    --------
+    >>> [head.label for head in motion_heads("-y")][2:4]
+    ['up [µm]', 'nod [µm/100 mm]']
+    """
+    if operator is None:
+        names: tuple[str, ...] = ROOM
+    else:
+        names = motions_of_room(operator)
+    return tuple(Head(name, "µm" if k < 3 else "µm/100 mm", signed) for k, name in enumerate(names))
+
+
+def lever_note() -> str:
+    """What the signs are, and what a turn is in radians.
+
+    Examples
+    --------
+    >>> lever_note()
+    'Signs along and about +X, +Y and +Z. Turns as what they move 100 mm away: 1 µm/100 mm is 10.0 µrad.'
+    """
+    away = "100 mm" if system() == "mm" else "a foot"
+    one = scale("µm/100 mm") * 1e6
+    return (
+        f"Signs along and about +X, +Y and +Z. Turns as what they move {away} away: 1 {unit_of('µm/100 mm')} is "
+        f"{one:.1f} µrad."
+    )
+
+
+def six_shown(displacement: NDArray[np.float64], rotation: NDArray[np.float64]) -> list[float]:
+    """Displacement and rotation in the units of `motion_heads`.
+
+    Examples
+    --------
+    >>> [round(v, 9) for v in six_shown(np.array([1e-6, 0.0, 0.0]), np.array([0.0, 0.0, 5e-5]))]
+    [1.0, 0.0, 0.0, 0.0, 0.0, 5.0]
+    """
+    return [*(float(v) for v in displacement * UM), *(float(v) for v in rotation * LEVER)]
 
 
 def motion_table(deflection: Moved) -> Table:
@@ -27,12 +79,11 @@ def motion_table(deflection: Moved) -> Table:
     columns = (
         Head("part"),
         *(Head(f"at {axis}", "mm", lambda v: f"{v:.0f}") for axis in "XYZ"),
-        *(Head(axis, "µm", signed) for axis in "XYZ"),
-        *(Head(name, "µrad", signed) for name in ("nod", "side tilt", "yaw")),
+        *motion_heads(),
     )
-    tool = [*deflection.tool_displacement * UM, *deflection.tool_rotation * UM]
-    rows: list[tuple[Cell, ...]] = [("tool against work", None, None, None, *map(float, tool))]
+    tool = six_shown(deflection.tool_displacement, deflection.tool_rotation)
+    rows: list[tuple[Cell, ...]] = [("tool against work", None, None, None, *tool)]
     for part in deflection.parts:
         for point, u, r in zip(part.points, part.displacement, part.rotation, strict=True):
-            rows.append((part.part, *map(float, np.concatenate([point * 1e3, u * UM, r * UM]))))
+            rows.append((part.part, *map(float, point * 1e3), *six_shown(u, r)))
     return Table(columns=columns, rows=tuple(rows), title=f"under {deflection.name}")

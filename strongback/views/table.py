@@ -1,6 +1,7 @@
 """One value for every table: text for a terminal, CSV, HTML, Markdown, and a frame of pandas where that is installed.
 
-The rows hold numbers, not their text: what is rounded for the eye is whole in a file.
+The rows hold numbers, not their text: what is rounded for the eye is whole in a file. Heads carry the unit of the
+millimetre workshop; where inches are shown (`strongback.views.quantity.shown_in`), numbers and heads are converted.
 """
 
 from __future__ import annotations
@@ -14,7 +15,8 @@ from html import escape
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from strongback.errors import EnvironmentFault
-from strongback.views.tables import Column, cells, head_lines, number, table
+from strongback.views.quantity import factor_of, retold, unit_of
+from strongback.views.tables import LONGEST, Column, cells, head_lines, number, table
 
 if TYPE_CHECKING:
     import pandas
@@ -75,7 +77,7 @@ class Head:
         )
 
     def _with_unit(self, name: str) -> str:
-        return f"{name} [{self.unit}]" if self.unit else name
+        return f"{name} [{unit_of(self.unit)}]" if self.unit else name
 
 
 def words(name: str) -> Head:
@@ -141,7 +143,10 @@ class Table:
         rows = self.shown()
         return "\n\n".join(
             table(
-                [Column(self.columns[k].name, self.columns[k].unit, self.columns[k].side) for k in chosen],
+                [
+                    Column(self.columns[k].name, unit_of(self.columns[k].unit), self.columns[k].side)
+                    for k in chosen
+                ],
                 [[row[k] for k in chosen] for row in rows],
                 width=width,
             )
@@ -157,12 +162,13 @@ class Table:
             max(
                 *(cells(row[k]) for row in rows),
                 *map(cells, head_lines(head.name)),
-                cells(head.unit),
+                cells(unit_of(head.unit)),
             )
             if rows
             else cells(head.name)
             for k, head in enumerate(self.columns)
         ]
+        needs[0] = min(needs[0], max(LONGEST, *(len(word) for row in rows for word in row[0].split()), 0))
         groups: list[list[int]] = [[0]]
         used = needs[0]
         for k in every[1:]:
@@ -191,7 +197,9 @@ class Table:
             flat: list[str | float | None] = []
             for head, cell in zip(self.columns, row, strict=True):
                 if isinstance(cell, tuple):
-                    flat += cell
+                    flat += [_converted(head, end) for end in cell]
+                elif isinstance(cell, float | int):
+                    flat.append(_converted(head, cell))
                 else:
                     flat += [cell] * (2 if head.pair else 1)
             found.append(flat)
@@ -209,7 +217,7 @@ class Table:
         look = (
             "border-collapse:collapse;color:inherit;background:transparent;font-variant-numeric:tabular-nums"
         )
-        head = "".join(_cell("th", h.side, h.name, h.unit) for h in self.columns)
+        head = "".join(_cell("th", h.side, h.name, unit_of(h.unit)) for h in self.columns)
         body = "".join(
             "<tr>"
             + "".join(_cell("td", h.side, text) for h, text in zip(self.columns, row, strict=True))
@@ -261,10 +269,15 @@ class Table:
 def _text(head: Head, cell: Cell) -> str:
     if isinstance(cell, str):
         return cell
-    show = head.show or number
     if cell is None:
         return "-"
-    return "..".join(map(show, cell)) if isinstance(cell, tuple) else show(cell)
+    ends = cell if isinstance(cell, tuple) else (cell,)
+    return "..".join(retold(end, head.unit, head.show or number) for end in ends)
+
+
+def _converted(head: Head, value: float) -> float:
+    """A number of a file in the units that are shown."""
+    return value * factor_of(head.unit) if head.unit else value
 
 
 def _plain(cell: str | float | None) -> str:

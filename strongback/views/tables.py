@@ -9,7 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Column", "head_lines", "number", "percent", "signed", "table"]
+from strongback.views.wrap import lines
+
+__all__ = ["LONGEST", "Column", "head_lines", "number", "percent", "signed", "table"]
 
 GAP = "  "
 HEAD = 12  # heads over numbers are wrapped above this
@@ -129,10 +131,10 @@ def table(columns: Sequence[Column], rows: Sequence[Sequence[str]], *, width: in
     if any(column.unit for column in columns):
         above.append([column.unit for column in columns])
     widths = _widths(columns, [*above, *rows], width)
-    lines = [_row(columns, row, widths) for row in above]
-    lines.append(GAP.join("-" * w for w in widths))
-    lines += [_row(columns, row, widths) for row in rows]
-    return "\n".join(lines)
+    drawn = [_row(columns, row, widths) for row in above]
+    drawn.append(GAP.join("-" * w for w in widths))
+    drawn += [_row(columns, row, widths) for row in rows]
+    return "\n".join(drawn)
 
 
 def _head(column: Column) -> list[str]:
@@ -172,17 +174,17 @@ def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: int
 def _row(columns: Sequence[Column], row: Sequence[str], widths: Sequence[int]) -> str:
     """One row, of several lines where words are wrapped."""
     wrapped = [
-        [text] if column.side == "right" else (textwrap.wrap(text, wide) or [""])
+        [text] if column.side == "right" else (lines(text, wide) or [""])
         for column, text, wide in zip(columns, row, widths, strict=True)
     ]
-    lines = []
+    made = []
     for k in range(max(len(w) for w in wrapped)):
         parts = [
             _padded(w[k] if k < len(w) else "", wide, column.side)
             for w, wide, column in zip(wrapped, widths, columns, strict=True)
         ]
-        lines.append(GAP.join(parts).rstrip())
-    return "\n".join(lines)
+        made.append(GAP.join(parts).rstrip())
+    return "\n".join(made)
 
 
 def _padded(text: str, wide: int, side: str) -> str:

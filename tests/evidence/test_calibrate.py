@@ -229,7 +229,7 @@ def test_supports_and_members_can_be_fitted(machine, parts):
     ]
     campaign = readings(machine, parts, names, np.array([0.2, 0.1]), chosen)
     found = calibrate(machine, parts, campaign.measured, parameters=chosen, advise=False)
-    assert [p.name for p in found.parameters] == ["left foot lift", "arm bending"]
+    assert [p.name for p in found.parameters] == ["left foot up", "arm bending"]
     assert found.find("arm bending").start == 1.0
     with pytest.raises(KeyError):
         found.find("nothing")

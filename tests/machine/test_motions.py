@@ -27,7 +27,7 @@ def test_a_slide_facing_the_operator_yaws_about_its_own_y(mill):
     }
     assert words == {"about y": "carriage yaw", "about z": "carriage side tilt"}
     feet = in_words(Parameter(kind="support", part="left foot", mechanism="along z"), mill)
-    assert feet == "left foot lift"
+    assert feet == "left foot up"
 
 
 def test_every_stiffness_has_a_name_of_its_own(mill):
@@ -39,7 +39,7 @@ def test_budgets_say_the_motion(mill):
     """A sideways pull turns the head about the column (yaw) and tilts it sideways, and never nods it."""
     rows = budget(assemble(mill, parts_of(mill)), mill.pulls[0]).rows
     own = {row.motion: row for row in rows if row.part == "carriage"}
-    assert {"yaw", "side tilt", "sideways shift"} <= set(own)
+    assert {"yaw", "side tilt", "sideways"} <= set(own)
     assert abs(own["nod"].share) < 1e-6
     assert own["yaw"].words == "yaw"
     member = next(row for row in rows if row.kind == "member")

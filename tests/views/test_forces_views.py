@@ -55,7 +55,7 @@ def test_tables_have_the_numbers_of_statics(found):
     s = along["from the start [mm]"].to_numpy() / 1e3
     assert along["Vx [N]"].to_numpy() == pytest.approx(Q * (L - s) + P, rel=1e-9)
     moved = case_table([one]).frame().iloc[0]
-    assert moved["X [µm]"] == pytest.approx(1e6 * one.tool_displacement[0])
+    assert moved["along X [µm]"] == pytest.approx(1e6 * one.tool_displacement[0])
     for made in (
         reactions_table([one]),
         largest_forces([one]),

@@ -100,7 +100,7 @@ def test_a_table_of_motions_has_the_tool_and_every_station(solved):
     frame = sb.table(deflection).frame()
     assert frame["part"].tolist().count("column") == len(loop.stations["column"].s)
     tool = frame.iloc[0]
-    assert [tool[f"{axis} [µm]"] for axis in "XYZ"] == pytest.approx(
+    assert [tool[f"along {axis} [µm]"] for axis in "XYZ"] == pytest.approx(
         deflection.tool_displacement * 1e6, rel=1e-12
     )
 

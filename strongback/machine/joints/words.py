@@ -6,13 +6,12 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from strongback.machine.room import Operator, right_of, towards
+from strongback.machine.room import MOTIONS, Operator, right_of, towards
 from strongback.machine.values import COMPONENTS, Axes, Joint, Support
 
-__all__ = ["ROOM_WORDS", "Triple", "component_in_words", "in_words", "own_component"]
+__all__ = ["Triple", "component_in_words", "in_words", "own_component"]
 
 Triple = tuple[float, float, float]
-ROOM_WORDS = ("sideways", "in and out", "up", "nod", "side tilt", "yaw")
 SQUARE = 1.0 - 1e-9  # cosine between an axis of the joint and one of the room
 
 
@@ -28,7 +27,7 @@ def own_component(word: str, axes: Axes, operator: Operator) -> tuple[int, int] 
     Parameters
     ----------
     word : str
-        One of `ROOM_WORDS`.
+        One of `strongback.machine.room.MOTIONS`.
     axes : Axes
         Of the joint.
     operator : {"-y", "+y", "-x", "+x"}
@@ -45,7 +44,7 @@ def own_component(word: str, axes: Axes, operator: Operator) -> tuple[int, int] 
     >>> own_component("in and out", face_axes("-y"), "-y")
     (2, -1)
     """
-    index = ROOM_WORDS.index(word)
+    index = MOTIONS.index(word)
     turns, axis = divmod(index, 3)
     cosines = np.asarray(axes) @ _room(operator)[axis]
     own = int(np.argmax(np.abs(cosines)))
@@ -57,7 +56,7 @@ def own_component(word: str, axes: Axes, operator: Operator) -> tuple[int, int] 
 def component_in_words(component: str, axes: Axes, operator: Operator) -> str:
     """The room's word for a component of a joint, its own where the joint is askew."""
     index = COMPONENTS.index(component)
-    for word in ROOM_WORDS:
+    for word in MOTIONS:
         found = own_component(word, axes, operator)
         if found is not None and found[0] == index:
             return word
@@ -81,7 +80,7 @@ def in_words(holder: Joint | Support, operator: Operator = "-y") -> Mapping[str,
     low = holder.low or holder.stiffness
     high = holder.high or holder.stiffness
     found: dict[str, Triple] = {}
-    for word in ROOM_WORDS:
+    for word in MOTIONS:
         own = own_component(word, holder.axes, operator)
         if own is not None:
             i = own[0]
