@@ -18,6 +18,15 @@ from strongback.errors import InputError, MachineError, MaterialError, MixError,
 from strongback.evidence.change import Cause
 from strongback.evidence.readings import Reading
 from strongback.machine.layout import FACTORS
+from strongback.machine.loads import (
+    GRAVITY,
+    Combination,
+    LineLoad,
+    LoadCase,
+    Settlement,
+    Tightening,
+    Warming,
+)
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter
 from strongback.machine.part.make import parts_of
@@ -107,7 +116,9 @@ def test_six_springs(mill):
     for holder in (mill.joints[0], mill.supports[0]):
         with pytest.raises(MachineError, match="must be 6 numbers, not 3") as caught:
             replace(holder, stiffness=(1e6, 1e6, 1e6))
-        assert caught.value.hint == "along x, y, z [N/m], about x, y, z [N m/rad]"
+        assert (
+            caught.value.hint == 'along x, y, z [N/m], about x, y, z [N m/rad]; "rigid" and "free" are words'
+        )
         for key, value, words in (
             ("stiffness", (1.0, 1.0, 1.0, NAN, 1.0, 1.0), r"stiffness\[3\] = nan"),
             ("low", (1.0,) * 5, "low = .* must be 6 numbers, not 5"),
@@ -167,7 +178,7 @@ def test_sections_without_stiffness_are_named(mill):
         (lambda: Fill(material=MINERAL, bond="slides"), 'bond = "slides" must be .*\n.*"sliding"'),
         (lambda: Fill(material=MINERAL, bond=NAN), "bond = nan must be a finite number"),
         (lambda: Fill(material=MINERAL, bond=-1.0), "bond = -1 must not be below 0"),
-        (lambda: Fill(material="sand"), 'material = "sand" must be of type Material'),
+        (lambda: Fill(material=3.0), "material = 3.0 must be of type Material"),
         (lambda: Cell(name="a", ring=BOX, fill=MINERAL), "fill = .* must be of type Fill"),
         (
             lambda: Wall(name="w", material=ALUMINIUM, ring=((0, 0, 0), (1, 0), (1, 1))),
@@ -297,3 +308,89 @@ def test_file_and_code_suggest_alike(column):
         context = {"expected": "'held', 'free' or 'joined'"}
         assert caught.value.hint == _plain_words("literal_error", context, word)[1]
         assert caught.value.hint == nearest(word, ("held", "free", "joined"))
+
+
+def test_a_name_is_a_material_of_the_table():
+    assert Fill(material="mineral casting") == Fill(material=material("mineral casting"))
+    assert Wall(name="w", material="steel", ring=BOX).material == material("steel")
+    assert shapes.rectangle("steel", 0.1, 0.1) == shapes.rectangle(material("steel"), 0.1, 0.1)
+    with pytest.raises(MaterialError, match='did you mean "aluminium"'):
+        Wall(name="w", material="aluminum", ring=BOX)
+
+
+def test_a_member_of_one_section_needs_no_spans(mill):
+    """Its length is the distance of its ends."""
+    plain = {"name": "m", "start": (0, 0, 0), "end": (0.3, 0, 0.4), "x_axis": (0, 1, 0)}
+    one = Member(**plain, section="tube")
+    assert one.spans == (Span(section="tube", length=0.5),)
+    assert replace(one, name="m") == one
+    assert Member(**plain, spans=[("tube", 0.2), ("bar", 0.3)]).spans[1] == Span(section="bar", length=0.3)
+    with pytest.raises(MachineError, match="section and spans are both given"):
+        Member(**plain, section="tube", spans=(("tube", 0.5),))
+    with pytest.raises(MachineError, match="spans are in order"):
+        Member(**plain, spans={"tube": 0.5})
+    with pytest.raises(MachineError, match="section = 5 must be text"):
+        Member(**plain, section=5)
+
+
+def test_words_and_mappings_stand_for_pairs_and_numbers(mill):
+    base = mill.supports[0]
+    assert replace(base, stiffness="rigid").stiffness == (INF,) * 6
+    mixed = replace(base, stiffness=("rigid", 1e6, "free", 0.0, 0.0, 0.0)).stiffness
+    assert mixed == (INF, 1e6, 0.0, 0.0, 0.0, 0.0)
+    with pytest.raises(MachineError, match=r'stiffness\[0\] = "stiff" must be a number'):
+        replace(base, stiffness=("stiff", *mixed[1:]))
+    again = replace(mill, sections=dict(mill.sections), tool=("arm", mill.tool.at), state={"gib": "tight"})
+    assert again.sections == mill.sections
+    assert again.tool == Place(part="arm", at=mill.tool.at)
+    assert again.state == (("gib", "tight"),)
+
+
+def test_another_section_in_the_place_of_one(mill):
+    bar = shapes.rectangle("steel", 0.1, 0.1)
+    changed = mill.with_section(mill.sections[0][0], bar)
+    assert changed.sections[0] == (mill.sections[0][0], bar)
+    assert changed.sections[1:] == mill.sections[1:]
+    with pytest.raises(MachineError, match='has no section "profil"') as caught:
+        mill.with_section("profil", bar)
+    assert caught.value.hint == 'did you mean "profile"?'
+
+
+def test_loads_from_mappings_are_those_of_lists():
+    short = LoadCase(
+        name="all",
+        gravity="-z",
+        lines={"arm": (0.0, 0.0, -50.0)},
+        warmings={"arm": 5.0, "column": {"across": (0.0, 20.0), "expansion": 1e-5}},
+        settlements={"base": (0.0, 0.0, -1e-4)},
+        tightenings={"rod": 5e3},
+    )
+    assert short == LoadCase(
+        name="all",
+        gravity=GRAVITY,
+        lines=(LineLoad(part="arm", force=(0.0, 0.0, -50.0)),),
+        warmings=(
+            Warming(part="arm", rise=5.0),
+            Warming(part="column", across=(0.0, 20.0), expansion=1e-5),
+        ),
+        settlements=(Settlement(support="base", displacement=(0.0, 0.0, -1e-4)),),
+        tightenings=(Tightening(part="rod", force=5e3),),
+    )
+    assert LoadCase(name="up", gravity="+x").gravity == (9.80665, 0.0, 0.0)
+    assert Combination(name="c", terms={"a": 1, "b": -2.0}).terms == (("a", 1.0), ("b", -2.0))
+
+
+@pytest.mark.parametrize(
+    ("make", "words"),
+    [
+        (lambda: LoadCase(name="a", gravity="down"), 'gravity = "down" must be "-z"'),
+        (lambda: LoadCase(name="a", warmings={"arm": {"rize": 5.0}}), 'did you mean "rise"'),
+        (lambda: LoadCase(name="a", warmings={"arm": NAN}), "rise = nan must be a finite"),
+        (lambda: LoadCase(name="a", settlements={"base": -1e-4}), "displacement = -0.0001 must be 3 numbers"),
+        (lambda: Combination(name="c", terms={"a": NAN}), 'factor of "a" = nan must be a finite'),
+        (lambda: Combination(name="c", terms={"a": "1"}), 'factor of "a" = "1" must be a number'),
+    ],
+)
+def test_loads_say_what_they_miss(make, words):
+    with pytest.raises(MachineError, match=words):
+        make()

@@ -4,7 +4,8 @@ supports, preloads of rods, and cases and combinations of all of them. SI units,
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
 
 from strongback import checks
 from strongback.errors import MachineError
@@ -15,6 +16,7 @@ __all__ = ["GRAVITY", "Combination", "LineLoad", "LoadCase", "Settlement", "Tigh
 GRAVITY: Vector = (0.0, 0.0, -9.80665)
 """Standard acceleration of free fall, downwards [m/s²]; ISO 80000-3."""
 ZERO: Vector = (0.0, 0.0, 0.0)
+WAYS = ("-z", "+z", "-y", "+y", "-x", "+x")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,6 +135,39 @@ class Tightening:
         checks.frozen(self, force=checks.number(where, "force", self.force))
 
 
+# Where a mapping stands in place of a list: what is made, the field of its key, and that of a value that is no mapping.
+SHORT = {
+    "lines": (LineLoad, "part", "force"),
+    "warmings": (Warming, "part", "rise"),
+    "settlements": (Settlement, "support", "displacement"),
+    "tightenings": (Tightening, "part", "force"),
+}
+
+
+def _listed(where: str, name: str, value: object) -> object:
+    """Loads from a mapping: by part or support, to the main figure of each or to all its fields."""
+    if name not in SHORT or not isinstance(value, Mapping):
+        return value
+    kind, key, main = SHORT[name]
+    made = []
+    for part, what in value.items():
+        given = dict(what) if isinstance(what, Mapping) else {main: what}
+        known = [f.name for f in fields(kind) if f.name != key]
+        for word in given:
+            checks.one_of(where, f'what "{part}" of {name} is given', word, known)
+        made.append(kind(**{key: part, **given}))
+    return tuple(made)
+
+
+def _gravity(where: str, value: object) -> tuple[float, ...]:
+    """An acceleration, or the way that things fall."""
+    if isinstance(value, str):
+        word = checks.one_of(where, "gravity", value, WAYS)
+        size = abs(GRAVITY[2]) * (-1.0 if word[0] == "-" else 1.0)
+        return tuple(size if axis == word[1] else 0.0 for axis in "xyz")
+    return checks.numbers(where, "gravity", value, 3, hint='along x, y, z [m/s²], or "-z"')
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadCase:
     """All that acts at once.
@@ -142,17 +177,24 @@ class LoadCase:
     name : str
     pulls : tuple of Pull
         Any number, anywhere.
-    lines : tuple of LineLoad
-    warmings : tuple of Warming
-    settlements : tuple of Settlement
-    tightenings : tuple of Tightening
-    gravity : Vector
-        Acceleration that the masses of parts feel, such as `GRAVITY` [m/s²].
+    lines : tuple of LineLoad, or mapping
+        By part, to the force per length [N/m] or to the fields of a `LineLoad`.
+    warmings : tuple of Warming, or mapping
+        By part, to the rise [K] or to the fields of a `Warming`.
+    settlements : tuple of Settlement, or mapping
+        By support, to the displacement [m] or to the fields of a `Settlement`.
+    tightenings : tuple of Tightening, or mapping
+        By part, to the tension [N].
+    gravity : Vector or str
+        Acceleration that the masses of parts feel, such as `GRAVITY` [m/s²]; a word such as ``"-z"`` is standard free
+        fall in that direction.
 
     Examples
     --------
-    >>> LoadCase(name="own weight", gravity=GRAVITY).gravity
-    (0.0, 0.0, -9.80665)
+    >>> LoadCase(name="own weight", gravity="-z").gravity == GRAVITY
+    True
+    >>> LoadCase(name="warm", warmings={"spindle": 15.0, "column": {"across": (0.0, 40.0)}}).warmings[0].rise
+    15.0
     """
 
     name: str
@@ -172,13 +214,11 @@ class LoadCase:
             ("settlements", Settlement),
             ("tightenings", Tightening),
         ):
-            items = checks.each(where, name, getattr(self, name))
+            items = checks.each(where, name, _listed(where, name, getattr(self, name)))
             for i, item in enumerate(items):
                 checks.instance(where, f"{name}[{i}]", item, kind)
             checks.frozen(self, **{name: items})
-        checks.frozen(
-            self, gravity=checks.numbers(where, "gravity", self.gravity, 3, hint="along x, y, z [m/s²]")
-        )
+        checks.frozen(self, gravity=_gravity(where, self.gravity))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,12 +228,21 @@ class Combination:
     Parameters
     ----------
     name : str
-    terms : tuple of (str, float)
-        Name of a case and its factor.
+    terms : mapping of str to float, or pairs
+        Factor of each case by its name. Kept as pairs.
+
+    Examples
+    --------
+    >>> Combination(name="cutting while warm", terms={"cut": 1.5, "warm": 1.0}).terms
+    (('cut', 1.5), ('warm', 1.0))
     """
 
     name: str
     terms: tuple[tuple[str, float], ...] = field(default=())
 
     def __post_init__(self) -> None:
-        checks.text("combination", "name", self.name)
+        where = f'combination "{checks.text("combination", "name", self.name)}"'
+        terms = checks.pairs(where, "terms", self.terms)
+        checks.frozen(
+            self, terms=tuple((case, checks.number(where, f'factor of "{case}"', f)) for case, f in terms)
+        )

@@ -9,12 +9,24 @@ the nearest section of the member, or by the block. ``GROUND`` is the bench or f
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import InitVar, dataclass, replace
 from typing import Any, Literal, TypeAlias
 
 from strongback import checks
 from strongback.errors import MachineError
 from strongback.machine.plates import Diaphragm, EndPlate
+from strongback.machine.points import (
+    DIRECTION,
+    GROUND,
+    POINT,
+    Gauge,
+    Place,
+    PointMass,
+    Vector,
+    named,
+    placed,
+)
 from strongback.machine.room import Operator
 from strongback.section.values import Outline, SectionStiffness
 
@@ -39,30 +51,19 @@ __all__ = [
     "Vector",
 ]
 
-POINT = "a point in the axes of the machine, x, y, z [m]"
-DIRECTION = "a direction in the axes of the machine, such as (0, 0, 1)"
-SPRINGS = "along x, y, z [N/m], about x, y, z [N m/rad]"
+SPRINGS = 'along x, y, z [N/m], about x, y, z [N m/rad]; "rigid" and "free" are words'
 
-Vector: TypeAlias = tuple[float, float, float]
 Six: TypeAlias = tuple[float, float, float, float, float, float]
 Axes: TypeAlias = tuple[Vector, Vector, Vector]
 EndCondition: TypeAlias = Literal["held", "free", "joined"]
 MemberModel: TypeAlias = Literal["auto", "beam", "body"]
 
-GROUND = "ground"
 RIGID = math.inf
 FREE = 0.0
+WORDS = {"rigid": RIGID, "free": FREE}
 COMPONENTS = ("along x", "along y", "along z", "about x", "about y", "about z")
 MECHANISMS = ("bending", "torsion", "shear", "axial", "warping", "wall", "contact")
 MACHINE_AXES: Axes = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
-
-
-def _named(kind: str, name: object) -> str:
-    return f'{kind} "{checks.text(kind, "name", name)}"'
-
-
-def _place(value: Block | Pad | PointMass | Place | Pull | Gauge, where: str) -> None:
-    checks.frozen(value, at=checks.numbers(where, "at", value.at, 3, hint=POINT))
 
 
 def _all_of(where: str, field: str, value: object, kind: type) -> tuple[object, ...]:
@@ -84,13 +85,41 @@ def _factors(where: str, field: str, value: object, count: int) -> tuple[tuple[A
     )
 
 
+def _spans(where: str, spans: object, section: str | None, length: float) -> tuple[Span, ...]:
+    """Lengths with their sections, from spans, pairs, or the one section of all."""
+    if section is not None:
+        if checks.each(where, "spans", spans):
+            raise MachineError(f"{where}: section and spans are both given", hint="keep one of them")
+        return (Span(section=checks.text(where, "section", section), length=length),)
+    if isinstance(spans, Mapping):
+        raise MachineError(
+            f"{where}: spans are in order, and a mapping has none that counts", hint='(("tube", 0.3), ...)'
+        )
+    items = checks.each(where, "spans", spans)
+    made = [Span(section=s[0], length=s[1]) if _is_pair(s, str) else s for s in items]
+    return _all_of(where, "spans", made, Span)  # type: ignore[return-value]
+
+
+def _is_pair(value: object, first: type) -> bool:
+    return isinstance(value, tuple | list) and len(value) == 2 and isinstance(value[0], first)
+
+
+def _stiff(value: object) -> object:
+    """Six springs as numbers, where words say that they are rigid or not there."""
+    if isinstance(value, str):
+        return (WORDS[value],) * 6 if value in WORDS else value
+    if not isinstance(value, tuple | list):
+        return value
+    return [WORDS.get(v, v) if isinstance(v, str) else v for v in value]
+
+
 def _springs(holder: Joint | Support, where: str) -> None:
     """Where six springs stand, which way they point, and how stiff they are."""
     axes = checks.each(where, "axes", holder.axes)
     if len(axes) != 3:
         raise MachineError(f"{where}: axes must be three directions", hint=DIRECTION)
     stiffness = {
-        field: checks.numbers(where, field, value, 6, least=0.0, infinite=True, hint=SPRINGS)
+        field: checks.numbers(where, field, _stiff(value), 6, least=0.0, infinite=True, hint=SPRINGS)
         for field in ("stiffness", "low", "high")
         if (value := getattr(holder, field)) is not None
     }
@@ -134,8 +163,10 @@ class Member:
         Where the origin of the section's drawing stands at the two ends [m].
     x_axis : Vector
         Direction in the machine of the section's x axis (made normal to the member).
-    spans : tuple of Span
-        From start to end; lengths add to the length of the member.
+    spans : tuple of Span, or of (str, float)
+        From start to end, each with its section and length; lengths add to the length of the member.
+    section : str
+        In place of `spans`: the section of all its length. Kept as the one span.
     ends : tuple of str
         Warping at start and end: ``"held"`` (a thick plate or a solid joint keeps the end face plane), ``"free"``, or
         ``"joined"`` (continues into the member that meets it there on the same axis).
@@ -157,7 +188,7 @@ class Member:
     start: Vector
     end: Vector
     x_axis: Vector
-    spans: tuple[Span, ...]
+    spans: tuple[Span, ...] = ()
     ends: tuple[EndCondition, EndCondition] = ("free", "free")
     model: MemberModel = "auto"
     factors: tuple[tuple[str, float], ...] = ()
@@ -165,9 +196,10 @@ class Member:
     cap: EndPlate | None = None
     foot: EndPlate | None = None
     diaphragms: tuple[Diaphragm, ...] = ()
+    section: InitVar[str | None] = None
 
-    def __post_init__(self) -> None:
-        where = _named("member", self.name)
+    def __post_init__(self, section: str | None) -> None:
+        where = named("member", self.name)
         if self.foot is not None and not self.foot.screws:
             raise MachineError(f"{where}: its foot needs screws", hint="the bolts on which it stands")
         ends = checks.each(where, "ends", self.ends)
@@ -175,12 +207,14 @@ class Member:
             raise MachineError(
                 f"{where}: ends = {checks.shown(self.ends)} must be two words", hint="for start and end"
             )
+        start = checks.numbers(where, "start", self.start, 3, hint=POINT)
+        end = checks.numbers(where, "end", self.end, 3, hint=POINT)
         checks.frozen(
             self,
-            start=checks.numbers(where, "start", self.start, 3, hint=POINT),
-            end=checks.numbers(where, "end", self.end, 3, hint=POINT),
+            start=start,
+            end=end,
             x_axis=checks.numbers(where, "x_axis", self.x_axis, 3, hint=DIRECTION),
-            spans=_all_of(where, "spans", self.spans, Span),
+            spans=_spans(where, self.spans, section, math.dist(start, end)),
             ends=tuple(
                 checks.one_of(where, f"ends[{i}]", end, checks.words_of(EndCondition))
                 for i, end in enumerate(ends)
@@ -206,7 +240,7 @@ class Block:
     at: Vector
 
     def __post_init__(self) -> None:
-        _place(self, _named("block", self.name))
+        placed(self, named("block", self.name))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -244,9 +278,9 @@ class Pad:
     within_joint: bool = False
 
     def __post_init__(self) -> None:
-        where = _named("pad", self.name)
+        where = named("pad", self.name)
         checks.text(where, "part", self.part)
-        _place(self, where)
+        placed(self, where)
         checks.frozen(
             self,
             normal=checks.numbers(where, "normal", self.normal, 3, hint=DIRECTION),
@@ -269,7 +303,8 @@ class Joint:
     at : Vector
         [m]
     stiffness : Six
-        Along x, y, z [N/m], about x, y, z [N m/rad]; `RIGID` and `FREE` allowed.
+        Along x, y, z [N/m], about x, y, z [N m/rad]; ``"rigid"`` and ``"free"`` are words for infinity and zero, and one
+        word stands for all six.
     axes : Axes
         Directions of the joint's own axes in the machine.
     low, high : Six, optional
@@ -291,7 +326,7 @@ class Joint:
     source: str = ""
 
     def __post_init__(self) -> None:
-        where = _named("joint", self.name)
+        where = named("joint", self.name)
         parts = checks.each(where, "parts", self.parts)
         if len(parts) != 2:
             raise MachineError(f"{where}: parts = {checks.shown(self.parts)} must be two names of parts")
@@ -323,53 +358,9 @@ class Support:
     source: str = ""
 
     def __post_init__(self) -> None:
-        where = _named("support", self.name)
+        where = named("support", self.name)
         checks.text(where, "part", self.part)
         _springs(self, where)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PointMass:
-    """A lumped mass: motor, spindle, table.
-
-    Parameters
-    ----------
-    name, part : str
-    at : Vector
-        Centre of mass [m].
-    mass : float
-        [kg]
-    inertia : Vector
-        About the machine's axes through the centre of mass [kg m²].
-    """
-
-    name: str
-    part: str
-    at: Vector
-    mass: float
-    inertia: Vector = (0.0, 0.0, 0.0)
-
-    def __post_init__(self) -> None:
-        where = _named("mass", self.name)
-        checks.text(where, "part", self.part)
-        _place(self, where)
-        checks.frozen(
-            self,
-            mass=checks.number(where, "mass", self.mass, least=0.0),
-            inertia=checks.numbers(where, "inertia", self.inertia, 3, hint="about x, y, z [kg m²]"),
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
-    """A point carried by a part [m]."""
-
-    part: str
-    at: Vector
-
-    def __post_init__(self) -> None:
-        checks.text("place", "part", self.part)
-        _place(self, f'place on "{self.part}"')
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -397,57 +388,15 @@ class Pull:
     against: str = GROUND
 
     def __post_init__(self) -> None:
-        where = _named("pull", self.name)
+        where = named("pull", self.name)
         checks.text(where, "part", self.part)
         checks.text(where, "against", self.against)
-        _place(self, where)
+        placed(self, where)
         checks.frozen(
             self,
             force=checks.numbers(where, "force", self.force, 3, hint="along x, y, z of the machine [N]"),
             couple=checks.numbers(where, "couple", self.couple, 3, hint="about x, y, z of the machine [N m]"),
         )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gauge:
-    """A dial indicator: motion of a point along a direction, relative to the body that carries its stand.
-
-    Parameters
-    ----------
-    name, part : str
-        The part that it touches.
-    at : Vector
-        Point it touches [m].
-    direction : Vector
-        Positive reading: motion of the part along this direction.
-    reference : str
-        Part that carries the stand; `GROUND` for the bench.
-    stand : Vector, optional
-        Where the stand sits on it; default the point of the part nearest to `at` [m].
-    resolution : float
-        Smallest step of the scale [m].
-    """
-
-    name: str
-    part: str
-    at: Vector
-    direction: Vector
-    reference: str = GROUND
-    stand: Vector | None = None
-    resolution: float = 1e-6
-
-    def __post_init__(self) -> None:
-        where = _named("gauge", self.name)
-        checks.text(where, "part", self.part)
-        checks.text(where, "reference", self.reference)
-        _place(self, where)
-        checks.frozen(
-            self,
-            direction=checks.numbers(where, "direction", self.direction, 3, hint=DIRECTION),
-            resolution=checks.number(where, "resolution", self.resolution, least=0.0),
-        )
-        if self.stand is not None:
-            checks.frozen(self, stand=checks.numbers(where, "stand", self.stand, 3, hint=POINT))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -476,7 +425,7 @@ class Travel:
     stays: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        where = _named("travel", self.name)
+        where = named("travel", self.name)
         checks.frozen(
             self,
             parts=tuple(
@@ -498,12 +447,12 @@ class Machine:
     Parameters
     ----------
     name : str
-    sections : tuple of (str, Outline or SectionStiffness)
-        By name; a stiffness may be given where it is known.
+    sections : mapping of str to Outline or SectionStiffness, or pairs
+        By name; a stiffness may be given where it is known. Kept as pairs.
     members, blocks, joints, supports, masses, pulls, gauges, pads, travels : tuples
-    tool : Place
+    tool : Place, or (str, Vector)
         Where the cutting edge meets the work, on the part that carries the tool.
-    work : Place
+    work : Place, or (str, Vector)
         The same point on the part that carries the work; its part may be `GROUND`.
     state : tuple of (str, str)
         Gib, lock, quill and the like, in words.
@@ -532,13 +481,16 @@ class Machine:
     operator: Operator = "-y"
 
     def __post_init__(self) -> None:
-        where = _named("machine", self.name)
+        where = named("machine", self.name)
         sections = checks.pairs(where, "sections", self.sections)
         for name, section in sections:
             checks.instance(where, f'section "{name}"', section, (Outline, SectionStiffness))
-        lists = {field: _all_of(where, field, getattr(self, field), kind) for field, kind in LISTS.items()}
-        for field in ("tool", "work"):
-            checks.instance(where, field, getattr(self, field), Place)
+        lists = {name: _all_of(where, name, getattr(self, name), kind) for name, kind in LISTS.items()}
+        for place in ("tool", "work"):
+            point = getattr(self, place)
+            if _is_pair(point, str):
+                checks.frozen(self, **{place: Place(part=point[0], at=point[1])})
+            checks.instance(where, place, getattr(self, place), Place)
         checks.one_of(where, "operator", self.operator, checks.words_of(Operator))
         checks.frozen(
             self,
@@ -550,6 +502,40 @@ class Machine:
             ),
             **lists,
         )
+
+    def with_section(self, name: str, section: Outline | SectionStiffness) -> Machine:
+        """The machine with another section in the place of one.
+
+        Parameters
+        ----------
+        name : str
+            Of a section that the machine has, as its members call it.
+        section : Outline or SectionStiffness
+
+        Returns
+        -------
+        Machine
+
+        Raises
+        ------
+        MachineError
+            If the machine has no section of that name.
+
+        Examples
+        --------
+        >>> import strongback as sb
+        >>> machine = sb.read("demo").machine
+        >>> solid = sb.from_rings("solid", "steel", [(0, 0), (0.1, 0), (0.1, 0.08), (0, 0.08)])
+        >>> changed = machine.with_section("column", solid)
+        >>> dict(changed.sections)["column"].walls[0].material.name
+        'steel'
+        """
+        known = dict(self.sections)
+        if name not in known:
+            raise MachineError(
+                f'machine "{self.name}" has no section "{name}"', hint=checks.nearest(name, known, "sections")
+            )
+        return replace(self, sections=tuple((n, section if n == name else old) for n, old in self.sections))
 
     def holders(self) -> tuple[tuple[Literal["joint", "support"], Joint | Support], ...]:
         """Every joint and support with its kind."""

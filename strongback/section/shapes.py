@@ -30,7 +30,7 @@ def _box(width: float, depth: float) -> Ring:
     return ((-x, -y), (x, -y), (x, y), (-x, y))
 
 
-def rectangle(material: Material, width: float, depth: float) -> Outline:
+def rectangle(material: Material | str, width: float, depth: float) -> Outline:
     """A bar, centred: width along x, depth along y [m]."""
     return from_rings("rectangle", material, _box(width, depth))
 
@@ -43,18 +43,20 @@ def circle_ring(diameter: float, count: int = 0, *, chord: float = CHORD) -> Rin
     return tuple((radius * math.cos(step * k), radius * math.sin(step * k)) for k in range(n))
 
 
-def circle(material: Material, diameter: float, *, count: int = 0) -> Outline:
+def circle(material: Material | str, diameter: float, *, count: int = 0) -> Outline:
     """A round bar [m]."""
     return from_rings("circle", material, circle_ring(diameter, count))
 
 
-def round_tube(material: Material, diameter: float, wall: float, *, count: int = 0) -> Outline:
+def round_tube(material: Material | str, diameter: float, wall: float, *, count: int = 0) -> Outline:
     """A round tube with one cell, ``"inside"`` [m]."""
     inner = circle_ring(diameter - 2.0 * wall, count)
     return from_rings("round tube", material, circle_ring(diameter, count), {"inside": inner})
 
 
-def slit_tube(material: Material, diameter: float, wall: float, slit: float, *, count: int = 200) -> Outline:
+def slit_tube(
+    material: Material | str, diameter: float, wall: float, slit: float, *, count: int = 200
+) -> Outline:
     """A round tube slit open along its length, the slit at +x [m]."""
     outer, inner = diameter / 2.0, diameter / 2.0 - wall
     start = math.asin(slit / 2.0 / outer), math.asin(slit / 2.0 / inner)
@@ -65,7 +67,7 @@ def slit_tube(material: Material, diameter: float, wall: float, slit: float, *, 
 
 
 def rectangular_tube(
-    material: Material,
+    material: Material | str,
     width: float,
     depth: float,
     wall: float,
@@ -78,7 +80,7 @@ def rectangular_tube(
 
     Parameters
     ----------
-    material : Material
+    material : Material or str
     width, depth : float
         Outside, along x and y [m].
     wall : float
@@ -98,13 +100,19 @@ def rectangular_tube(
 
 
 def hollow_section(
-    material: Material, width: float, depth: float, wall: float, *, hot_finished: bool, chord: float = CHORD
+    material: Material | str,
+    width: float,
+    depth: float,
+    wall: float,
+    *,
+    hot_finished: bool,
+    chord: float = CHORD,
 ) -> Outline:
     """A square or rectangular structural hollow section with the corners of its standard.
 
     Parameters
     ----------
-    material : Material
+    material : Material or str
     width, depth : float
         Outside, along x and y [m].
     wall : float
@@ -133,7 +141,14 @@ def _cold_radii(wall: float) -> tuple[float, float]:
 
 
 def i_section(
-    material: Material, h: float, b: float, tf: float, tw: float, r: float = 0.0, *, chord: float = CHORD
+    material: Material | str,
+    h: float,
+    b: float,
+    tf: float,
+    tw: float,
+    r: float = 0.0,
+    *,
+    chord: float = CHORD,
 ) -> Outline:
     """A rolled I or H with root fillets, centred (EN 10365) [m]."""
     x, y, w, f = b / 2.0, h / 2.0, tw / 2.0, h / 2.0 - tf
@@ -155,7 +170,7 @@ def i_section(
     return from_rings("I section", material, rounded(points, [float(v) for v in radii], chord=chord))
 
 
-def channel(material: Material, h: float, b: float, tf: float, tw: float) -> Outline:
+def channel(material: Material | str, h: float, b: float, tf: float, tw: float) -> Outline:
     """A channel with sharp corners: back of the web at x = 0, centred along y [m]."""
     y = h / 2.0
     points = [(0.0, -y), (b, -y), (b, -y + tf), (tw, -y + tf), (tw, y - tf), (b, y - tf), (b, y), (0.0, y)]
@@ -163,7 +178,15 @@ def channel(material: Material, h: float, b: float, tf: float, tw: float) -> Out
 
 
 def tapered_channel(
-    material: Material, h: float, b: float, tw: float, tf: float, r1: float, r2: float, *, slope: float = 0.08
+    material: Material | str,
+    h: float,
+    b: float,
+    tw: float,
+    tf: float,
+    r1: float,
+    r2: float,
+    *,
+    slope: float = 0.08,
 ) -> Outline:
     """A rolled channel with tapered flanges, tf measured at b/2 (DIN 1026-1); back of the web at x = 0 [m]."""
     y = h / 2.0
@@ -173,12 +196,12 @@ def tapered_channel(
     return from_rings("tapered channel", material, rounded(points, [0.0, 0.0, r2, r1, r1, r2, 0.0, 0.0]))
 
 
-def angle(material: Material, h: float, b: float, t: float) -> Outline:
+def angle(material: Material | str, h: float, b: float, t: float) -> Outline:
     """An angle with sharp corners, outer corner at the origin [m]."""
     return from_rings("angle", material, [(0.0, 0.0), (b, 0.0), (b, t), (t, t), (t, h), (0.0, h)])
 
 
-def z_section(material: Material, h: float, b: float, t: float) -> Outline:
+def z_section(material: Material | str, h: float, b: float, t: float) -> Outline:
     """A Z with equal flanges on mid-line sizes h and b, centred; top flange towards +x [m]."""
     y, w = h / 2.0, t / 2.0
     points = [

@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -112,6 +112,14 @@ def _scaled(ring: LinearRing, unit: str) -> Ring:
     )
 
 
+def _material(where: str, value: object) -> Material:
+    """A material, also by a name of the package's table."""
+    if isinstance(value, str):
+        return named_material(value)
+    checks.instance(where, "material", value, Material, OutlineError)
+    return value  # type: ignore[return-value]
+
+
 def _bond(where: str, value: object) -> Bond:
     """A word or a slip stiffness per area."""
     if isinstance(value, str):
@@ -140,8 +148,12 @@ class Insert:
 
     def __post_init__(self) -> None:
         where = _named("insert", self.name)
-        checks.instance(where, "material", self.material, Material, OutlineError)
-        checks.frozen(self, ring=_ring(where, "ring", self.ring), bore=_ring(where, "bore", self.bore))
+        checks.frozen(
+            self,
+            material=_material(where, self.material),
+            ring=_ring(where, "ring", self.ring),
+            bore=_ring(where, "bore", self.bore),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,7 +162,8 @@ class Fill:
 
     Parameters
     ----------
-    material : Material
+    material : Material or str
+        A name is one of the package's table.
     bond : {"bonded", "sliding"} or float
         Hold at the wall; a number is a slip stiffness per area [N/m³].
     bores : tuple of Ring
@@ -166,13 +179,14 @@ class Fill:
 
     def __post_init__(self) -> None:
         where = "fill"
-        checks.instance(where, "material", self.material, Material, OutlineError)
+        material = _material(where, self.material)
         inserts = checks.each(where, "inserts", self.inserts, OutlineError)
         for insert in inserts:
             checks.instance(where, "inserts", insert, Insert, OutlineError)
         checks.frozen(
             self,
-            bond=_bond(f"{where} of {self.material.name}", self.bond),
+            material=material,
+            bond=_bond(f"{where} of {material.name}", self.bond),
             bores=_rings(where, "bores", self.bores),
             inserts=inserts,
         )
@@ -209,7 +223,8 @@ class Wall:
     Parameters
     ----------
     name : str
-    material : Material
+    material : Material or str
+        A name is one of the package's table.
     ring : Ring
         Outer edge [m].
     holes : tuple of Ring
@@ -223,8 +238,12 @@ class Wall:
 
     def __post_init__(self) -> None:
         where = _named("wall", self.name)
-        checks.instance(where, "material", self.material, Material, OutlineError)
-        checks.frozen(self, ring=_ring(where, "ring", self.ring), holes=_rings(where, "holes", self.holes))
+        checks.frozen(
+            self,
+            material=_material(where, self.material),
+            ring=_ring(where, "ring", self.ring),
+            holes=_rings(where, "holes", self.holes),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -331,6 +350,47 @@ class Outline:
         names = ["inside"] if len(hollows) == 1 else [f"cell {k + 1}" for k in range(len(hollows))]
         cells = tuple(Cell(name=n, ring=ring) for n, ring in zip(names, hollows, strict=True))
         return cls(name=name, walls=tuple(walls), cells=cells, max_points=max_points)
+
+    def with_fill(
+        self, cell: str, fill: Fill | Material | str | None, *, bond: Bond | None = None
+    ) -> Outline:
+        """The outline with another fill in a cell, or none.
+
+        Parameters
+        ----------
+        cell : str
+        fill : Fill, Material, str or None
+            A material, also by a name of the package's table, fills all of the cell; None empties it.
+        bond : {"bonded", "sliding"} or float, optional
+            Hold at the wall; a number is a slip stiffness per area [N/m³]. Default: that of a `Fill`, else ``"bonded"``.
+
+        Returns
+        -------
+        Outline
+
+        Raises
+        ------
+        OutlineError
+            If there is no cell of that name.
+
+        Examples
+        --------
+        >>> from shapely.geometry import box
+        >>> tube = Outline.from_polygon(box(0, 0, 80, 60).difference(box(3, 3, 77, 57)), "steel", unit="mm")
+        >>> tube.with_fill("inside", "mineral casting").cells[0].fill.material.E
+        35000000000.0
+        """
+        names = [c.name for c in self.cells]
+        if cell not in names:
+            raise OutlineError(
+                f'outline "{self.name}" has no cell "{cell}"', hint=checks.nearest(cell, names, "cells")
+            )
+        if isinstance(fill, Material | str):
+            fill = Fill(material=_material("fill", fill))
+        if fill is not None and bond is not None:
+            fill = replace(fill, bond=bond)
+        cells = tuple(replace(c, fill=fill) if c.name == cell else c for c in self.cells)
+        return replace(self, cells=cells)
 
     def to_polygon(self, unit: str = "mm") -> MultiPolygon:
         """Walls as polygons of shapely, in their order; fills are left out.
