@@ -15,6 +15,7 @@ LAYERS = (
     ("__init__", "_version", "errors", "checks", "plausible", "units", "materials", "cache"),
     ("section",),
     ("machine",),
+    ("vibration",),
     ("change",),
     ("evidence",),
     ("remedies",),

@@ -24,10 +24,10 @@ from strongback.machine.frames import member_axes, member_length
 from strongback.machine.layout import span_at
 from strongback.machine.loads import Combination, LineLoad, LoadCase, Settlement
 from strongback.machine.loop import Loop, assemble
+from strongback.machine.mass import per_length
 from strongback.machine.section_forces import MemberForces, station_forces
 from strongback.machine.solve import PartMotion, gauge_row, part_motions, pull_load, reactions_of, tool_rows
 from strongback.machine.values import COMPONENTS, Gauge, Member, Place, Pull, Vector
-from strongback.machine.vibration import per_length
 
 __all__ = ["CaseResult", "motion_at", "solve_cases"]
 

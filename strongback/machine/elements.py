@@ -153,7 +153,7 @@ def element_mass(
     ndarray, shape (14, 14)
     """
     own = _constants.to_origin(section.centroid, section.shear_centre)
-    D = section_matrix(section, member)
+    D = section_matrix(section, member.factors)
     points, weights = beam.quadrature(D, h, element.bimoments)
     moved = element.shape.copy()
     if element.bimoments:  # at held ends, too: what a load within the length asks of them
@@ -176,7 +176,7 @@ def warping_size(section: SectionStiffness) -> float:
 def _own_flexibility(section: SectionStiffness, member: Member, h: float) -> Array:
     """Flexibility in the axes of the member; kept, since a change of one part leaves the others as they were."""
     own = _constants.to_origin(section.centroid, section.shear_centre)
-    D = section_matrix(section, member)
+    D = section_matrix(section, member.factors)
     parts = beam.flexibility(D, own, h, beam.has_warping(D))
     parts.setflags(write=False)
     return parts

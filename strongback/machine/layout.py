@@ -365,10 +365,10 @@ def _warping_stations(
     return warps
 
 
-def section_matrix(section: SectionStiffness, member: Member) -> Array:
-    """Section forces from strains at the origin, with the factors of the member, (8, 8)."""
+def section_matrix(section: SectionStiffness, factors: tuple[tuple[str, float], ...]) -> Array:
+    """Section forces from strains at the origin, with the factors of a member, (8, 8)."""
     own = _constants.to_origin(section.centroid, section.shear_centre)
-    return _factored(np.asarray(section.matrix), own, member.factors)
+    return _factored(np.asarray(section.matrix), own, factors)
 
 
 def _factored(D: Array, own: Array, factors: tuple[tuple[str, float], ...]) -> Array:

@@ -23,7 +23,7 @@ from strongback.machine.statics.geometry import Geometry
 from strongback.machine.validate import check_machine
 from strongback.machine.values import COMPONENTS, Joint, Machine, Support, Vector
 
-__all__ = ["Component", "Loop", "assemble"]
+__all__ = ["Assembly", "Component", "Loop", "assemble", "assembly"]
 
 Array = NDArray[np.float64]
 PIECES = 6  # enough points for the deformed shape
@@ -215,6 +215,70 @@ class Loop:
         )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Assembly:
+    """A machine put together and not yet solved; nothing need hold it.
+
+    Parameters
+    ----------
+    layout, parts, elements, components, ties
+        As in `Loop`.
+    """
+
+    layout: Layout
+    parts: Parts
+    elements: tuple[Element, ...]
+    components: tuple[Component, ...]
+    ties: tuple[Tie, ...]
+
+    @property
+    def machine(self) -> Machine:
+        """The machine that was assembled."""
+        return self.layout.machine
+
+    def __repr__(self) -> str:
+        return f"Assembly({self.machine.name!r}: {len(self.elements)} elements, {len(self.components)} components)"
+
+
+def assembly(machine: Machine, parts: Parts, *, pieces: int = 1) -> Assembly:
+    """Put a machine together without asking what holds it.
+
+    Parameters
+    ----------
+    machine : Machine
+    parts : Parts
+    pieces : int
+        Lengths that a beam is cut into at least, beside those between the places where something is attached.
+
+    Returns
+    -------
+    Assembly
+
+    Raises
+    ------
+    MachineError
+        As `assemble`.
+    """
+    check_machine(machine)
+    return _assembly(layout(machine, parts, pieces), parts)
+
+
+def _assembly(places: Layout, parts: Parts) -> Assembly:
+    elements: list[Element] = []
+    for member in places.machine.members:
+        if member.name in places.bodies:
+            elements.append(body_element(member, places.bodies[member.name]))
+        else:
+            elements += beam_elements(member, places.stations[member.name], parts.sections)
+    return Assembly(
+        layout=places,
+        parts=parts,
+        elements=tuple(elements),
+        components=_components(places),
+        ties=warping_ties(places, parts.sections),
+    )
+
+
 def assemble(
     machine: Machine,
     parts: Parts,
@@ -230,7 +294,8 @@ def assemble(
     parts : Parts
         From `strongback.machine.part.parts_of`.
     pieces : int
-        Lengths that a beam is cut into at least. Deflections do not depend on it; natural frequencies do.
+        Lengths that a beam is cut into at least. Deflections do not depend on it; neither do natural frequencies, which
+        are found on lengths of their own.
     like : Loop, optional
         Of a machine that differs in nothing but stiffnesses: its checks and its layout are taken over.
 
@@ -253,13 +318,8 @@ def assemble(
         places = layout(machine, parts, pieces)
     else:
         places = relaid(like.layout, machine, parts)
-    elements: list[Element] = []
-    for member in machine.members:
-        if member.name in places.bodies:
-            elements.append(body_element(member, places.bodies[member.name]))
-        else:
-            elements += beam_elements(member, places.stations[member.name], parts.sections)
-    components, ties = _components(places), warping_ties(places, parts.sections)
+    made = _assembly(places, parts)
+    elements, components, ties = list(made.elements), made.components, made.ties
     geometry = None if like is None else _same_geometry(like, elements, components)
     if geometry is None:
         rows = np.array([c.row for c in components]).reshape(len(components), places.size)
@@ -268,7 +328,7 @@ def assemble(
     return Loop(
         layout=places,
         parts=parts,
-        elements=tuple(elements),
+        elements=made.elements,
         components=components,
         ties=ties,
         statics=_elastic(geometry, elements, components),

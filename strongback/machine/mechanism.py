@@ -9,7 +9,7 @@ from strongback.errors import MechanismError
 from strongback.machine.frames import attachments, carriage
 from strongback.machine.values import GROUND, Joint, Machine, Support, Vector
 
-__all__ = ["refuse_mechanism"]
+__all__ = ["free_motions", "motion_in_words", "refuse_mechanism"]
 
 Array = NDArray[np.float64]
 AXES = "xyz"
@@ -30,18 +30,14 @@ def refuse_mechanism(machine: Machine) -> None:
     MechanismError
         Naming the part and the motion.
     """
-    parts = [*(m.name for m in machine.members), *(b.name for b in machine.blocks)]
-    middle, length = _extent(machine)
-    holders: list[Joint | Support] = [*machine.joints, *machine.supports]
-    rows = np.vstack([np.zeros((0, 6 * len(parts)))] + [_openings(h, parts, middle, length) for h in holders])
-    free = _null_space(rows)
-    if free.shape[1] == 0:
+    parts, motions = free_motions(machine)
+    if motions.shape[2] == 0:
         return
-    motions = free.reshape(len(parts), 6, -1)
+    free = motions.reshape(6 * len(parts), -1)
     part_index = int(np.argmax(np.linalg.norm(motions, axis=(1, 2))))
     mode = motions[:, :, int(np.argmax(np.linalg.norm(motions[part_index], axis=0)))]
     part = parts[part_index]
-    motion = _in_words(_sharpest(motions[part_index]) if free.shape[1] > 1 else mode[part_index])
+    motion = motion_in_words(_sharpest(motions[part_index]) if free.shape[1] > 1 else mode[part_index])
     others = [
         name for name, own in zip(parts, mode, strict=True) if np.linalg.norm(own) > 1e-6 and name != part
     ]
@@ -52,6 +48,26 @@ def refuse_mechanism(machine: Machine) -> None:
         part=part,
         motion=motion,
     )
+
+
+def free_motions(machine: Machine) -> tuple[list[str], Array]:
+    """Motions of the parts as rigid bodies that open no joint and no support.
+
+    Parameters
+    ----------
+    machine : Machine
+
+    Returns
+    -------
+    parts : list of str
+    motions : ndarray, shape (parts, 6, motions)
+        Along and about x, y, z, turns times the size of the machine; orthonormal.
+    """
+    parts = [*(m.name for m in machine.members), *(b.name for b in machine.blocks)]
+    middle, length = _extent(machine)
+    holders: list[Joint | Support] = [*machine.joints, *machine.supports]
+    rows = np.vstack([np.zeros((0, 6 * len(parts)))] + [_openings(h, parts, middle, length) for h in holders])
+    return parts, _null_space(rows).reshape(len(parts), 6, -1)
 
 
 def _extent(machine: Machine) -> tuple[Array, float]:
@@ -108,7 +124,8 @@ def _sharpest(motions: Array) -> Array:
     return unit
 
 
-def _in_words(motion: Array) -> str:
+def motion_in_words(motion: Array) -> str:
+    """A rigid motion (6,) in words: ``"move along x"``, ``"turn about a skew axis"``."""
     shift, turn = motion[:3], motion[3:]
     if np.abs(turn).max() > 1e-6 * np.abs(motion).max():
         axis = int(np.argmax(np.abs(turn)))

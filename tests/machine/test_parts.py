@@ -10,6 +10,7 @@ from machines import cantilever
 
 from strongback.errors import MachineError
 from strongback.machine.loop import assemble
+from strongback.machine.mass import total_mass
 from strongback.machine.parameters import Parameter, responses, scaled
 from strongback.machine.part.kinds import as_beams
 from strongback.machine.part.make import parts_of
@@ -29,7 +30,6 @@ from strongback.machine.values import (
     Span,
     Support,
 )
-from strongback.machine.vibration import total_mass
 from strongback.materials import material
 from strongback.section.shapes import rectangular_tube
 from strongback.section.values import stiffness_from_constants

@@ -14,9 +14,9 @@ import strongback as sb
 from strongback.cli.frame import main
 from strongback.machine.cases import solve_cases
 from strongback.machine.loads import LineLoad, LoadCase, Warming
+from strongback.machine.mass import total_mass
 from strongback.machine.part.make import parts_of
 from strongback.machine.values import Pull
-from strongback.machine.vibration import total_mass
 from strongback.project import demo_folder
 from strongback.views import style
 from strongback.views.forces_plot import forces_figure

@@ -67,7 +67,7 @@ def flexibility(D: Array, to_own: Array, h: float, warping: bool) -> Array:
         end, shared evenly where strains are coupled. They add to the flexibility, n = 8 or 6.
     """
     C = compliance(D)
-    forces, gram = _with_warping(C, h) if warping else (_linear_forces(h)[:, :, :6], _line_gram())
+    forces, gram = with_warping(C, h) if warping else (linear_forces(h)[:, :, :6], _line_gram())
     C_own = to_own @ C @ to_own.T
     if not warping:
         forces[:, 6:] = 0.0
@@ -77,7 +77,7 @@ def flexibility(D: Array, to_own: Array, h: float, warping: bool) -> Array:
     return np.asarray(0.5 * (work + work.transpose(0, 2, 1)))
 
 
-def _linear_forces(h: float) -> Array:
+def linear_forces(h: float) -> Array:
     """Coefficients of 1 and t = s / h in the eight section forces, without bimoment, (2, 8, 8)."""
     forces = np.zeros((2, 8, 8))
     forces[0, range(6), range(6)] = 1.0
@@ -90,9 +90,9 @@ def _line_gram() -> Array:
     return np.array([[1.0, 0.5], [0.5, 1.0 / 3.0]])
 
 
-def _with_warping(C: Array, h: float) -> tuple[Array, Array]:
+def with_warping(C: Array, h: float) -> tuple[Array, Array]:
     """Section forces in the functions 1, t, phi0, phi1, psi0, psi1 (6, 8, 8) and the integrals of their products."""
-    line = _linear_forces(h)
+    line = linear_forces(h)
     c = np.zeros(8)
     c[5], c[6] = 1.0, -1.0
     a, e = float(c @ C @ c), float(C[7, 7])
@@ -170,10 +170,10 @@ def deformations(D: Array, to_own: Array, h: float, warping: bool, at: Array) ->
         ux, uy, us, rx, ry, rs beyond what the start carries along.
     """
     n = 8 if warping else 6
-    forces, kh = _linear_forces(h)[:, :, :6], 0.0
+    forces, kh = linear_forces(h)[:, :, :6], 0.0
     if warping:
         C = compliance(D)
-        forces = _with_warping(C, h)[0]
+        forces = with_warping(C, h)[0]
         kh = h / decay_length(D)
     found = np.zeros((len(at), 6, n))
     for place, t in zip(found, at, strict=True):

@@ -21,6 +21,7 @@ from strongback.machine.budget import budget
 from strongback.machine.ceiling import ceilings_of_pulls, remaining
 from strongback.machine.draws import normal_draws
 from strongback.machine.loop import Loop, assemble
+from strongback.machine.mass import total_mass
 from strongback.machine.parameters import Parameter, scaled
 from strongback.machine.part.kinds import as_beams, kinds
 from strongback.machine.part.values import Parts
@@ -28,10 +29,10 @@ from strongback.machine.solve import solve
 from strongback.machine.spread import joint_spreads
 from strongback.machine.surrogate import AS_MEANT, FilledParts, FillState, Limits, Progress, filled_parts
 from strongback.machine.values import COMPONENTS, Joint, Machine, Pull
-from strongback.machine.vibration import modes, total_mass
 from strongback.remedies.fill.filling import FillJob, bare_name, filled_machine
 from strongback.remedies.fill.thermal import bow_per_kelvin, curvature_per_kelvin
 from strongback.section.values import Outline
+from strongback.vibration.modes import modes
 
 __all__ = ["BeforeAfter", "PullGain", "before_after"]
 
@@ -305,11 +306,12 @@ class _Work:
         if total_mass(self.machine, self.parts)[0] <= 0.0:
             return (math.nan, math.nan), np.array([math.nan])
         beams = self.beams()
-        first, second = (modes(loop, 1)[0].frequency for loop in beams)
+        first, second = (modes(loop.machine, loop.parts, 1)[0].frequency for loop in beams)
         ratios = []
         for i in np.linspace(0, len(self.bond) - 1, min(FREQUENCY_DRAWS, len(self.bond))).astype(int):
             one, two = self.pair(int(i), beams)
-            ratios.append(modes(two, 1)[0].frequency / modes(one, 1)[0].frequency)
+            one_f, two_f = (modes(loop.machine, loop.parts, 1)[0].frequency for loop in (one, two))
+            ratios.append(two_f / one_f)
         return (first, second), np.array(ratios)
 
     def sources(self, log_ratio: Array) -> tuple[tuple[str, float], ...]:
