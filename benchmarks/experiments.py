@@ -23,14 +23,13 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from scipy.optimize import brentq
 
-from strongback.machine.loop import assemble
 from strongback.machine.part.make import parts_of
 from strongback.machine.values import GROUND, RIGID, Machine, Member, Place, Span, Support
-from strongback.machine.vibration import modes
 from strongback.materials import Material
 from strongback.remedies.fill.bar import Bar, tap_modulus
 from strongback.section.analyse import analyse
 from strongback.section.shapes import circle, round_tube, slit_tube
+from strongback.vibration.modes import modes
 
 INCH, PSI, LBF_IN = 25.4e-3, 6894.757293168361, 0.1129848290276167
 
@@ -161,8 +160,7 @@ def rod(clamp: float, *lengths: tuple[float, float]) -> float:
         tool=place,
         work=Place(part=GROUND, at=top),
     )
-    loop = assemble(machine, parts_of(machine), pieces=8)
-    return float(modes(loop, 1)[0].frequency)
+    return modes(machine, parts_of(machine), 1)[0].frequency
 
 
 THIN, LONG, SHORT = (0.05, 0.010), (0.19, 0.016), (0.14, 0.016)
