@@ -70,7 +70,14 @@ def _table() -> dict[str, Unit]:
         "inertia": {"kg*m^2": 1.0, "kg*mm^2": 1e-6, "kg*cm^2": 1e-4, "g*cm^2": 1e-7},
         "density": {"kg/m^3": 1.0, "g/cm^3": 1e3, "kg/L": 1e3, "lb/in^3": _LB / _INCH**3},
         "mass per length": {"kg/m": 1.0, "g/mm": 1.0, "g/m": 1e-3, "lb/ft": _LB / (12 * _INCH)},
-        "stiffness": {"N/m": 1.0, "N/mm": 1e3, "N/um": 1e6, "kN/mm": 1e6, "lbf/in": _LBF / _INCH},
+        "stiffness": {
+            "N/m": 1.0,
+            "N/mm": 1e3,
+            "N/um": 1e6,
+            "kN/mm": 1e6,
+            "lbf/in": _LBF / _INCH,
+            "lbf/thou": 1e3 * _LBF / _INCH,
+        },
         "rotational stiffness": {
             "N*m/rad": 1.0,
             "N*mm/rad": 1e-3,

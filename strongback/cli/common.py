@@ -45,6 +45,8 @@ __all__ = [
 
 DEMO = "demo"
 OUT = "strongback-out"
+UNITS = "strongback.units"  # what --units says, in the context
+SILENT = ("new", "words", "bundle", "doctor")  # commands that show no quantity, or ask for units themselves
 ONE_LINE = 160  # letters of names; more of them are listed one a line
 
 Body = Callable[..., None]
@@ -87,9 +89,45 @@ def subcommand(name: str, *examples: str) -> Callable[[Body], Command]:
         debug = click.option(
             "--debug", is_flag=True, expose_value=False, help="Show the traceback of a fault."
         )
-        return click.command(name, cls=Command, examples=examples, help=text)(debug(_with_room(body)))
+        shown = name not in SILENT
+        whole = _with_units(_with_room(body))
+        return click.command(name, cls=Command, examples=examples, help=text)(
+            debug(units_option(whole) if shown else whole)
+        )
 
     return made
+
+
+def _told_units(ctx: click.Context, param: click.Parameter, value: str | None) -> None:
+    ctx.meta[UNITS] = value
+
+
+units_option = click.option(
+    "--units",
+    type=click.Choice(["mm", "inch"]),
+    expose_value=False,
+    callback=_told_units,
+    help="Units to print and draw in: µm, N, mm or thou, lbf, in; otherwise as the file says. JSON stays SI.",
+)
+
+
+def _with_units(body: Body) -> Body:
+    """The command, printed and drawn in the units that are asked for."""
+
+    @functools.wraps(body)
+    def shown(*args: Any, **kwargs: Any) -> None:
+        context = click.get_current_context()
+        if kwargs.get("as_json"):
+            context.meta[UNITS] = "mm"  # keys of JSON carry their units
+        asked = context.meta.get(UNITS)
+        if asked is None:
+            return body(*args, **kwargs)
+        from strongback.views.quantity import shown_in
+
+        with shown_in(asked):
+            return body(*args, **kwargs)
+
+    return shown
 
 
 def _with_room(body: Body) -> Body:
@@ -152,7 +190,13 @@ def load(path: str) -> Project:
     """
     from strongback import project
 
-    return project.read(path)
+    found = project.read(path)
+    context = click.get_current_context(silent=True)
+    if found.units != "mm" and context is not None and context.meta.get(UNITS) is None:
+        from strongback.views.quantity import shown_in
+
+        context.find_root().with_resource(shown_in(found.units))  # to the end of the command
+    return found
 
 
 def sections_of(path: str) -> dict[str, Outline | SectionStiffness]:

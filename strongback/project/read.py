@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from strongback.errors import ProjectError
 from strongback.machine.joints.estimate import JointStiffness
@@ -79,6 +79,11 @@ class Project:
     def folder(self) -> Path:
         """Folder of the project file."""
         return self.path.parent
+
+    @property
+    def units(self) -> Literal["mm", "inch"]:
+        """Units in which the file wants to be answered."""
+        return "inch" if self.document.data.get("machine", {}).get("units") == "inch" else "mm"
 
     @property
     def text(self) -> str:

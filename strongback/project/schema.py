@@ -62,6 +62,12 @@ class MachineTable(Table):
             "right as seen from there"
         ),
     ] = "-y"
+    units: Annotated[
+        Literal["mm", "inch"],
+        Field(
+            description='units of what is printed and drawn: "mm" (µm, N, mm) or "inch" (thou, lbf, in); JSON stays SI'
+        ),
+    ] = "mm"
     correlation: Annotated[
         FilePath | None,
         Field(description="table of the correlation between stiffnesses, as a calibration writes it"),

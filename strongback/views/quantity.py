@@ -214,7 +214,8 @@ def retold(value: float, unit: str, show: Callable[[float], str]) -> str:
     if "e" in text:
         return f"{value * factor:.{len(text.split('e')[0].lstrip('+-')) - 2}e}"
     decimals = len(text.partition(".")[2])
-    kept = max(0, math.ceil(decimals - math.log10(factor)))
+    spare = 0.5 if decimals > 1 else 0.0  # a thousandth of µm need not become a hundred-thousandth of thou
+    kept = max(0, math.ceil(decimals - math.log10(factor) - spare))
     return f"{value * factor:{'+' if text.startswith('+') else ''}.{kept}f}"
 
 

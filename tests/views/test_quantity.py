@@ -37,7 +37,7 @@ def test_a_number_keeps_about_the_digits_it_has():
         assert said(200.0, "N") == "45.0 lbf"
         assert said(0.573e-6, "µm/N") == "0.1003 thou/lbf"
         assert retold(0.04, "µm", signed) == "0.0"
-        assert retold(-0.04, "mm", lambda v: f"{v:.2f}") == "-0.0016"
+        assert retold(-0.04, "mm", lambda v: f"{v:.2f}") == "-0.002"
         assert retold(float("inf"), "µm", number) == "-"
         assert retold(1.5e9, "N", number) == "3.372e+08"
         assert retold(3.0, "%", number) == "3.000"
