@@ -9,7 +9,7 @@ import numpy as np
 import scipy.linalg
 from numpy.typing import NDArray
 
-from strongback.machine.elements import Element, warping_size
+from strongback.machine.elements import WARPING, Element, warping_size
 from strongback.machine.frames import attachments, carriage, carriages, member_length
 from strongback.machine.layout import BodyPlace, Layout, Stations
 from strongback.machine.statics.geometry import Geometry, geometry
@@ -131,16 +131,10 @@ def machine_geometry(
             count = len(line.s) - 1
             _chain_motions(line, rigid[:, own], deforming, firsts[at : at + count])
             for first, element in zip(firsts[at : at + count], elements[at : at + count], strict=True):
-                unit[first : first + len(element.shape)] = [
-                    1.0,
-                    1.0,
-                    1.0,
-                    length,
-                    length,
-                    length,
-                    length**2,
-                    length**2,
-                ][: len(element.shape)]
+                own_unit = [1.0, 1.0, 1.0, length, length, length]
+                for side in element.inner:
+                    own_unit += [length**2 if side == WARPING else 1.0] * 2
+                unit[first : first + len(element.shape)] = own_unit
             at += count
     for number, columns in enumerate(places.blocks.values()):
         first = 6 * (len(places.machine.members) + number)
@@ -176,7 +170,8 @@ def _bimoments(
     ends: dict[int, list[tuple[int, float]]] = {}  # by amplitude: place of the bimoment, amplitude there
     free: list[int] = []
     for element, first in zip(elements, firsts[:-1], strict=True):
-        for row, side in ((6, 6), (7, 13)) if element.bimoments else ():
+        width = len(element.columns) // 2
+        for row, side in _inner_ends(element.inner, width):
             column = int(element.columns[side])
             if column < 0:
                 free.append(int(first) + row)  # the end is held: any bimoment will do
@@ -204,3 +199,8 @@ def _bimoments(
                 pair[place], pair[last] = 1.0, -amount / whole
                 columns.append(pair)
     return np.array(columns).reshape(len(columns), len(deforming.T)).T
+
+
+def _inner_ends(inner: tuple[int, ...], width: int) -> list[tuple[int, int]]:
+    """Place of every inner force of a length, and of the motion that it works on."""
+    return [(6 + 2 * j + end, side + end * width) for j, side in enumerate(inner) for end in (0, 1)]

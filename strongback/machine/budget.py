@@ -34,6 +34,11 @@ __all__ = [
 
 Array = NDArray[np.float64]
 MECHANISMS = ("bending about x", "bending about y", "shear", "torsion", "warping", "axial")
+SEAM_SLIP = "seam slip"  # what the seams of a beam give
+SHIFT = (
+    "shift of what slips"  # work of its axial force on its shift: what stretching of it gives, often negative
+)
+SEAMS = 8  # place of these two behind the strains
 BODY = "body"  # all that a member gives that is a body, but for
 PAD_CONTACT = "pad contact"  # what the faces under its pads give
 _GROUPS = {
@@ -215,6 +220,9 @@ def _by_mechanism(
             continue
         for mechanism, strains in _GROUPS.items():
             found[("member", member, mechanism)] = by_strain[list(strains)].sum(axis=0)
+        if len(by_strain) > SEAMS:
+            found[("member", member, SEAM_SLIP)] = by_strain[SEAMS]
+            found[("member", member, SHIFT)] = by_strain[SEAMS + 1]
     return found
 
 

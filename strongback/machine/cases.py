@@ -10,7 +10,7 @@ joint there.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -266,15 +266,16 @@ def _lengths_of(loop: Loop, member: str) -> list[tuple[int, float, float]]:
 
 
 def _even_mass(loop: Loop, member: Member, place: int, low: float, high: float, per: Array) -> Array:
-    """Consistent mass of a length of a beam on the motions of its ends, in the axes of the machine, (14, 14)."""
+    """Consistent mass of a length of a beam on the motions of its ends, in the axes of the machine, (k, k)."""
     section = loop.parts.sections[span_at(member, 0.5 * (low + high))]
     line = loop.stations[member.name]
     return element_mass(loop.elements[place], line, section, member, high - low, per)
 
 
-def _moving(direction: Array) -> Array:
-    """Both ends of a length moving alike, (14,)."""
-    return np.tile([*direction, 0.0, 0.0, 0.0, 0.0], 2)
+def _moving(loop: Loop, member: Member, direction: Iterable[float]) -> Array:
+    """Both ends of a length moving alike, (k,)."""
+    width = loop.stations[member.name].columns.shape[1]
+    return np.tile([*direction, *([0.0] * (width - 3))], 2)
 
 
 def _line_loads(loop: Loop, line: LineLoad) -> list[Array]:
@@ -287,7 +288,7 @@ def _line_loads(loop: Loop, line: LineLoad) -> list[Array]:
     per = arm.T @ arm
     for place, low, high in _lengths_of(loop, line.part):
         if low > start - SAME and high < end + SAME:
-            found[place] = _even_mass(loop, member, place, low, high, per) @ _moving(np.array(line.force))
+            found[place] = _even_mass(loop, member, place, low, high, per) @ _moving(loop, member, line.force)
     return found
 
 
@@ -302,7 +303,9 @@ def _weights(loop: Loop, gravity: Array) -> list[Array]:
     for member in loop.machine.members:
         for place, low, high in _lengths_of(loop, member.name):
             section = loop.parts.sections[span_at(member, 0.5 * (low + high))]
-            found[place] = _even_mass(loop, member, place, low, high, per_length(section)) @ _moving(gravity)
+            found[place] = _even_mass(loop, member, place, low, high, per_length(section)) @ _moving(
+                loop, member, gravity
+            )
     return found
 
 
@@ -312,7 +315,7 @@ def _free_motions(loop: Loop, one: Growth) -> list[Array]:
     if one.part in loop.stations:
         line = loop.stations[one.part]
         six = np.array([one.at((float(x), float(y), float(z))) for x, y, z in line.points])
-        seven = np.hstack([six, np.zeros((len(six), 1))])
+        seven = np.hstack([six, np.zeros((len(six), line.columns.shape[1] - 6))])
         for k, (place, _, _) in enumerate(_lengths_of(loop, one.part)):
             found[place] = seven[k : k + 2].ravel()
     elif one.part in loop.bodies:

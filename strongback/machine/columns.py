@@ -160,6 +160,11 @@ def body_spec(machine: Machine, member: Member) -> BodySpec:
         If the shape of a section is not known, a joint meets its bare wall, or nothing bears on it.
     """
     outlines = _outlines(machine, member)
+    if any(outline.seams for outline in outlines):
+        raise MachineError(
+            f'"{member.name}" is a body, and bodies know no seams that slip',
+            hint='set model = "beam", or leave the seams of its section out',
+        )
     _refuse_bare_wall(machine, member)
     pads = _pads(machine, member)
     base, end = _ends(machine, member)

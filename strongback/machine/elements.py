@@ -1,7 +1,8 @@
 """Lengths of members and whole bodies as elements: their forces, and what they give under them.
 
-An element is known by the forces that it can choose: six at the end of a length and a bimoment at either end where it
-warps; six at every interface of a body but the first. What moves it as a whole deforms nothing, exactly.
+An element is known by the forces that it can choose: six at the end of a length, a bimoment at either end where it
+warps, and the axial force of every part that slips; six at every interface of a body but the first. What moves it as a
+whole deforms nothing, exactly.
 """
 
 from __future__ import annotations
@@ -15,16 +16,17 @@ import scipy.linalg
 from numpy.typing import NDArray
 
 from strongback.machine.frames import carriage, carriages
-from strongback.machine.layout import WALL, BodyPlace, Stations, section_matrix, span_at
-from strongback.machine.statics import beam
+from strongback.machine.layout import WALL, BodyPlace, Stations, section_matrix, section_slips, span_at
+from strongback.machine.statics import beam, slipping
 from strongback.machine.values import Member
 from strongback.section import _constants
-from strongback.section.values import SectionStiffness
+from strongback.section.values import STRAINS, SectionStiffness
 
 __all__ = ["Element", "beam_elements", "body_element", "element_mass", "warping_size"]
 
 Array = NDArray[np.float64]
 SIX = 6
+WARPING = 6  # place of the amplitude of warping among the motions of a station
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -40,15 +42,21 @@ class Element:
         Deformations from these motions, machine axes.
     parts : ndarray, shape (8, n, n), or (2, n, n) for a body
         Flexibility by mechanism, of a body its walls and the contact under its pads: deformations from forces.
-    bimoments : bool
-        Whether the last two forces are bimoments.
+    inner : tuple of int
+        Forces beyond six come in pairs, at the start and at the end: which motion of a station each pair works on, 6 for a
+        bimoment, from 7 on for what slips.
     """
 
     member: str
     columns: NDArray[np.int64]
     shape: Array
     parts: Array
-    bimoments: bool = False
+    inner: tuple[int, ...] = ()
+
+    @property
+    def bimoments(self) -> bool:
+        """Whether the first pair of inner forces are bimoments."""
+        return self.inner[:1] == (WARPING,)
 
     @property
     def flexibility(self) -> Array:
@@ -67,8 +75,9 @@ class Element:
     def end_forces(self, forces: Array) -> Array:
         """What the rest of the machine exerts on the ends, from the element's forces: bimoments at held ends, too, (k,)."""
         found = np.asarray(self.shape.T @ forces)
-        if self.bimoments:
-            found[6], found[13] = -forces[6], forces[7]
+        width = len(found) // 2
+        for first, side in zip(range(SIX, len(forces), 2), self.inner, strict=False):
+            found[side], found[width + side] = -forces[first], forces[first + 1]
         return found
 
 
@@ -98,6 +107,7 @@ def beam_elements(
 ) -> list[Element]:
     """The lengths of a member from station to station."""
     turn = scipy.linalg.block_diag(stations.axes, stations.axes)
+    width = stations.columns.shape[1]
     made: dict[tuple[str, float], Array] = {}
     found = []
     previous = ""
@@ -108,20 +118,23 @@ def beam_elements(
         if (name, h) not in made:
             made[name, h] = _own_flexibility(sections[name], member, h)
         parts = made[name, h]
-        shape = np.zeros((parts.shape[1], 14))
+        inner = _inner(sections[name], member, stations.slips)
+        shape = np.zeros((parts.shape[1], 2 * width))
         shape[:SIX, :SIX] = moved[i]
-        shape[:SIX, 7:13] = turn
+        shape[:SIX, width : width + SIX] = turn
         columns = stations.columns[i : i + 2].ravel()
-        if len(shape) > SIX and columns[6] >= 0:
-            # The amplitude at a station is that of the length before it; warping displacements are one on both sides.
-            same = previous in ("", name)
-            before, here = (1.0, 1.0) if same else (warping_size(sections[n]) for n in (previous, name))
-            shape[SIX, 6] = -before / here
-        if len(shape) > SIX and columns[13] >= 0:
-            shape[SIX + 1, 13] = 1.0
-        found.append(
-            Element(member=member.name, columns=columns, shape=shape, parts=parts, bimoments=len(shape) > SIX)
-        )
+        for row, side in zip(range(SIX, len(shape), 2), inner, strict=True):
+            if columns[side] >= 0:
+                shape[row, side] = -1.0
+                if side == WARPING and previous not in ("", name):
+                    # The amplitude at a station is that of the length before it; warping is one on both sides.
+                    before, here = (warping_size(sections[n]) for n in (previous, name))
+                    shape[row, side] = -before / here
+            if columns[width + side] >= 0:
+                shape[row + 1, width + side] = 1.0
+        if stations.slips and len(parts) == len(STRAINS):  # a length of a member that slips elsewhere
+            parts = np.concatenate([parts, np.zeros((2, *parts.shape[1:]))])
+        found.append(Element(member=member.name, columns=columns, shape=shape, parts=parts, inner=inner))
         previous = name
     return found
 
@@ -150,16 +163,16 @@ def element_mass(
 
     Returns
     -------
-    ndarray, shape (14, 14)
+    ndarray, shape (k, k)
+        What slips has the mass of the section that carries it: its own shift along the member is left out.
     """
-    own = _constants.to_origin(section.centroid, section.shear_centre)
-    D = section_matrix(section, member.factors)
-    points, weights = beam.quadrature(D, h, element.bimoments)
-    moved = element.shape.copy()
-    if element.bimoments:  # at held ends, too: what a load within the length asks of them
-        moved[SIX, 6], moved[SIX + 1, 13] = moved[SIX, 6] or -1.0, moved[SIX + 1, 13] or 1.0
-    forces = np.linalg.solve(element.flexibility, moved)
-    shapes = beam.deformations(D, own, h, element.bimoments, points) @ forces
+    points, weights, along = _motions_along(section, member, h)
+    moved, width = element.shape.copy(), element.shape.shape[1] // 2
+    for row, side in zip(range(SIX, len(moved), 2), element.inner, strict=True):
+        # At held ends, too: what a load within the length asks of them.
+        moved[row, side] = moved[row, side] or -1.0
+        moved[row + 1, width + side] = moved[row + 1, width + side] or 1.0
+    shapes = along @ np.linalg.solve(element.flexibility, moved)
     turn = scipy.linalg.block_diag(stations.axes, stations.axes)
     for shape, t in zip(shapes, points, strict=True):
         shape[:, :SIX] += carriage(np.zeros(3), (0.0, 0.0, float(t) * h)) @ turn
@@ -177,6 +190,28 @@ def _own_flexibility(section: SectionStiffness, member: Member, h: float) -> Arr
     """Flexibility in the axes of the member; kept, since a change of one part leaves the others as they were."""
     own = _constants.to_origin(section.centroid, section.shear_centre)
     D = section_matrix(section, member.factors)
-    parts = beam.flexibility(D, own, h, beam.has_warping(D))
+    if section.slips:
+        parts = slipping.flexibility(slipping.slipping(D, *section_slips(section, member)), own, h)
+    else:
+        parts = beam.flexibility(D, own, h, beam.has_warping(D))
     parts.setflags(write=False)
     return parts
+
+
+def _inner(section: SectionStiffness, member: Member, slips: tuple[str, ...]) -> tuple[int, ...]:
+    """Motions of a station that the inner forces of a section work on."""
+    warping = (WARPING,) if beam.has_warping(section_matrix(section, member.factors)) else ()
+    return (*warping, *(WARPING + 1 + slips.index(slip.name) for slip in section.slips))
+
+
+def _motions_along(section: SectionStiffness, member: Member, h: float) -> tuple[Array, Array, Array]:
+    """Points along a length over it, their weights, and motions there from the forces of the length, (points, 6, n)."""
+    own = _constants.to_origin(section.centroid, section.shear_centre)
+    D = section_matrix(section, member.factors)
+    if section.slips:
+        slip = slipping.slipping(D, *section_slips(section, member))
+        points, weights = slipping.quadrature(slip, h)
+        return points, weights, slipping.deformations(slip, own, h, points)
+    warping = beam.has_warping(D)
+    points, weights = beam.quadrature(D, h, warping)
+    return points, weights, beam.deformations(D, own, h, warping, points)

@@ -36,6 +36,7 @@ __all__ = [
     "layout",
     "relaid",
     "section_matrix",
+    "section_slips",
     "span_at",
 ]
 
@@ -61,16 +62,20 @@ class Stations:
         Distance from the start [m].
     points : ndarray, shape (stations, 3)
         [m]
-    columns : ndarray of int, shape (stations, 7)
-        Unknown of each motion, machine axes for the first six; -1 where there is none.
+    columns : ndarray of int, shape (stations, 7 + slips)
+        Unknown of each motion, machine axes for the first six, then the amplitude of warping and the shifts of what slips;
+        -1 where there is none.
     axes : ndarray, shape (3, 3)
         Rows x, y, s.
+    slips : tuple of str
+        Seams of any section of the member.
     """
 
     s: Array
     points: Array
     columns: NDArray[np.int64]
     axes: Array
+    slips: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -305,13 +310,19 @@ def _stations(
 ) -> Stations:
     cuts = _cuts(machine, member, pieces)
     axes = member_axes(member)
-    columns = np.full((len(cuts), 7), -1, dtype=np.int64)
-    for row, warp in zip(columns, _warping_stations(member, cuts, stiffness), strict=True):
-        count = 7 if warp else 6
-        row[:count] = size + np.arange(count)
-        size += count
+    names = tuple(dict.fromkeys(slip.name for span in member.spans for slip in stiffness[span.section].slips))
+    there = np.ones((len(cuts), 7 + len(names)), dtype=bool)
+    there[:, 6] = _warping_stations(member, cuts, stiffness)
+    for k, name in enumerate(names):
+        there[:, 7 + k] = _slipping_stations(member, cuts, stiffness, name)
+    columns = np.full(there.shape, -1, dtype=np.int64)
+    columns[there] = size + np.arange(there.sum())
     return Stations(
-        s=cuts, points=np.asarray(member.start) + cuts[:, None] * axes[2], columns=columns, axes=axes
+        s=cuts,
+        points=np.asarray(member.start) + cuts[:, None] * axes[2],
+        columns=columns,
+        axes=axes,
+        slips=names,
     )
 
 
@@ -365,6 +376,43 @@ def _warping_stations(
     return warps
 
 
+def _slipping_stations(
+    member: Member, cuts: Array, stiffness: Mapping[str, SectionStiffness], name: str
+) -> NDArray[np.bool_]:
+    """Stations where a part shifts: beside every length that has it, but for ends on which it stands.
+
+    Where the next length has no such seam the part ends, free.
+    """
+    middles = 0.5 * (cuts[:-1] + cuts[1:])
+    own = [{slip.name: slip for slip in stiffness[span_at(member, s)].slips}.get(name) for s in middles]
+    has = np.array([slip is not None for slip in own])
+    shifts = np.zeros(len(cuts), dtype=np.bool_)
+    shifts[1:] |= has
+    shifts[:-1] |= has
+    for place, end, slip, side in ((0, member.ends[0], own[0], 0), (-1, member.ends[1], own[-1], 1)):
+        if end == "held" and slip is not None and slip.held[side]:
+            shifts[place] = False
+    return shifts
+
+
+def section_slips(section: SectionStiffness, member: Member) -> tuple[Array, Array, Array]:
+    """What slips in a section: forces of unit rates at the origin (slips, 8), axial and seam stiffness.
+
+    With the factors of the member: what is bonded and what slips are multiplied alike.
+    """
+    n = len(section.slips)
+    forces = np.zeros((n, 8))
+    for row, slip in zip(forces, section.slips, strict=True):
+        row[[2, 3, 4, 7]] = slip.coupling
+    own = _constants.to_origin(section.centroid, section.shear_centre)
+    back = np.linalg.inv(own)
+    return (
+        forces @ back * _roots(member.factors) @ own,
+        np.array([slip.EA for slip in section.slips]),
+        np.array([slip.stiffness for slip in section.slips]),
+    )
+
+
 def section_matrix(section: SectionStiffness, factors: tuple[tuple[str, float], ...]) -> Array:
     """Section forces from strains at the origin, with the factors of a member, (8, 8)."""
     own = _constants.to_origin(section.centroid, section.shear_centre)
@@ -375,10 +423,16 @@ def _factored(D: Array, own: Array, factors: tuple[tuple[str, float], ...]) -> A
     """Section matrix with the stiffness of some mechanisms multiplied."""
     if not factors:
         return D
+    root = _roots(factors)
+    back = np.linalg.inv(own)
+    mine = back.T @ D @ back
+    return own.T @ (root[:, None] * mine * root[None, :]) @ own
+
+
+def _roots(factors: tuple[tuple[str, float], ...]) -> Array:
+    """Roots of the factors on the strains of a section, (8,)."""
     root = np.ones(8)
     for name, factor in factors:
         if name in FACTORS:
             root[list(FACTORS[name])] *= math.sqrt(factor)
-    back = np.linalg.inv(own)
-    mine = back.T @ D @ back
-    return own.T @ (root[:, None] * mine * root[None, :]) @ own
+    return root

@@ -32,6 +32,7 @@ from strongback.section.cells import from_strips
 from strongback.section.check import check, more_points, refuse
 from strongback.section.outline import LARGEST, from_midline, moved, ring_of, rounded
 from strongback.section.repair import mended
+from strongback.section.seams import Seam
 from strongback.section.values import (
     EVER_POINTS,
     Cell,
@@ -275,7 +276,7 @@ def _section(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> 
     if table.stiffness is not None:
         return _known(table.name, table.stiffness)
     outline = _DRAWERS[ways[0]](draft, drawn)
-    outline = _with_cells(draft, outline)
+    outline = _with_seams(draft, _with_cells(draft, outline))
     outline = dataclasses.replace(outline, max_points=max(outline.max_points, table.max_points))
     try:
         check(outline)
@@ -284,6 +285,30 @@ def _section(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> 
         draft.refused(error)
         raise _Given from None
     return outline
+
+
+def _with_seams(draft: _Draft, outline: Outline) -> Outline:
+    """The outline with the seams of its table in place of any that it had."""
+    table = draft.table
+    if not table.seam:
+        return outline
+    known = [wall.name for wall in outline.walls]
+    seams = []
+    for i, seam in enumerate(table.seam):
+        for k, wall in enumerate(seam.walls):
+            if wall not in known:
+                path = ("seam", i, "walls", k)
+                raise draft.stop(path, "must be a wall of the section", nearest(wall, known, "walls"))
+        seams.append(
+            Seam(
+                name=seam.name,
+                walls=tuple(seam.walls),
+                stiffness=seam.stiffness,
+                held=(seam.held[0], seam.held[1]),
+                source=seam.source,
+            )
+        )
+    return dataclasses.replace(outline, seams=tuple(seams))
 
 
 def _known(name: str, table: StiffnessTable) -> SectionStiffness:

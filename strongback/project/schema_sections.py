@@ -8,8 +8,8 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import BeforeValidator, Field
 
 from strongback.errors import UnitError
-from strongback.project.quantities import FilePath, Name, Point2, RadiusPoint, fail, quantity, vector
-from strongback.project.tables import LengthTable
+from strongback.project.quantities import FilePath, Name, Point2, RadiusPoint, Words, fail, quantity, vector
+from strongback.project.tables import LengthTable, Table
 from strongback.section.values import EVER_POINTS, MAX_POINTS
 from strongback.units import parse
 
@@ -20,6 +20,7 @@ __all__ = [
     "InsertTable",
     "Radius",
     "Ring",
+    "SeamTable",
     "SectionTable",
     "StiffnessTable",
     "StripTable",
@@ -117,6 +118,52 @@ class WallTable(LengthTable):
             description="rings of holes that are not cells, such as the room for another wall",
         ),
     ]
+
+
+def _seam(value: Any) -> float:
+    hint = 'write shear force per length and slip, all strips together, such as "100 N/mm^2", or "bonded"'
+    if value == "bonded":
+        return math.inf
+    if not isinstance(value, str) or not any(c.isdigit() for c in value):
+        fail("must be a stiffness per length", hint)
+    try:
+        found = parse(value, "pressure")
+    except UnitError as error:
+        fail(error.message, hint)
+    if not found >= 0.0:
+        fail("must not be below 0", hint)
+    return found
+
+
+def _held(value: Any) -> list[bool]:
+    if not isinstance(value, list) or len(value) != 2 or not all(isinstance(v, bool) for v in value):
+        fail("must be two of true and false", "for the start and the end of the member")
+    return value
+
+
+class SeamTable(Table):
+    """``[[section.seam]]``: walls that slip along the member on what they touch."""
+
+    name: Annotated[Name, Field(description="how results call it")]
+    walls: Annotated[
+        list[Name], Field(min_length=1, max_length=MOST_CELLS, description="walls that slip as one")
+    ]
+    stiffness: Annotated[
+        Any,
+        BeforeValidator(_seam),
+        Field(
+            description='shear force per length and slip, all strips of contact together, such as "100 N/mm^2"; '
+            '"0 N/mm^2" slides, "bonded" does not slip'
+        ),
+    ]
+    held: Annotated[
+        Any,
+        BeforeValidator(_held),
+        Field(
+            description="whether these walls stand on what holds the start and the end of the member, where that is held"
+        ),
+    ] = (True, True)
+    source: Annotated[Words, Field(description="where the stiffness comes from")] = ""
 
 
 def _numbers(count: int) -> Any:
@@ -316,5 +363,13 @@ class SectionTable(LengthTable):
     ]
     cell: Annotated[
         list[CellTable], Field(default_factory=list, max_length=MOST_CELLS, description="hollows")
+    ]
+    seam: Annotated[
+        list[SeamTable],
+        Field(
+            default_factory=list,
+            max_length=MOST_CELLS,
+            description="where walls slip instead of being bonded",
+        ),
     ]
     stiffness: Annotated[StiffnessTable | None, Field(description="stiffness values that are known")] = None

@@ -23,6 +23,7 @@ from strongback.project.correlation import correlation_text
 from strongback.project.read import FILE_NAME, FORMAT, read_text
 from strongback.project.starter import fresh_folder
 from strongback.section import shapes
+from strongback.section.seams import Seam
 from strongback.section.values import (
     Cell,
     Fill,
@@ -243,6 +244,22 @@ def _section(name: str, section: Outline | SectionStiffness) -> Rows:
         yield from _wall(wall, section.cells)
     for cell in section.cells:
         yield from _cell(cell)
+    for seam in section.seams:
+        yield from _seam(seam)
+
+
+def _seam(seam: Seam) -> Rows:
+    yield "[[section.seam]]"
+    yield f"name = {_text(seam.name)}"
+    yield f"walls = [{', '.join(_text(wall) for wall in seam.walls)}]"
+    yield (
+        f'stiffness = "{_number(seam.stiffness)} Pa"'
+        if math.isfinite(seam.stiffness)
+        else 'stiffness = "bonded"'
+    )
+    yield f"held = [{', '.join('true' if held else 'false' for held in seam.held)}]"
+    if seam.source:
+        yield f"source = {_text(seam.source)}"
 
 
 def _wall(wall: Wall, cells: tuple[Cell, ...]) -> Rows:

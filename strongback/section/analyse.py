@@ -25,6 +25,7 @@ from strongback.section.coupling import exact_stiffness, poisson_ratios_differ
 from strongback.section.mesh import MAX_TRIANGLES, Mesher
 from strongback.section.outline import Region, regions
 from strongback.section.refine import pieces
+from strongback.section.seamed import seamed
 from strongback.section.stiffness import stiffness
 from strongback.section.values import Outline, Point2, SectionMesh, SectionStiffness, stiffness_from_constants
 
@@ -139,6 +140,8 @@ def analyse(
     whole = certified(first_mesh(regions(outline), options), options, outline.name)
     bonded = _Solved(stiffness=_final(whole), lower=whole.bounds.lower, upper=whole.bounds.upper)
     chosen, limits = _with_bonds(outline, bonded, whole, options, half_wave)
+    if outline.seams:
+        chosen = _with_seams(outline, chosen, whole, options)
     return SectionResult(
         stiffness=chosen.stiffness,
         GJ_lower=chosen.lower,
@@ -187,6 +190,14 @@ def _with_bonds(
     if not loose:
         return bonded, limits
     return sliding if loose == frozenset(bonds) else split.sliding(loose), limits
+
+
+def _with_seams(outline: Outline, bonded: _Solved, whole: Certified, options: Options) -> _Solved:
+    found = seamed(outline, regions(outline), whole, options, _slip_scale(whole.first))
+    if found is None:
+        return bonded
+    own, bounds = found
+    return _Solved(stiffness=own, lower=bounds.lower, upper=bounds.upper)
 
 
 def _slip_scale(mesh: SectionMesh) -> float:

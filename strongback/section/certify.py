@@ -20,7 +20,7 @@ from strongback.section.slip import slip_bounds
 from strongback.section.stiffness import SectionFields, solved
 from strongback.section.values import SectionMesh
 
-__all__ = ["Certified", "Options", "certified", "certified_slip", "first_mesh"]
+__all__ = ["Certified", "Options", "certified", "certified_slip", "first_mesh", "slip_refined"]
 
 STEPS = 40
 MOST_RINGS = 8
@@ -127,11 +127,18 @@ def certified_slip(
     -------
     TorsionBounds
     """
+    return slip_refined(mesh, cell, slip, options)[1]
+
+
+def slip_refined(
+    mesh: SectionMesh, cell: tuple[str, ...], slip: Mapping[str, float], options: Options
+) -> tuple[SectionMesh, TorsionBounds]:
+    """As `certified_slip`, with the mesh on which the bounds are near enough."""
     made = mesh
     for _ in range(STEPS):
         bounds = slip_bounds(made, cell, slip)
         if bounds.relative_gap <= options.tolerance:
-            return bounds
+            return made, bounds
         made = _next(made, bounds, options)
     raise _too_far(bounds, made, options)
 

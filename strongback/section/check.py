@@ -74,6 +74,7 @@ def refuse(outline: Outline) -> None:
     for cell in outline.cells:
         _check_fill(f'{where}, cell "{cell.name}"', cell)
     _check_contacts(where, outline)
+    _check_seams(where, outline)
 
 
 def unlikely_size(outline: Outline) -> str:
@@ -130,6 +131,39 @@ def _check_names(where: str, outline: Outline) -> None:
     for name in names:
         if names.count(name) > 1:
             raise OutlineError(f'{where}: cell "{name}" is there twice')
+
+
+def _check_seams(where: str, outline: Outline) -> None:
+    """Seams name walls that are there, each once, and leave something that does not slip."""
+    known = {wall.name for wall in outline.walls}
+    taken: dict[str, str] = {}
+    for i, seam in enumerate(outline.seams):
+        if seam.name in {s.name for s in outline.seams[:i]}:
+            raise OutlineError(f'{where}: seam "{seam.name}" is there twice')
+        for wall in seam.walls:
+            if wall not in known:
+                raise OutlineError(
+                    f'{where}, seam "{seam.name}": no wall is called "{wall}"',
+                    hint=f"walls: {', '.join(sorted(known))}",
+                )
+            if wall in taken:
+                raise OutlineError(f'{where}: wall "{wall}" slips in two seams', hint="name it in one")
+            taken[wall] = seam.name
+    if outline.seams and len(taken) == len(known):
+        raise OutlineError(f"{where}: every wall slips", hint="leave out those that carry the member")
+    if outline.seams and any(c.fill is not None and c.fill.bond != "bonded" for c in outline.cells):
+        raise OutlineError(
+            f"{where}: a fill that slips and a seam in one section are not solved together",
+            hint='give the fill bond = "bonded", or leave the seam out',
+        )
+    faces = {wall.name: _face(wall) for wall in outline.walls}
+    for one, first in taken.items():
+        for other, second in taken.items():
+            if first < second and contact(faces[one], faces[other], THINNEST).kind == "edge":
+                raise OutlineError(
+                    f'{where}: walls "{one}" and "{other}" slip in two seams and touch',
+                    hint="let them slip as one, in one seam",
+                )
 
 
 def _check_ring(where: str, ring: Ring) -> None:

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+import scipy.sparse
 from numpy.typing import NDArray
 
 from strongback.section import _triangle6 as t6
@@ -20,7 +21,7 @@ from strongback.section._problem import by_region, turned
 from strongback.section.bounds import TorsionBounds, unknowns
 from strongback.section.values import SectionMesh
 
-__all__ = ["slip_bounds"]
+__all__ = ["Interface", "slip_bounds", "split_mesh"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -35,7 +36,7 @@ _DN = np.column_stack([4 * _T - 3, 4 - 8 * _T, 4 * _T - 1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Interface:
+class Interface:
     """Sides between fill and wall, run through with the fill to the left."""
 
     wall: Index  # (s, 3) nodes on the wall: start, middle, end
@@ -43,6 +44,20 @@ class _Interface:
     triangle: Index  # (s,) the triangle of the fill
     length: Array  # (s,)
     slip: Array  # (s,)
+
+    @property
+    def weights(self) -> Array:
+        """Of squares of jumps at the integration points in their energy, (s, 3)."""
+        return np.asarray(_GAUSS_WEIGHT * 0.5 * (self.length * self.slip)[:, None])
+
+    def jump(self, field: Array) -> Array:
+        """From fill to wall at the integration points, of a field on the nodes, (s, 3)."""
+        return np.asarray((field[self.wall] - field[self.fill]) @ _N.T)
+
+    def springs(self, count: int) -> scipy.sparse.csr_matrix:
+        """Stiffness of the interface on the nodes, (count, count)."""
+        own = np.kron(np.array([[1.0, -1.0], [-1.0, 1.0]]), _MASS) * (self.slip * self.length)[:, None, None]
+        return t6.assemble(own, np.hstack([self.wall, self.fill]), count)
 
 
 def slip_bounds(mesh: SectionMesh, cell: tuple[str, ...], slip: Mapping[str, float]) -> TorsionBounds:
@@ -65,11 +80,11 @@ def slip_bounds(mesh: SectionMesh, cell: tuple[str, ...], slip: Mapping[str, flo
     nodes = mesh.nodes - shift
     grad, areas = t6.gradients(nodes, mesh.triangles)
     G = by_region(mesh, "G")
-    split, count, face = _split(mesh, nodes, cell, slip)
+    split, count, face = split_mesh(mesh, nodes, cell, slip)
     strain, jump = _warping(nodes, mesh.triangles, split, count, face, grad, areas, G)
     stress, traction = _stress(nodes, mesh.triangles, face, grad, areas, G)
     upper = (np.einsum("mqc,mqc->mq", strain, strain) @ t6.WEIGHTS) * areas * G
-    weight = 0.5 * _GAUSS_WEIGHT * (face.length * face.slip)[:, None]
+    weight = face.weights
     high = float(upper.sum() + (weight * jump**2).sum())
     apart = strain * G[:, None, None] - stress
     gap = (np.einsum("mqc,mqc->mq", apart, apart) @ t6.WEIGHTS) * areas / G
@@ -78,10 +93,10 @@ def slip_bounds(mesh: SectionMesh, cell: tuple[str, ...], slip: Mapping[str, flo
     return TorsionBounds(lower=high - float(gap.sum()), upper=high, gap=gap)
 
 
-def _split(
+def split_mesh(
     mesh: SectionMesh, nodes: Array, cell: tuple[str, ...], slip: Mapping[str, float]
-) -> tuple[Index, int, _Interface]:
-    """Triangles with their own nodes in every slipping fill, the number of nodes, and the interface."""
+) -> tuple[Index, int, Interface]:
+    """Triangles with their own nodes in every part that slips, the number of nodes, and the interface."""
     names = sorted(slip)
     number = {name: i for i, name in enumerate(names)}
     core = np.array([number.get(c, -1) for c in cell], dtype=np.int64)[mesh.region]
@@ -110,26 +125,24 @@ def _split(
     return (
         split,
         count,
-        _Interface(wall=first, fill=np.vstack(fill), triangle=triangle, length=length, slip=value),
+        Interface(wall=first, fill=np.vstack(fill), triangle=triangle, length=length, slip=value),
     )
 
 
 def _warping(
-    nodes: Array, tri: Index, split: Index, count: int, face: _Interface, grad: Array, areas: Array, G: Array
+    nodes: Array, tri: Index, split: Index, count: int, face: Interface, grad: Array, areas: Array, G: Array
 ) -> tuple[Array, Array]:
     """Shear strain (m, 7, 2) and jump from fill to wall (s, 3) per unit rate of twist."""
-    springs = np.kron(np.array([[1.0, -1.0], [-1.0, 1.0]]), _MASS) * (face.slip * face.length)[:, None, None]
-    matrix = t6.assemble(t6.stiffness(grad, areas, G), split, count)
-    matrix = matrix + t6.assemble(springs, np.hstack([face.wall, face.fill]), count)
+    matrix = t6.assemble(t6.stiffness(grad, areas, G), split, count) + face.springs(count)
     around = turned(t6.at_points(nodes, tri))
     right = t6.scatter(t6.flux_load(-around * G[:, None, None], grad, areas), split, count)
     omega = Grounded(matrix.tocsc()).solve(right)
     strain = t6.slope_at_points(omega, grad, split) + around
-    return strain, (omega[face.wall] - omega[face.fill]) @ _N.T
+    return strain, face.jump(omega)
 
 
 def _stress(
-    nodes: Array, tri: Index, face: _Interface, grad: Array, areas: Array, G: Array
+    nodes: Array, tri: Index, face: Interface, grad: Array, areas: Array, G: Array
 ) -> tuple[Array, Array]:
     """Shear stress (m, 7, 2) and traction of the wall on the fill (s, 3) per unit rate of twist."""
     place, enclosed = unknowns(nodes, tri)

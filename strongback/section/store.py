@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +12,7 @@ from numpy.typing import NDArray
 from strongback import cache
 from strongback.section.analyse import DEFAULT_GAP, SectionResult, analyse
 from strongback.section.mesh import Mesher
+from strongback.section.seams import Slip
 from strongback.section.values import Outline, Point2, SectionStiffness
 
 __all__ = ["SolvedSection", "solved_section"]
@@ -80,11 +83,11 @@ def solved_section(
     SolvedSection
     """
     name = cache.key("section", outline, tolerance, mesher, half_wave)
-    kept = cache.load(name, lambda arrays: _unpacked(arrays, outline.name))
+    kept = cache.load(name, lambda arrays: _unpacked(arrays, outline))
     if kept is not None:
         return kept
     result = analyse(outline, tolerance=tolerance, mesher=mesher, half_wave=half_wave)
-    cache.save(name, _packed(result))
+    cache.save(name, _packed(result, outline))
     return SolvedSection(
         stiffness=result.stiffness,
         GJ_lower=result.GJ_lower,
@@ -99,8 +102,10 @@ def solved_section(
     )
 
 
-def _packed(result: SectionResult) -> dict[str, Array]:
+def _packed(result: SectionResult, outline: Outline) -> dict[str, Array]:
+    names = [seam.name for seam in outline.seams]
     kept = {
+        "slipping": np.array([float(names.index(s.name)) for s in result.stiffness.slips]),
         "about": np.array([result.GJ_lower, result.GJ_upper, result.elements, result.seconds]),
         "elastic centre": np.array(result.elastic_centre),
         "errors": np.array([dict(result.errors)[key] for key in _ERRORS]),
@@ -117,11 +122,15 @@ def _pack_stiffness(label: str, section: SectionStiffness) -> dict[str, Array]:
     numbers = [getattr(section, key) for key in _SCALARS] + [
         v for key in _TUPLES for v in getattr(section, key)
     ]
-    return {f"{label} numbers": np.array(numbers), f"{label} matrix": np.array(section.matrix)}
+    kept = {f"{label} numbers": np.array(numbers), f"{label} matrix": np.array(section.matrix)}
+    if section.slips:
+        kept[f"{label} slips"] = np.array([[*s.coupling, s.EA, s.stiffness] for s in section.slips])
+    return kept
 
 
-def _unpacked(kept: dict[str, NDArray[np.generic]], name: str) -> SolvedSection:
+def _unpacked(kept: dict[str, NDArray[np.generic]], outline: Outline) -> SolvedSection:
     """The section that `_packed` took apart; ValueError or KeyError where the arrays are no such thing."""
+    name = outline.name
     about = _numbers(kept, "about", (4,))
     errors = _numbers(kept, "errors", (len(_ERRORS),))
     elastic = _numbers(kept, "elastic centre", (2,))
@@ -129,7 +138,9 @@ def _unpacked(kept: dict[str, NDArray[np.generic]], name: str) -> SolvedSection:
         (k, _unpack_stiffness(k, kept, name)) for k in ("bonded", "sliding") if f"{k} numbers" in kept
     )
     return SolvedSection(
-        stiffness=_unpack_stiffness("own", kept, name),
+        stiffness=dataclasses.replace(
+            _unpack_stiffness("own", kept, name), slips=_unpack_slips(kept, outline)
+        ),
         GJ_lower=float(about[0]),
         GJ_upper=float(about[1]),
         errors=tuple((key, float(value)) for key, value in zip(_ERRORS, errors, strict=True)),
@@ -142,6 +153,24 @@ def _unpacked(kept: dict[str, NDArray[np.generic]], name: str) -> SolvedSection:
     )
 
 
+def _unpack_slips(kept: dict[str, NDArray[np.generic]], outline: Outline) -> tuple[Slip, ...]:
+    """Slips of the seams of an outline, in their order; those that are as good as bonded are not kept."""
+    if "own slips" not in kept:
+        return ()
+    loose = [outline.seams[int(i)] for i in _numbers(kept, "slipping", (len(kept["slipping"]),))]
+    rows = _numbers(kept, "own slips", (len(loose), 6))
+    return tuple(
+        Slip(
+            name=seam.name,
+            coupling=(float(row[0]), float(row[1]), float(row[2]), float(row[3])),
+            EA=float(row[4]),
+            stiffness=float(row[5]),
+            held=seam.held,
+        )
+        for seam, row in zip(loose, rows, strict=True)
+    )
+
+
 def _numbers(kept: dict[str, NDArray[np.generic]], label: str, shape: tuple[int, ...]) -> Array:
     found = kept[label]
     if found.dtype != np.float64 or found.shape != shape:
@@ -151,7 +180,7 @@ def _numbers(kept: dict[str, NDArray[np.generic]], label: str, shape: tuple[int,
 
 def _unpack_stiffness(label: str, kept: dict[str, NDArray[np.generic]], name: str) -> SectionStiffness:
     numbers = [float(v) for v in _numbers(kept, f"{label} numbers", (len(_SCALARS) + 9,))]
-    values = dict(zip(_SCALARS, numbers, strict=False))
+    values: dict[str, Any] = dict(zip(_SCALARS, numbers, strict=False))
     rest = numbers[len(_SCALARS) :]
     matrix = _numbers(kept, f"{label} matrix", (8, 8))
     return SectionStiffness(

@@ -179,6 +179,11 @@ def section_stress(
     if not 1e-3 <= tolerance <= 0.5:
         raise LimitError(f"tolerance {tolerance:g} must lie between 0.001 and 0.5")
     check(outline)
+    if outline.seams:
+        raise OutlineError(
+            f'outline "{outline.name}": stress beside a seam that slips is not solved',
+            hint="leave its seams out for the stress of the bonded section",
+        )
     parts = regions(outline)
     made = mesh_regions(parts, mesher=mesher, max_triangles=max_triangles)
     sharp = reentrant(parts)

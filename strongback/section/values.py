@@ -33,6 +33,7 @@ from strongback.errors import OutlineError
 from strongback.materials import Material
 from strongback.materials import material as named_material
 from strongback.section import _constants as constants
+from strongback.section.seams import Seam, Slip
 from strongback.units import to_si
 
 __all__ = [
@@ -261,12 +262,15 @@ class Outline:
         Every hollow that has a name. A hollow without one is empty.
     max_points : int
         Most points in all rings: a guard against files that would keep a computer busy for hours, at most 100,000.
+    seams : tuple of Seam
+        Along which some of the walls slip instead of being bonded.
     """
 
     name: str
     walls: tuple[Wall, ...]
     cells: tuple[Cell, ...] = ()
     max_points: int = MAX_POINTS
+    seams: tuple[Seam, ...] = ()
 
     def __post_init__(self) -> None:
         where = _named("outline", self.name)
@@ -279,7 +283,10 @@ class Outline:
         most = checks.number(where, "max_points", self.max_points, OutlineError, above=0.0)
         if most > EVER_POINTS:
             raise OutlineError(f"{where}: max_points = {most:g} must be at most {EVER_POINTS:,}")
-        checks.frozen(self, walls=walls, cells=cells, max_points=int(most))
+        seams = checks.each(where, "seams", self.seams, OutlineError)
+        for seam in seams:
+            checks.instance(where, "seams", seam, Seam, OutlineError)
+        checks.frozen(self, walls=walls, cells=cells, max_points=int(most), seams=seams)
 
     @classmethod
     def from_polygon(
@@ -480,7 +487,9 @@ class SectionStiffness:
     inertia_per_length : tuple of float
         Integrals of rho y², rho x², rho x y about the mass centroid [kg m].
     matrix : tuple, 8 x 8
-        Forces from strains at the origin of the drawing, in the order of `STRAINS`.
+        Forces from strains at the origin of the drawing, in the order of `STRAINS`; what slips is bonded in it.
+    slips : tuple of Slip
+        Motions along the member of parts of the section.
 
     Examples
     --------
@@ -504,6 +513,7 @@ class SectionStiffness:
     mass_centroid: Point2
     inertia_per_length: tuple[float, float, float]
     matrix: Matrix
+    slips: tuple[Slip, ...] = ()
 
     def __post_init__(self) -> None:
         where = _named("section", self.name)
@@ -512,7 +522,9 @@ class SectionStiffness:
         rows = [tuple(row) for row in self.matrix]
         if [len(row) for row in rows] != [8] * 8 or not all(math.isfinite(v) for row in rows for v in row):
             raise OutlineError(f"{where}: matrix must be 8 x 8 finite numbers")
-        checks.frozen(self, matrix=tuple(rows), **single, **points)
+        for slip in checks.each(where, "slips", self.slips, OutlineError):
+            checks.instance(where, "slips", slip, Slip, OutlineError)
+        checks.frozen(self, matrix=tuple(rows), slips=tuple(self.slips), **single, **points)
 
 
 def stiffness_from_constants(

@@ -208,6 +208,11 @@ def _span(
     section: SectionStiffness, factors: tuple[tuple[str, float], ...], h: float, degree: int
 ) -> SpanModes:
     """A length of one section; kept, since a change of one part leaves the others as they were."""
+    if section.slips:
+        raise MachineError(
+            f'modes of a member whose section "{section.name}" slips along a seam are not solved',
+            hint="leave its seams out for the frequencies of the bonded section, the upper limit",
+        )
     own = _constants.to_origin(section.centroid, section.shear_centre)
     D = section_matrix(section, factors)
     warping = beam.has_warping(D)

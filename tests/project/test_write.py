@@ -173,3 +173,52 @@ def test_the_word_demo_means_the_built_in_machine(tmp_path, monkeypatch):
     write_project(small_mill(), "demo")
     assert isinstance(read("demo").machine, Machine)
     assert read("demo").machine.name == small_mill().name
+
+
+SEAMED = """
+[[section]]
+name = "closed"
+unit = "mm"
+material = "aluminium"
+[[section.wall]]
+name = "channel"
+points = [[0, -60], [60, -60], [60, -57], [3, -57], [3, 57], [60, 57], [60, 60], [0, 60]]
+[[section.wall]]
+name = "plate"
+points = [[60, -60], [63, -60], [63, 60], [60, 60], [60, 57], [60, -57]]
+[[section.seam]]
+name = "flanges"
+walls = ["plate"]
+stiffness = "200 N/mm^2"
+held = [false, true]
+source = "guess: M4 at 50 mm on both flanges"
+"""
+
+
+def _with_section(text):
+    whole = (Path(__file__).parent / "good.toml").read_text()
+    first, rest = whole.split("[[member]]", 1)
+    return first + text + "\n[[member]]" + rest
+
+
+def test_a_seam_is_read_and_written_back():
+    machine = read_text(_with_section(SEAMED), Path(__file__).parent / "project.toml").machine
+    seam = dict(machine.sections)["closed"].seams[0]
+    assert (seam.walls, seam.stiffness, seam.held) == (("plate",), 200e6, (False, True))
+    assert same(back(machine), machine)
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ('walls = ["plat"]', "must be a wall of the section"),
+        ('stiffness = "200"', "unit"),
+        ('stiffness = "200 mm"', "mm"),
+        ("held = [true]", "two of true and false"),
+    ],
+)
+def test_faults_of_seams_are_named(line, words):
+    key = line.split(" ")[0] + " "
+    text = "\n".join(line if row.startswith(key) else row for row in SEAMED.splitlines())
+    with pytest.raises(InputError, match=words):
+        read_text(_with_section(text), Path(__file__).parent / "project.toml")

@@ -195,6 +195,8 @@ def _not_a_body(machine: Machine, member: Member, pads: list[Pad], bare: list[st
     outlines = _sections(machine, member)
     if not all(isinstance(o, Outline) for o in outlines):
         return "a section without an outline"
+    if any(o.seams for o in outlines if isinstance(o, Outline)):
+        return "a seam that slips, which only a beam has"
     first = outlines[0]
     if any(o.walls != first.walls for o in outlines if isinstance(o, Outline) and isinstance(first, Outline)):
         return "walls that differ along it"
