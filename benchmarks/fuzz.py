@@ -38,14 +38,13 @@ for variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
 import numpy as np  # noqa: E402
 
 from strongback import cache  # noqa: E402
-from strongback.cli._machine import assembled, pull_results  # noqa: E402
+from strongback.ask.deflect import deflect  # noqa: E402
 from strongback.cli.frame import main as command  # noqa: E402
 from strongback.errors import StrongbackError  # noqa: E402
 from strongback.materials import material  # noqa: E402
 from strongback.project import demo_folder, read_text  # noqa: E402
 from strongback.section.outline import from_midline, from_rings, rounded  # noqa: E402
 from strongback.section.store import solved_section  # noqa: E402
-from strongback.views import deflection_text  # noqa: E402
 
 ROOT = Path(__file__).parents[1]
 READ, SOLVED = 2.0, 30.0  # longest [s of the processor]
@@ -242,9 +241,7 @@ def hangs(number: int, frame: object) -> None:
 
 def solve_project(read: Any) -> dict[str, Any]:
     """All that ``deflect`` finds."""
-    ready = assembled(read.machine)
-    pulls = list(read.machine.pulls)
-    return deflection_text.as_dict(read.machine, ready.reports, pull_results(ready, pulls)) if pulls else {}
+    return deflect(read).to_dict() if read.machine.pulls else {}
 
 
 def one_project(draw: Draw, tally: Tally) -> None:

@@ -1,13 +1,16 @@
 """Find out why a small machine tool gives, and what to do about it.
 
-The workflow, as functions from frozen value to frozen value, all in SI units:
+Questions, each a function from a project (its path, or a machine) to one answer, all in SI units:
 
-    project = read("my-machine")                       # text -> Project
-    parts = parts_of(project.machine)                  # sections and bodies, the dear step, kept on disk
-    loop = assemble(project.machine, parts)            # parts and joints -> the structural loop
-    for pull in project.machine.pulls:
-        deflection = solve(loop, pull)                 # motion of the tool, expected reading of every gauge
-        rows = budget(loop, pull).rows                 # who causes it: part by mechanism
+    import strongback as sb
+
+    project = sb.read("my-machine")     # text -> Project
+    found = sb.deflect(project)         # how far the tool gives under every pull, and who causes it
+    print(found)                        # what the command prints
+    found["sideways"].total             # [m]
+    found.to_dict(), found.figure()     # what the command's --json holds, and its picture
+
+What they are made of stands beside them: a machine, its parts, the loop of them, a pull solved in it.
 
 Every name is loaded when it is first used, so that importing the package costs nothing.
 """
@@ -19,12 +22,16 @@ from typing import TYPE_CHECKING
 from strongback._version import __version__
 
 if TYPE_CHECKING:
+    from strongback.answer import Answer as Answer
+    from strongback.ask.deflect import deflect as deflect
+    from strongback.errors import QuestionError as QuestionError
     from strongback.errors import StrongbackError as StrongbackError
     from strongback.machine.budget import Budget as Budget
     from strongback.machine.budget import budget as budget
     from strongback.machine.ceiling import ceilings as ceilings
     from strongback.machine.ceiling import remaining as remaining
     from strongback.machine.compliance import tool_compliance as tool_compliance
+    from strongback.machine.deflected import Deflected as Deflected
     from strongback.machine.loop import assemble as assemble
     from strongback.machine.part.make import parts_of as parts_of
     from strongback.machine.part.values import Parts as Parts
@@ -54,7 +61,9 @@ if TYPE_CHECKING:
     from strongback.views.show import write as write
 
 _HOMES = {
+    "Answer": "answer",
     "Budget": "machine.budget",
+    "Deflected": "machine.deflected",
     "Deflection": "machine.solve",
     "Gauge": "machine.values",
     "Joint": "machine.values",
@@ -65,6 +74,7 @@ _HOMES = {
     "Parts": "machine.part.values",
     "Project": "project",
     "Pull": "machine.values",
+    "QuestionError": "errors",
     "SectionStiffness": "section.values",
     "StrongbackError": "errors",
     "Support": "machine.values",
@@ -73,6 +83,7 @@ _HOMES = {
     "budget": "machine.budget",
     "budget_spread": "machine.spread",
     "ceilings": "machine.ceiling",
+    "deflect": "ask.deflect",
     "from_midline": "section.outline",
     "from_rings": "section.outline",
     "handbook": "section.handbook",

@@ -17,6 +17,7 @@
     │   ├── NotConvergedError    an iteration that did not settle
     │   ├── PrecisionError       an answer that rounding would decide
     │   └── MeshError            no mesh could be made
+    ├── QuestionError            a question that names what is not there: exit code 2
     └── EnvironmentFault         something on this computer is missing: exit code 5
 
 Each carries the facts as attributes and a message that says what is wrong, where, and what to do.
@@ -37,6 +38,7 @@ __all__ = [
     "OutlineError",
     "PrecisionError",
     "ProjectError",
+    "QuestionError",
     "ReadingsError",
     "SolveError",
     "StrongbackError",
@@ -168,6 +170,12 @@ class NotConvergedError(SolveError):
 
 class MeshError(SolveError):
     """No mesh could be made of a valid outline."""
+
+
+class QuestionError(StrongbackError):
+    """A question that names what is not there, or that does not go with what it is asked of."""
+
+    exit_code = 2
 
 
 class EnvironmentFault(StrongbackError):

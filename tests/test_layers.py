@@ -12,7 +12,7 @@ import pytest
 
 PACKAGE = Path(__file__).parents[1] / "strongback"
 LAYERS = (
-    ("__init__", "_version", "errors", "checks", "plausible", "units", "materials", "cache"),
+    ("__init__", "_version", "answer", "errors", "checks", "plausible", "units", "materials", "cache"),
     ("section",),
     ("machine",),
     ("vibration",),
@@ -20,6 +20,7 @@ LAYERS = (
     ("evidence",),
     ("remedies",),
     ("project",),
+    ("ask",),
     ("views",),
     ("cli", "__main__"),
 )
@@ -28,6 +29,7 @@ RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}
 # Imports inside a function, with the reason. Commands are free to: each imports what it needs when it is called.
 HIDDEN = {
     ("strongback.__init__", "importlib"): "public names are loaded at their first use",
+    ("strongback.answer", "importlib"): "an answer finds its view when it is first shown",
     ("strongback.evidence.uncertainty", "scipy.special"): "`check` reads readings but asks for no interval",
     ("strongback.section._triangle_child", "resource"): "not there on every system",
 }

@@ -5,7 +5,6 @@ from __future__ import annotations
 import functools
 import inspect
 import json
-import math
 import os
 import shutil
 import sys
@@ -16,9 +15,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from strongback.answer import plain
 from strongback.cli.frame import COMMANDS, SCHEMA, did_you_mean
 
 if TYPE_CHECKING:
+    from strongback.answer import Answer
     from strongback.project import Project
     from strongback.section.values import Outline, SectionStiffness
 
@@ -39,8 +40,10 @@ __all__ = [
     "project_argument",
     "say",
     "sections_of",
+    "show",
     "subcommand",
     "width",
+    "write_figures",
 ]
 
 DEMO = "demo"
@@ -213,31 +216,48 @@ def demo_folder() -> Path:
     return project.demo_folder()
 
 
-def emit_json(kind: str, content: Mapping[str, object]) -> None:
+def emit_json(kind: str, content: Answer | Mapping[str, object]) -> None:
     """Print the one object of ``--json``.
 
     Parameters
     ----------
     kind : str
         Name of the command; with the version it makes ``schema``, such as ``"strongback.deflect.2"``.
-    content : mapping
-        Text, numbers, lists and mappings; keys carry units. A number that is not finite becomes null.
+    content : Answer or mapping
+        Of a mapping: text, numbers, lists and mappings; keys carry units. A number that is not finite becomes null.
     """
-    text = json.dumps({"schema": f"strongback.{kind}.{SCHEMA}", **_plain(content)}, allow_nan=False, indent=2)
+    told = plain(content) if isinstance(content, Mapping) else content.to_dict()
+    text = json.dumps({"schema": f"strongback.{kind}.{SCHEMA}", **told}, allow_nan=False, indent=2)
     click.echo(text)
 
 
-def _plain(value: Any) -> Any:
-    """Arrays as lists and what is not finite as null: JSON has no infinity."""
-    if hasattr(value, "tolist"):
-        value = value.tolist()
-    if isinstance(value, Mapping):
-        return {str(key): _plain(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    return value
+def show(found: Answer) -> None:
+    """Print an answer in the width of the terminal."""
+    say(found.sheet().text(width(), lambda text: click.style(text, bold=True)))
+
+
+def write_figures(found: Answer, out: Path, **how: Any) -> list[Path]:
+    """Write the pictures of an answer, and say on stderr which.
+
+    Parameters
+    ----------
+    found : Answer
+    out : Path
+        Folder.
+    **how
+        Of the pictures.
+
+    Returns
+    -------
+    list of Path
+    """
+    from strongback.views import style
+
+    made = []
+    for name, picture in found.figures(**how):
+        made.append(style.save(picture, out / name))
+        note(f"wrote {made[-1]}")
+    return made
 
 
 def say(text: str = "") -> None:
@@ -296,22 +316,27 @@ def pick(word: str, words: Sequence[str], what: str) -> str:
 
 
 @contextmanager
-def progress(what: str) -> Iterator[Callable[[float], None]]:
+def progress(what: str = "") -> Iterator[Callable[..., None]]:
     """A bar with time left, on stderr and only on a terminal.
 
     Parameters
     ----------
     what : str
-        What takes the time.
+        What takes the time, until it is told.
 
     Yields
     ------
     callable
-        To be called with the fraction that is done.
+        To be called with the fraction that is done and, where that changes, what is being done.
     """
     if not sys.stderr.isatty():
-        yield lambda fraction: None
+        yield lambda fraction, what="": None
         return
     steps = 1000
     with click.progressbar(length=steps, label=what, file=sys.stderr) as bar:
-        yield lambda fraction: bar.update(max(0, round(steps * fraction) - bar.pos))
+
+        def step(fraction: float, doing: str = "") -> None:
+            bar.label = doing or bar.label
+            bar.update(max(0, round(steps * fraction) - bar.pos))
+
+        yield step

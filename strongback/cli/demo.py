@@ -10,6 +10,7 @@ from strongback.cli.common import (
     json_option,
     note_mesher,
     out_option,
+    progress,
     say,
     subcommand,
     width,
@@ -23,28 +24,28 @@ def command(as_json: bool, out: Path) -> None:
     """A small column mill on a two-cell aluminium extrusion; all its data are invented. Prints on one screen how much
     the tool gives, who causes it, what to do first, and where the figures are; everything else is in deflect.
     """
-    from strongback.cli._machine import assembled, note_walls, pull_results
-    from strongback.cli.deflect import draw
-    from strongback.project import read
+    from strongback.ask.deflect import deflect
     from strongback.project.out_names import out_names
     from strongback.section.values import Outline
-    from strongback.views import deflection_text, style
+    from strongback.views import style
     from strongback.views.first_screen import first_screen
+    from strongback.views.parts_text import walls_blocks
     from strongback.views.section_plot import profile_figure
+    from strongback.views.sheet import Sheet
 
     note_mesher()
-    machine = read(demo_folder()).machine
-    ready = assembled(machine)
-    results = pull_results(ready, list(machine.pulls))
+    with progress() as step:
+        found = deflect(demo_folder(), progress=step)
     if as_json:
-        emit_json("demo", deflection_text.as_dict(machine, ready.reports, results))
+        emit_json("demo", found)
         return
-    say(first_screen(machine, results, width()))
-    made = draw(ready, results, out)
-    pictures = out_names("section", [name for name, _ in machine.sections], ".png")
-    for name, section in machine.sections:
+    say(first_screen(found, width()))
+    made = [style.save(picture, out / name) for name, picture in found.figures()]
+    sections = found.machine.sections
+    pictures = out_names("section", [name for name, _ in sections], ".png")
+    for name, section in sections:
         if isinstance(section, Outline):
-            figure = profile_figure(section, ready.parts.sections[name])
+            figure = profile_figure(section, found.loop.parts.sections[name])
             made.append(style.save(figure, out / pictures[name]))
     say()
     say(f"{len(made)} pictures in {out.resolve()}")
@@ -53,4 +54,5 @@ def command(as_json: bool, out: Path) -> None:
     say("Static, elastic, small motions.")
     say("Everything else: strongback deflect demo")
     say("Your machine: strongback new my-machine")
-    note_walls(ready)
+    for line in walls_blocks(found.reports):
+        say(Sheet((line,)).text(width()))

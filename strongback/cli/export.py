@@ -31,7 +31,8 @@ def command(project: str, name: str | None, path: Path, magnify: float | None, a
 
     A .glb (glTF) holds shape, magnified motion and names of the parts for viewers of scenes, and no numbers on cells.
     """
-    from strongback.cli._machine import assembled, chosen_pulls
+    from strongback.ask.source import chosen_pulls
+    from strongback.cli._machine import assembled
     from strongback.machine.solve import solve
     from strongback.views.field_mesh import field_mesh
     from strongback.views.mesh_files import SCENES, check_format, write_field, write_scene

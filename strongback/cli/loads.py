@@ -24,7 +24,7 @@ from strongback.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from strongback.cli._machine import Assembled
+    from strongback.machine.assembled import Assembled
     from strongback.machine.cases import CaseResult
     from strongback.machine.loads import Combination, LoadCase
 

@@ -28,10 +28,7 @@ def along(found: Deflection) -> float:
     float
         As `Budget.total`.
     """
-    force = np.asarray(found.pull.force, dtype=float)
-    if not np.any(force):
-        return float(np.linalg.norm(found.tool_displacement))
-    return float(found.tool_displacement @ force / np.linalg.norm(force))
+    return found.along_pull
 
 
 def along_pulls(loop: Loop, pulls: Sequence[Pull]) -> Array:

@@ -8,11 +8,12 @@ pull acts at the tool in that direction) these are the shares of strain energy.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.answer import HIDDEN, told
 from strongback.machine.loop import Component, Loop
 from strongback.machine.room import motion_word
 from strongback.machine.solve import pull_load, tool_rows
@@ -73,7 +74,7 @@ class BudgetRow:
     part: str
     kind: str
     mechanism: str
-    contribution: float
+    contribution: float = field(metadata=told("contribution_m"))
     share: float
     motion: str = ""
 
@@ -115,11 +116,11 @@ class Budget:
         Largest first; contributions add to `total`.
     """
 
-    pull: str
+    pull: str = field(metadata=HIDDEN)
     direction: Vector
-    force: float
-    total: float
-    rows: tuple[BudgetRow, ...]
+    force: float = field(metadata=HIDDEN)
+    total: float = field(metadata=told("total_m"))
+    rows: tuple[BudgetRow, ...] = field(metadata=told("budget"))
 
     def by_part(self) -> tuple[tuple[str, float], ...]:
         """Share of each part, largest first; a joint or support that is called as a member is, by its name and kind."""

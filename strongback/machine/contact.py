@@ -15,11 +15,13 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.answer import HIDDEN, Told, told
 from strongback.errors import MachineError, MechanismError, NotConvergedError
 from strongback.machine.guard import rounding_doubts
 from strongback.machine.loop import Loop
@@ -64,7 +66,7 @@ class Play:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ContactResult:
+class ContactResult(Told):
     """The machine under a pull with joints that open or have play.
 
     Parameters
@@ -82,13 +84,20 @@ class ContactResult:
         As in `Deflection`.
     """
 
-    tool_displacement: Array
-    tool_rotation: Array
-    gauges: tuple[tuple[str, float], ...]
-    states: tuple[tuple[Parameter, str], ...]
-    steps: int
-    error: float = 0.0
-    doubt: str = ""
+    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("states", "state_rows"),)
+
+    tool_displacement: Array = field(metadata=told("displacement_m"))
+    tool_rotation: Array = field(metadata=told("rotation_rad"))
+    gauges: tuple[tuple[str, float], ...] = field(metadata=told(each=("name", "reading_m")))
+    states: tuple[tuple[Parameter, str], ...] = field(metadata=HIDDEN)
+    steps: int = field(metadata=HIDDEN)
+    error: float = field(default=0.0, metadata=told("rounding_error"))
+    doubt: str = field(default="", metadata=told("warning"))
+
+    @property
+    def state_rows(self) -> list[dict[str, str]]:
+        """`states` as mappings."""
+        return [{"part": p.part, "component": p.mechanism, "state": state} for p, state in self.states]
 
 
 def solve_contact(loop: Loop, pull: Pull, laws: Mapping[Parameter, OneSided | Play]) -> ContactResult:

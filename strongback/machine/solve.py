@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.answer import HIDDEN, INLINE, Told, told
 from strongback.errors import MachineError
 from strongback.machine.guard import rounding_doubts
 from strongback.machine.loop import Loop, assemble
@@ -18,6 +20,7 @@ from strongback.machine.values import GROUND, Gauge, Pull, Vector
 __all__ = [
     "Deflection",
     "PartMotion",
+    "ToolMotion",
     "gauge_row",
     "member_forces",
     "named_readings",
@@ -53,7 +56,26 @@ class PartMotion:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Deflection:
+class ToolMotion:
+    """The tool against the work.
+
+    Parameters
+    ----------
+    displacement : ndarray, shape (3,)
+        [m]
+    rotation : ndarray, shape (3,)
+        [rad]
+    along_pull : float
+        Along the force of the pull [m].
+    """
+
+    displacement: Array = field(metadata=told("displacement_m"))
+    rotation: Array = field(metadata=told("rotation_rad"))
+    along_pull: float = field(metadata=told("along_pull_m"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Deflection(Told):
     """The machine under one pull.
 
     Parameters
@@ -79,16 +101,33 @@ class Deflection:
         smallest in balance with the others.
     """
 
-    pull: Pull
-    tool_displacement: Array
-    tool_rotation: Array
-    gauges: tuple[tuple[str, float], ...]
-    parts: tuple[PartMotion, ...]
-    reactions: tuple[tuple[str, Array], ...]
+    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("tool", "tool"),)
+
+    pull: Pull = field(metadata=INLINE)
+    tool_displacement: Array = field(metadata=HIDDEN)
+    tool_rotation: Array = field(metadata=HIDDEN)
+    gauges: tuple[tuple[str, float], ...] = field(metadata=told(each=("name", "reading_m")))
+    parts: tuple[PartMotion, ...] = field(metadata=HIDDEN)
+    reactions: tuple[tuple[str, Array], ...] = field(metadata=HIDDEN)
     imbalance: float
-    error: float = 0.0
-    doubt: str = ""
-    not_unique: tuple[str, ...] = ()
+    error: float = field(default=0.0, metadata=told("rounding_error"))
+    doubt: str = field(default="", metadata=told("warning"))
+    not_unique: tuple[str, ...] = field(default=(), metadata=told("forces_not_unique"))
+
+    @property
+    def tool(self) -> ToolMotion:
+        """The tool against the work."""
+        return ToolMotion(
+            displacement=self.tool_displacement, rotation=self.tool_rotation, along_pull=self.along_pull
+        )
+
+    @property
+    def along_pull(self) -> float:
+        """Motion of the tool against the work along the force of the pull, its size under a couple [m]."""
+        force = np.asarray(self.pull.force, dtype=float)
+        if not np.any(force):
+            return float(np.linalg.norm(self.tool_displacement))
+        return float(self.tool_displacement @ force / np.linalg.norm(force))
 
     @property
     def name(self) -> str:

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import InitVar, dataclass, replace
+from dataclasses import InitVar, dataclass, field, replace
 from typing import Any, Literal, TypeAlias
 
 from strongback import checks
+from strongback.answer import told
 from strongback.errors import MachineError
 from strongback.machine.plates import Diaphragm, EndPlate
 from strongback.machine.points import (
@@ -382,9 +383,9 @@ class Pull:
 
     name: str
     part: str
-    at: Vector
-    force: Vector = (0.0, 0.0, 0.0)
-    couple: Vector = (0.0, 0.0, 0.0)
+    at: Vector = field(metadata=told("at_m"))
+    force: Vector = field(default=(0.0, 0.0, 0.0), metadata=told("force_N"))
+    couple: Vector = field(default=(0.0, 0.0, 0.0), metadata=told("couple_N_m"))
     against: str = GROUND
 
     def __post_init__(self) -> None:

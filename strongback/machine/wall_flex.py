@@ -7,11 +7,12 @@ choose their way in the loop the rest holds that choice, too.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.answer import HIDDEN, told
 from strongback.machine.budget import BODY, PAD_CONTACT, Budget, BudgetRow, budget
 from strongback.machine.loop import Loop
 from strongback.machine.values import Pull, Vector
@@ -35,11 +36,11 @@ class ModelComparison:
         Sum of the rows of those names [m].
     """
 
-    pull: str
-    beam: float
-    body: float
-    wall_flex: float
-    pad_contact: float
+    pull: str = field(metadata=HIDDEN)
+    beam: float = field(metadata=told("beam_m"))
+    body: float = field(metadata=told("body_m"))
+    wall_flex: float = field(metadata=told("wall_flex_m"))
+    pad_contact: float = field(metadata=told("pad_contact_m"))
 
     @property
     def ratio(self) -> float:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
+from strongback.machine.deflected import Deflected, UnderPull
 from strongback.machine.room import Operator, side_word
 from strongback.machine.values import Machine
-from strongback.views.deflection_text import UM, PullResult, answer, size_of
+from strongback.views.deflection_text import UM, answer_table, size_of
 from strongback.views.tables import number
 
 __all__ = ["first_screen"]
@@ -16,26 +17,31 @@ BACK = {"up": "up and down", "down": "up and down", "to the right": "sideways", 
 LEAST = 0.03  # ceilings nearer to 1 than this are not worth doing
 
 
-def first_screen(machine: Machine, results: Sequence[PullResult], width: int) -> str:
+def first_screen(found: Deflected, width: int) -> str:
     """Pulls with forces in one table, then three sentences.
 
     Parameters
     ----------
-    machine : Machine
-    results : sequence of PullResult
-        At least one.
+    found : Deflected
     width : int
         Columns.
     """
+    machine, results = found.machine, found.pulls
     head = f"{machine.name}: how far the tool gives along the pull, and who causes it"
     note = "* under a couple µm/(N m); 95 %: what the stated ranges of the joints leave open"
-    lines = [textwrap.fill(head, width), "", answer(results, width), textwrap.fill(note, width), ""]
+    lines = [
+        textwrap.fill(head, width),
+        "",
+        answer_table(results).text(width),
+        textwrap.fill(note, width),
+        "",
+    ]
     for title, text in _sentences(machine, results):
         lines.append(textwrap.fill(f"{title}  {text}", width, subsequent_indent=" " * (len(title) + 2)))
     return "\n".join(lines)
 
 
-def _sentences(machine: Machine, results: Sequence[PullResult]) -> list[tuple[str, str]]:
+def _sentences(machine: Machine, results: Sequence[UnderPull]) -> list[tuple[str, str]]:
     at_tool = [r for r in results if r.pull.part == machine.tool.part and size_of(r.pull)[1] == "N"] or list(
         results
     )
@@ -47,7 +53,7 @@ def _sentences(machine: Machine, results: Sequence[PullResult]) -> list[tuple[st
     ]
 
 
-def _weakest(worst: PullResult, operator: Operator) -> str:
+def _weakest(worst: UnderPull, operator: Operator) -> str:
     size, unit = size_of(worst.pull)
     word = side_word(worst.budget.direction, operator)
     plain = BACK.get(word, "in and out") if word else ""
@@ -61,7 +67,7 @@ def _weakest(worst: PullResult, operator: Operator) -> str:
     return f'under "{worst.pull.name}"{way}: {per}; at {load} between {between}.'
 
 
-def _causes(worst: PullResult, machine: Machine) -> str:
+def _causes(worst: UnderPull, machine: Machine) -> str:
     parts = worst.budget.by_part()[:3]
     kinds = {
         part: max((r for r in worst.budget.rows if r.part == part), key=lambda r: abs(r.contribution))
@@ -70,7 +76,7 @@ def _causes(worst: PullResult, machine: Machine) -> str:
     return "; ".join(f"{part} {share:.0%}, most of it {kinds[part].words}" for part, share in parts) + "."
 
 
-def _first(worst: PullResult) -> str:
+def _first(worst: UnderPull) -> str:
     best = [c for c in sorted(worst.ceilings, key=lambda c: c.remains) if c.remains < 1.0 - LEAST][:3]
     if not best:
         return "no single part rules."

@@ -7,8 +7,9 @@ from typing import Any
 
 from strongback.machine.part.kinds import PartKind
 from strongback.machine.part.report import PartReport
+from strongback.views.sheet import Block, Words
 
-__all__ = ["kinds_words", "parts_dict", "walls_words"]
+__all__ = ["kinds_words", "parts_dict", "walls_blocks", "walls_words"]
 
 
 def parts_dict(reports: Sequence[PartReport]) -> list[dict[str, Any]]:
@@ -24,6 +25,11 @@ def parts_dict(reports: Sequence[PartReport]) -> list[dict[str, Any]]:
         }
         for report in reports
     ]
+
+
+def walls_blocks(reports: Sequence[PartReport]) -> list[Block]:
+    """`walls_words` as the end of a sheet."""
+    return [Words(f"note: {words}", then="  ") for words in walls_words(reports)]
 
 
 def kinds_words(kinds: Sequence[PartKind]) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ import csv
 import io
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from html import escape
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
@@ -230,6 +230,10 @@ class Table:
             else ""
         )
         return f'<table style="{look}">{title}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>\n'
+
+    def titled(self, title: str) -> Table:
+        """The same under a title."""
+        return replace(self, title=title)
 
     def frame(self) -> pandas.DataFrame:
         """A frame of pandas, a column for each column.

@@ -42,7 +42,7 @@ class _Walls:
     beyond: Array  # (planes, nodes, 3), member axes
 
 
-def wall_figure(loop: Loop, deflection: Deflection, member: str) -> Figure:
+def wall_figure(loop: Loop, deflection: Deflection, member: str) -> style.Picture:
     """The walls of a body under a pull.
 
     Parameters

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import ClassVar
 
 import numpy as np
 
+from strongback.answer import Told, told
 from strongback.errors import MachineError
 from strongback.machine.frames import member_axes, member_length
 from strongback.machine.pad_contact import joints_of_beams
@@ -36,7 +38,7 @@ OF_BODIES = ("wall", "contact")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PartKind:
+class PartKind(Told):
     """What a member is solved as.
 
     Parameters
@@ -51,11 +53,13 @@ class PartKind:
         Whether walls that something bears on are left out: it is a beam, and its outline is known.
     """
 
+    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("walls_in", "is_body"),)
+
     name: str
     model: str
     asked: str
-    reason: str = ""
-    walls: bool = False
+    reason: str = field(default="", metadata=told(blank=True))
+    walls: bool = field(default=False, metadata=told("walls_left_out"))
 
     @property
     def is_body(self) -> bool:

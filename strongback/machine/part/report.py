@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.answer import INLINE, told
 from strongback.machine.along import along_pulls
 from strongback.machine.columns import Progress
 from strongback.machine.loop import assemble
@@ -33,8 +34,8 @@ class PartReport:
         coarse grid (to some 2 % of itself) [m]. Empty where nothing bears on its walls, or where it is not known.
     """
 
-    kind: PartKind
-    walls_add: tuple[tuple[str, float], ...] = ()
+    kind: PartKind = field(metadata=INLINE)
+    walls_add: tuple[tuple[str, float], ...] = field(default=(), metadata=told("walls_add_m", mapping=True))
 
 
 def part_reports(

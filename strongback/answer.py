@@ -1,0 +1,193 @@
+"""What every answer can do: tell itself as plain data, as text, as HTML, as pictures.
+
+An answer is a frozen value. Its data come from the metadata of its fields and from nothing else; its text and pictures come
+from a view, found by the name of its type and loaded at first use. A command prints the same answer: the two cannot differ.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ClassVar
+
+if TYPE_CHECKING:
+    from strongback.views.sheet import Sheet
+    from strongback.views.style import Picture
+    from strongback.views.table import Table
+
+__all__ = ["HIDDEN", "INLINE", "Answer", "Told", "plain", "told"]
+
+Metadata = Mapping[str, Any]
+
+VIEWS: Mapping[str, tuple[str, str]] = {
+    "Deflected": ("deflection_text", "deflection_figures"),
+}
+"""Of each type of answer: the modules of `strongback.views` that hold its ``sheet``, and its ``figure`` and ``figures``."""
+
+
+def told(
+    key: str = "",
+    *,
+    of: str = "",
+    each: tuple[str, ...] = (),
+    mapping: bool = False,
+    absent: bool = False,
+    blank: bool = False,
+) -> Metadata:
+    """Metadata of a field: how it is told as plain data. A field without any is told by its own name.
+
+    Parameters
+    ----------
+    key : str
+        With its SI unit, such as ``"total_m"``. Default: the name of the field.
+    of : str
+        What of the value is told, such as its ``"name"``.
+    each : tuple of str
+        Of a sequence of tuples: a key for each of their items.
+    mapping : bool
+        Of a sequence of pairs: whether it is told as a mapping; an empty one is null.
+    absent : bool
+        Whether the key is left out where the value is None.
+    blank : bool
+        Whether an empty text is told as null.
+
+    Returns
+    -------
+    mapping
+        For `dataclasses.field`.
+    """
+    return {"told": key, "of": of, "each": each, "mapping": mapping, "absent": absent, "blank": blank}
+
+
+HIDDEN: Metadata = {"hidden": True}
+"""Metadata of a field that is not told: what the answer was made of."""
+
+INLINE: Metadata = {"inline": True}
+"""Metadata of a field that is a value itself, whose keys are told among those of its owner."""
+
+
+def plain(value: Any) -> Any:
+    """Plain data: text, numbers, booleans, None, lists and mappings.
+
+    Parameters
+    ----------
+    value : object
+        A value whose fields have metadata is told by them; arrays become lists; a number that is not finite becomes None,
+        since JSON has none.
+
+    Examples
+    --------
+    >>> plain({"a": (1, float("inf")), "b": Path("x")})
+    {'a': [1, None], 'b': 'x'}
+    """
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return _fields(value)
+    if hasattr(value, "tolist"):
+        value = value.tolist()
+    if isinstance(value, Mapping):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(item) for item in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return str(value) if isinstance(value, Path) else value
+
+
+def _fields(value: Any) -> dict[str, Any]:
+    """A value by the metadata of its fields, then by what it derives from them (`Told.TOLD`)."""
+    found: dict[str, Any] = {}
+    for each in dataclasses.fields(value):
+        how, own = each.metadata, getattr(value, each.name)
+        if how.get("hidden") or each.name.startswith("_"):
+            continue
+        if how.get("inline"):
+            found |= {} if own is None else plain(own)
+        elif not (own is None and how.get("absent")):
+            found[how.get("told") or each.name] = _one(own, how)
+    for key, name in getattr(value, "TOLD", ()):
+        own = getattr(value, name)
+        if own is None and key.endswith("?"):
+            continue
+        found[key.removesuffix("?")] = plain(own)
+    return found
+
+
+def _one(own: Any, how: Metadata) -> Any:
+    if how.get("blank") and own == "":
+        return None
+    if how.get("of"):
+        own = getattr(own, how["of"])
+    if how.get("mapping"):
+        return {str(key): plain(item) for key, item in own} or None
+    if how.get("each"):
+        return [dict(zip(how["each"], map(plain, item), strict=True)) for item in own]
+    return plain(own)
+
+
+class Told:
+    """A value that tells what it derives from its fields, too."""
+
+    __slots__ = ()
+
+    TOLD: ClassVar[tuple[tuple[str, str], ...]] = ()
+    """Key and property; a key that ends in ``?`` is left out where the property is None."""
+
+
+class Answer(Told):
+    """The answer to one question, the same for the command and for Python.
+
+    `str` is the command's text, `to_dict` the object of its ``--json`` but for the schema and what was done on the way.
+    """
+
+    __slots__ = ()
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data with SI units in the keys, as ``--json`` prints it."""
+        return _fields(self)
+
+    def sheet(self) -> Sheet:
+        """Headings, words and tables, in the order in which they are read."""
+        found: Sheet = self._view(0).sheet(self)
+        return found
+
+    def tables(self) -> tuple[Table, ...]:
+        """The tables of its text, each of them as CSV, HTML, Markdown or a frame of pandas."""
+        return self.sheet().tables
+
+    def text(self, width: int = 80) -> str:
+        """What the command prints.
+
+        Parameters
+        ----------
+        width : int
+            Columns to print in.
+        """
+        return self.sheet().text(width)
+
+    def figure(self, **how: Any) -> Picture:
+        """The picture that says most; it shows itself in a notebook.
+
+        Parameters
+        ----------
+        **how
+            Of the picture, such as ``pull="sideways"``; see its function in `strongback.views`.
+        """
+        found: Picture = self._view(1).figure(self, **how)
+        return found
+
+    def figures(self, **how: Any) -> Iterator[tuple[str, Picture]]:
+        """All pictures of the command, each with the name of its file."""
+        return iter(self._view(1).figures(self, **how))
+
+    def _view(self, which: int) -> Any:
+        from importlib import import_module
+
+        return import_module(f"strongback.views.{VIEWS[type(self).__name__][which]}")
+
+    def __str__(self) -> str:
+        return self.text()
+
+    def _repr_html_(self) -> str:
+        return self.sheet().html()

@@ -1,0 +1,48 @@
+"""How far does the tool give, and who causes it?"""
+
+from __future__ import annotations
+
+from strongback.ask.source import Names, Source, chosen_pulls, laws_of, machine_of, project_of
+from strongback.machine.assembled import assembled
+from strongback.machine.columns import Progress
+from strongback.machine.deflected import Deflected, deflected
+from strongback.machine.values import Machine
+
+__all__ = ["deflect"]
+
+
+def deflect(project: Source, *, pull: Names = (), progress: Progress | None = None) -> Deflected:
+    """Motion of the tool against the work, expected readings, and the budget: how much each part gives.
+
+    Parameters
+    ----------
+    project : str, Path, Project or Machine
+        The word ``demo`` means the built-in machine.
+    pull : str or sequence of str
+        Only pulls of these names; default: all.
+    progress : callable, optional
+        Called with the fraction done and what is being done.
+
+    Returns
+    -------
+    Deflected
+
+    Raises
+    ------
+    QuestionError
+        If there is no such pull.
+    MachineError
+        If the machine has no pull.
+    SolveError
+        If a part is free to move, or rounding would decide.
+
+    Examples
+    --------
+    >>> found = deflect("demo", pull="sideways")
+    >>> [row.part for row in found["sideways"].budget.rows[:2]]
+    ['base', 'column']
+    """
+    asked = project if isinstance(project, Machine) else project_of(project)
+    machine = machine_of(asked)
+    pulls = chosen_pulls(machine, pull)
+    return deflected(assembled(machine, progress=progress), pulls, laws_of(asked))

@@ -1,0 +1,111 @@
+"""What a question is asked of, and the names in it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TypeAlias
+
+from strongback.checks import closest
+from strongback.errors import MachineError, QuestionError
+from strongback.machine.contact import OneSided, Play
+from strongback.machine.parameters import Parameter
+from strongback.machine.values import Machine, Pull
+from strongback.project.read import Project, read
+
+__all__ = ["Names", "Source", "chosen_pulls", "laws_of", "machine_of", "names_of", "pick", "project_of"]
+
+Source: TypeAlias = str | Path | Project | Machine
+"""A project, the path of one (the word ``demo`` is the built-in one), or a machine."""
+Names: TypeAlias = str | Sequence[str]
+ONE_LINE = 160  # letters of names; more of them are listed one a line
+
+
+def project_of(what: Source) -> Project:
+    """The project that is meant.
+
+    Raises
+    ------
+    QuestionError
+        If it is a machine: what was measured of it or is to be done with it stands in a project.
+    """
+    if isinstance(what, Machine):
+        raise QuestionError(
+            "this is asked of a project, not of a machine", hint="give a path, or sb.read(path)"
+        )
+    return what if isinstance(what, Project) else read(what)
+
+
+def machine_of(what: Source) -> Machine:
+    """The machine that is meant."""
+    return what if isinstance(what, Machine) else project_of(what).machine
+
+
+def laws_of(what: Source) -> dict[Parameter, OneSided | Play]:
+    """Components that open or have play; of a machine alone none."""
+    if isinstance(what, Machine):
+        return {}
+    return {
+        Parameter(kind=law.kind, part=law.part, mechanism=law.component): Play(gap=law.size)
+        if law.law == "play"
+        else OneSided(preload=law.size, sign=law.sign)
+        for law in project_of(what).laws
+    }
+
+
+def names_of(names: Names) -> tuple[str, ...]:
+    """One name or several as several."""
+    return (names,) if isinstance(names, str) else tuple(names)
+
+
+def pick(word: str, known: Sequence[str], what: str) -> str:
+    """One of some names.
+
+    Parameters
+    ----------
+    word : str
+    known : sequence of str
+    what : str
+        What it is called, such as ``"pull"``.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    QuestionError
+        With the nearest name and the others.
+
+    Examples
+    --------
+    >>> pick("sidewys", ["sideways", "jack"], "pull")
+    Traceback (most recent call last):
+        ...
+    strongback.errors.QuestionError: there is no pull 'sidewys' (there are: sideways, jack). Did you mean 'sideways'?
+    """
+    if word in known:
+        return word
+    close = closest(word, known, 0.5)
+    near = f" Did you mean '{close}'?" if close else ""
+    if sum(map(len, known)) > ONE_LINE:
+        listed = "\n".join(f"  {each}" for each in known)
+        raise QuestionError(f"there is no {what} '{word}'.{near}\nThere are:\n{listed}")
+    listed = ", ".join(known) if known else "none"
+    raise QuestionError(f"there is no {what} '{word}' (there are: {listed}).{near}")
+
+
+def chosen_pulls(machine: Machine, names: Names = ()) -> tuple[Pull, ...]:
+    """The pulls of some names, or all.
+
+    Raises
+    ------
+    MachineError
+        If the machine has none.
+    QuestionError
+        If it has none of that name.
+    """
+    if not machine.pulls:
+        raise MachineError("the project has no pull", hint="add a [[pull]] with part, at and force")
+    every = {pull.name: pull for pull in machine.pulls}
+    return tuple(every[pick(name, list(every), "pull")] for name in names_of(names)) or machine.pulls

@@ -1,0 +1,216 @@
+"""How far the tool gives and who causes it: every pull with its budget, ceilings, interval and readings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from strongback.answer import HIDDEN, INLINE, Answer, Told, told
+from strongback.machine.assembled import Assembled
+from strongback.machine.budget import Budget, budget
+from strongback.machine.cases import solve_cases
+from strongback.machine.ceiling import Ceiling, ceilings_of_pulls
+from strongback.machine.contact import ContactResult, OneSided, Play, solve_contact
+from strongback.machine.feet import bedded_feet
+from strongback.machine.forces_under import CaseForces, Reaction, case_forces, reactions_under
+from strongback.machine.loads import LoadCase
+from strongback.machine.loop import Loop
+from strongback.machine.mesh_error import mesh_errors
+from strongback.machine.parameters import Parameter
+from strongback.machine.part.report import PartReport
+from strongback.machine.solve import Deflection, solve_all
+from strongback.machine.spread import BudgetSpread, budget_spread, known_spreads
+from strongback.machine.values import Machine, Pull, Vector
+from strongback.machine.wall_flex import ModelComparison, budget_with_walls, compare_models
+
+__all__ = ["Deflected", "DeflectedPart", "OpenPull", "UnderPull", "deflected"]
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
+class UnderPull(Told):
+    """All that is said of one pull.
+
+    Parameters
+    ----------
+    deflection : Deflection
+    budget : Budget
+    ceilings : tuple of Ceiling
+    spread : BudgetSpread, optional
+        Interval from the ranges of the joints; None where none has a range.
+    models : ModelComparison, optional
+        Beams beside bodies, where the machine has a body.
+    mesh_error : float, optional
+        By which the meshes of the bodies may be off along the budget [m].
+    bedded : float, optional
+        Deflection along the budget if feet on bolts were bedded all over [m].
+    """
+
+    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("total_95_m?", "interval"),)
+
+    deflection: Deflection = field(metadata=INLINE)
+    budget: Budget = field(metadata=INLINE)
+    ceilings: tuple[Ceiling, ...] = ()
+    spread: BudgetSpread | None = field(default=None, metadata=HIDDEN)
+    models: ModelComparison | None = field(default=None, metadata=told(absent=True))
+    mesh_error: float | None = field(default=None, metadata=told("mesh_error_m", absent=True))
+    bedded: float | None = field(default=None, metadata=told("feet_bedded_m", absent=True))
+
+    @property
+    def pull(self) -> Pull:
+        """The pull."""
+        return self.deflection.pull
+
+    @property
+    def total(self) -> float:
+        """Motion of the tool against the work along the pull [m]."""
+        return self.budget.total
+
+    @property
+    def interval(self) -> tuple[float, float] | None:
+        """What the ranges of the joints leave open of `total`, 95 % [m]."""
+        return None if self.spread is None else (self.spread.total[0], self.spread.total[2])
+
+    def __repr__(self) -> str:
+        first = ", ".join(f"{part} {share:.0%}" for part, share in self.budget.by_part()[:2])
+        return f"UnderPull({self.pull.name!r}: {1e6 * self.total:.4g} µm; {first})"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DeflectedPart:
+    """A member: what it is solved as, and the forces along it.
+
+    Parameters
+    ----------
+    report : PartReport
+    forces : tuple of CaseForces
+        One a pull; of a body there are none.
+    """
+
+    report: PartReport = field(metadata=INLINE)
+    forces: tuple[CaseForces, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OpenPull:
+    """A pull with the joints that open or have play as they are stated.
+
+    Parameters
+    ----------
+    pull : Pull
+    result : ContactResult
+    """
+
+    pull: Pull = field(metadata=told(of="name"))
+    result: ContactResult = field(metadata=INLINE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
+class Deflected(Answer):
+    """How far the tool gives under every pull, and who causes it.
+
+    Parameters
+    ----------
+    machine : Machine
+    loop : Loop
+        In which it was solved.
+    parts : tuple of DeflectedPart
+        Members, with what their walls change.
+    pulls : tuple of UnderPull
+    reactions : tuple of Reaction
+        Of the ground, under every pull.
+    opened : tuple of OpenPull, optional
+        Where joints that open or have play are stated: what the tool does with them.
+    """
+
+    machine: Machine = field(metadata=told(of="name"))
+    loop: Loop = field(metadata=HIDDEN)
+    parts: tuple[DeflectedPart, ...]
+    pulls: tuple[UnderPull, ...]
+    reactions: tuple[Reaction, ...]
+    opened: tuple[OpenPull, ...] | None = field(default=None, metadata=told("open_or_play", absent=True))
+
+    @property
+    def reports(self) -> tuple[PartReport, ...]:
+        """What each member is solved as."""
+        return tuple(part.report for part in self.parts)
+
+    def __getitem__(self, pull: str) -> UnderPull:
+        """What is said of the pull of a name.
+
+        Raises
+        ------
+        KeyError
+        """
+        return {one.pull.name: one for one in self.pulls}[pull]
+
+    def __repr__(self) -> str:
+        first = [f"{one.pull.name} {1e6 * one.total:.4g} µm" for one in self.pulls[:3]]
+        more = f" and {len(self.pulls) - 3} more" if len(self.pulls) > 3 else ""
+        return f"Deflected({self.machine.name!r}: {', '.join(first)}{more})"
+
+
+def deflected(
+    ready: Assembled, pulls: Sequence[Pull], laws: Mapping[Parameter, OneSided | Play] | None = None
+) -> Deflected:
+    """How far the tool gives under some pulls, and who causes it.
+
+    Parameters
+    ----------
+    ready : Assembled
+    pulls : sequence of Pull
+    laws : mapping of Parameter to OneSided or Play, optional
+        Components of joints and supports that open or have play.
+
+    Returns
+    -------
+    Deflected
+    """
+    loop = ready.loop
+    cases = solve_cases(loop, [LoadCase(name=pull.name, pulls=(pull,)) for pull in pulls])
+    opened = [OpenPull(pull=pull, result=solve_contact(loop, pull, laws)) for pull in pulls] if laws else None
+    return Deflected(
+        machine=ready.machine,
+        loop=loop,
+        parts=tuple(
+            DeflectedPart(report=report, forces=case_forces(cases, report.kind.name))
+            for report in ready.reports
+        ),
+        pulls=tuple(_under(ready, pulls)),
+        reactions=reactions_under(cases),
+        opened=None if opened is None else tuple(opened),
+    )
+
+
+def _under(ready: Assembled, pulls: Sequence[Pull]) -> list[UnderPull]:
+    """Deflection, budget, ceilings, interval and bounds of every pull."""
+    loop, bodies = ready.loop, ready.has_bodies
+    ranged = bool(known_spreads(ready.machine))
+    limits = ceilings_of_pulls(ready.machine, ready.parts, pulls)
+    each = zip(
+        pulls, solve_all(loop, pulls), limits, mesh_errors(loop, pulls), bedded_feet(loop, pulls), strict=True
+    )
+    found = []
+    for pull, deflection, ceilings, error, bedded in each:
+        rows = budget_with_walls(ready.beams, loop, pull) if bodies else budget(loop, pull)
+        found.append(
+            UnderPull(
+                deflection=deflection,
+                budget=rows,
+                ceilings=ceilings,
+                spread=budget_spread(ready.machine, ready.parts, pull) if ranged else None,
+                models=compare_models(ready.beams, loop, pull) if bodies else None,
+                mesh_error=None if error is None else _along(np.abs(rows.direction), error),
+                bedded=None if bedded is None else _along(rows.direction, bedded),
+            )
+        )
+    return found
+
+
+def _along(direction: Vector | Array, motion: Array) -> float:
+    return float(np.asarray(direction) @ motion)

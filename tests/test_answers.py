@@ -1,0 +1,180 @@
+"""One answer a question: the same from Python as from the command, in words, as data, as HTML."""
+
+from __future__ import annotations
+
+import dataclasses
+import importlib
+import inspect
+import json
+import pkgutil
+import subprocess
+import sys
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import strongback as sb
+from strongback.answer import HIDDEN, INLINE, VIEWS, Answer, Told, plain, told
+from strongback.cli.frame import main
+
+EXAMPLES = Path(__file__).parents[1] / "examples"
+NAMES = ["demo", *sorted(p.name for p in EXAMPLES.iterdir() if (p / "project.toml").exists())]
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True)
+class Inner:
+    size: float = dataclasses.field(metadata=told("size_m"))
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True)
+class Outer(Told):
+    TOLD = (("twice_m", "twice"), ("no?", "nothing"))
+
+    inner: Inner = dataclasses.field(metadata=INLINE)
+    named: Inner = dataclasses.field(metadata=told("named_m", of="size"))
+    rows: tuple[tuple[str, float], ...] = dataclasses.field(metadata=told(each=("name", "reading_m")))
+    by_pull: tuple[tuple[str, float], ...] = dataclasses.field(metadata=told("add_m", mapping=True))
+    why: str = dataclasses.field(default="", metadata=told(blank=True))
+    gap: float | None = dataclasses.field(default=None, metadata=told("gap_m", absent=True))
+    loop: object = dataclasses.field(default=None, metadata=HIDDEN)
+    field: np.ndarray = dataclasses.field(default_factory=lambda: np.array([[1.0, np.inf]]))
+
+    @property
+    def twice(self) -> float:
+        return 2.0 * self.inner.size
+
+    @property
+    def nothing(self) -> None:
+        return None
+
+
+def test_plain_data_come_from_the_fields():
+    value = Outer(inner=Inner(size=2.0), named=Inner(size=3.0), rows=(("a", 1.0),), by_pull=(("b", 2.0),))
+    assert plain(value) == {
+        "size_m": 2.0, "named_m": 3.0, "rows": [{"name": "a", "reading_m": 1.0}], "add_m": {"b": 2.0}, "why": None,
+        "field": [[1.0, None]], "twice_m": 4.0,
+    }  # fmt: skip
+    empty = dataclasses.replace(value, by_pull=(), gap=1.0, why="so")
+    assert (plain(empty)["add_m"], plain(empty)["gap_m"], plain(empty)["why"]) == (None, 1.0, "so")
+    assert json.loads(json.dumps(plain(value), allow_nan=False)) == plain(value)
+
+
+def answers() -> list[type[Answer]]:
+    found = []
+    for module in pkgutil.walk_packages(sb.__path__, "strongback."):
+        if module.name.split(".")[-1] in ("__main__", "_triangle_child"):
+            continue
+        own = importlib.import_module(module.name)
+        found += [
+            each
+            for each in vars(own).values()
+            if inspect.isclass(each) and issubclass(each, Answer) and each is not Answer
+        ]
+    return list(dict.fromkeys(found))
+
+
+def test_every_answer_has_its_view_and_a_short_repr():
+    """A dataclass writes a repr of its own unless it is told not to."""
+    kinds = answers()
+    assert {each.__name__ for each in kinds} == set(VIEWS)
+    for each in kinds:
+        assert "__repr__" in vars(each), each
+        assert "__create_fn__" not in each.__repr__.__qualname__, each
+        text, pictures = (
+            importlib.import_module(f"strongback.views.{name}") for name in VIEWS[each.__name__]
+        )
+        assert callable(text.sheet)
+        assert callable(pictures.figure)
+        assert callable(pictures.figures)
+
+
+def test_public_names_hold_once_every_module_is_imported():
+    """A name that equals a module below the package would be one or the other by the order of imports."""
+    code = """
+import pkgutil, importlib, types
+import strongback as sb
+for m in pkgutil.walk_packages(sb.__path__, "strongback."):
+    if not m.name.endswith(("__main__", "_triangle_child")):
+        importlib.import_module(m.name)
+for name in sb.__all__:
+    assert not isinstance(getattr(sb, name), types.ModuleType), name
+assert len(sb.__all__) - 1 <= 45, len(sb.__all__)
+"""
+    subprocess.run([sys.executable, "-c", code], check=True)
+
+
+def commanded(capsys: pytest.CaptureFixture[str], *words: str, code: int = 0) -> dict[str, object]:
+    """The object of `--json` without the schema and what was done on the way."""
+    assert main([*words, "--json"]) == code, capsys.readouterr().err
+    found = json.loads(capsys.readouterr().out)
+    return {key: value for key, value in found.items() if key not in ("schema", "run")}
+
+
+def printed(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, *words: str) -> str:
+    monkeypatch.setenv("COLUMNS", "80")
+    assert main([*words]) == 0, capsys.readouterr().err
+    return capsys.readouterr().out
+
+
+class Balanced(HTMLParser):
+    """Counts tags that are opened and not closed."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag != "br":
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+
+def shows_itself(found: Answer) -> None:
+    """Short repr, HTML in the colours of the page it stands in."""
+    assert len(repr(found).splitlines()) <= 5
+    assert len(repr(found)) < 600
+    html = found._repr_html_()
+    page = Balanced()
+    page.feed(html)
+    assert page.open == []
+    assert html.count("<table") == len(found.tables())
+    assert "color:inherit" in html
+    assert "background:#" not in html
+    json.dumps(found.to_dict(), allow_nan=False)
+
+
+def path_of(name: str) -> str:
+    return name if name == "demo" else str(EXAMPLES / name)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_deflect(name, capsys, monkeypatch):
+    path = path_of(name)
+    found = sb.deflect(path)
+    assert found.to_dict() == commanded(capsys, "deflect", path)
+    assert str(found) + "\n" == printed(capsys, monkeypatch, "deflect", path, "--no-figures")
+    assert found[found.pulls[0].pull.name].total == found.to_dict()["pulls"][0]["total_m"]
+    shows_itself(found)
+
+
+def test_deflect_is_asked_of_a_path_a_project_or_a_machine():
+    project = sb.read("demo")
+    every = [sb.deflect(asked, pull="sideways") for asked in ("demo", project, project.machine)]
+    assert every[0].to_dict() == every[1].to_dict() == every[2].to_dict()
+    with pytest.raises(sb.QuestionError, match=r"there is no pull 'sidways' .* Did you mean 'sideways'\?"):
+        sb.deflect(project, pull="sidways")
+
+
+def test_pictures_of_a_deflection_show_themselves():
+    found = sb.deflect(EXAMPLES / "tube-mill", pull="sideways")
+    for how in ({}, {"of": "budget"}, {"of": "walls"}):
+        assert found.figure(**how)._repr_png_().startswith(b"\x89PNG")
+    assert [name for name, _ in found.figures()] == [
+        "machine-sideways.png", "walls-column-sideways.png", "budget.png",
+    ]  # fmt: skip
+    with pytest.raises(sb.QuestionError, match="there is no body 'head'"):
+        found.figure(of="walls", body="head")
