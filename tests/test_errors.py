@@ -10,6 +10,7 @@ import pytest
 from machines import small_mill
 
 import strongback.errors as errors
+from strongback.ask.deflect import deflect
 from strongback.errors import (
     EnvironmentFault,
     InputError,
@@ -23,6 +24,7 @@ from strongback.errors import (
     OutlineError,
     PrecisionError,
     ProjectError,
+    QuestionError,
     ReadingsError,
     SolveError,
     StrongbackError,
@@ -75,6 +77,7 @@ CASES = [
     (UnitError, lambda _: parse("12", "length"), '"12" has no unit'),
     (MachineError, wrong_part, 'no part is called "quill"'),
     (MechanismError, loose_machine, "is free to"),
+    (QuestionError, lambda _: deflect(small_mill(), pull="sidewys"), "there is no pull 'sidewys'"),
     (EnvironmentFault, lambda folder: write_text(folder / "none" / "a.txt", ""), "cannot be written"),
 ]
 
@@ -155,7 +158,7 @@ def test_message_and_hint_are_carried(kind):
     assert str(kind("the column leans")) == "the column leans"
 
 
-EXIT_CODES = {StrongbackError: 70, InputError: 3, SolveError: 4, EnvironmentFault: 5}
+EXIT_CODES = {StrongbackError: 70, QuestionError: 2, InputError: 3, SolveError: 4, EnvironmentFault: 5}
 
 
 @pytest.mark.parametrize("kind", CLASSES, ids=[kind.__name__ for kind in CLASSES])
