@@ -57,11 +57,14 @@ def length_stiffness(D, M, h, w):
     return Z, inner
 
 
-def modes_below(machine, parts, frequency):
-    """How many natural frequencies lie below one [Hz]."""
+def dynamic_stiffness(machine, parts, frequency, loss=0.0):
+    """On the motions that open no rigid joint, these, and modes of lengths with held ends below the frequency [Hz].
+
+    `loss` is that of joints and supports.
+    """
     made = assembly(machine, parts)
     w, size = 2.0 * np.pi * frequency, made.layout.size
-    Z, inner = np.zeros((size, size)), 0
+    Z, inner = np.zeros((size, size), dtype=complex if loss else float), 0
     members = {m.name: m for m in machine.members}
     for name, line in made.layout.stations.items():
         turn = scipy.linalg.block_diag(line.axes, line.axes, 1.0)
@@ -81,13 +84,19 @@ def modes_below(machine, parts, frequency):
             Z[np.ix_(columns[here], columns[here])] += whole[np.ix_(here, here)]
     for component in made.components:
         if component.compliance > 0.0:
-            Z += np.outer(component.row, component.row) / component.compliance
+            spring = (1.0 + 1j * loss if loss else 1.0) / component.compliance
+            Z += np.outer(component.row, component.row) * spring
     for mass in machine.masses:
         rows = made.layout.motion_of(mass.part, mass.at)
         Z -= w**2 * rows.T @ np.diag([mass.mass] * 3 + list(mass.inertia)) @ rows
     rigid = [c.row[None] for c in made.components if c.compliance == 0.0]
     rows = np.vstack([np.zeros((0, size)), *rigid, *(tie.rows(size) for tie in made.ties)])
     free = scipy.linalg.null_space(rows) if len(rows) else np.eye(size)
-    Z = free.T @ Z @ free
+    return free.T @ Z @ free, free, inner
+
+
+def modes_below(machine, parts, frequency):
+    """How many natural frequencies lie below one [Hz]."""
+    Z, _, inner = dynamic_stiffness(machine, parts, frequency)
     scale = 1.0 / np.sqrt(np.abs(np.diag(Z)))
     return inner + int(np.sum(np.linalg.eigvalsh(Z * np.outer(scale, scale)) < 0.0))

@@ -95,13 +95,13 @@ def _bending(parts: list[Region]) -> tuple[HandbookValue, ...]:
     """EA, EIx, EIy by polygons weighted with E."""
     sums = np.zeros(5)
     for part in parts:
-        sums += part.material.E * _polygon_moments(part.polygon)
+        sums += part.material.E * polygon_moments(part.polygon)
     EA, x, y = sums[0], sums[1] / sums[0], sums[2] / sums[0]
     rows = (("EA", EA), ("EIx", sums[4] - EA * y * y), ("EIy", sums[3] - EA * x * x))
     return tuple(HandbookValue(quantity=q, value=float(v), formula=TRANSFORMED) for q, v in rows)
 
 
-def _polygon_moments(polygon: Polygon) -> Array:
+def polygon_moments(polygon: Polygon) -> Array:
     """Area and integrals of x, y, x², y² (Green), (5,)."""
     total = np.zeros(5)
     oriented = shapely.geometry.polygon.orient(polygon)
@@ -162,7 +162,7 @@ def _solid(polygon: shapely.Geometry) -> float:
     faces = list(polygon.geoms) if hasattr(polygon, "geoms") else [polygon]
     total = 0.0
     for face in faces:
-        A, Sx, Sy, Ixx, Iyy = _polygon_moments(face)
+        A, Sx, Sy, Ixx, Iyy = polygon_moments(face)
         polar = Ixx + Iyy - (Sx * Sx + Sy * Sy) / A
         total += float(A**4 / (40.0 * polar))
     return total
