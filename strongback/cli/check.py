@@ -46,6 +46,7 @@ def command(ctx: click.Context, project: str, as_json: bool, figures: bool, out:
     from strongback.machine.part.kinds import body_names, kinds
     from strongback.plausible import UnlikelySize
     from strongback.project.plausible import unlikely_of
+    from strongback.section.apart import separated
     from strongback.section.check import check
     from strongback.section.values import Outline
 
@@ -54,8 +55,8 @@ def command(ctx: click.Context, project: str, as_json: bool, figures: bool, out:
         read = _read(project, out if figures and not as_json else None)
         machine = read.machine
         for _, section in machine.sections:
-            if isinstance(section, Outline):
-                check(section)
+            for part in separated(section) if isinstance(section, Outline) else ():
+                check(part)
         refuse_mechanism(machine)
         models = kinds(machine)
         slips = unlikely_of(read)

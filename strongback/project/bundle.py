@@ -77,12 +77,23 @@ def nameless(files: Mapping[str, bytes], keep: Iterable[str] = ()) -> dict[str, 
     -------
     dict of str to bytes
 
+    Raises
+    ------
+    InputError
+        If one of them is a drawing of a kind that holds more than points.
+
     Examples
     --------
     >>> made = nameless({"project.toml": b'name = "Ann\\'s mill" # Smith Street\\n'})
     >>> made["project.toml"]
     b'name = "x1"\\n'
     """
+    for name in files:
+        if name.lower().endswith((".dxf", ".svg", ".geojson")):
+            raise InputError(
+                f'"{name}" is a drawing, which may hold names of people and places where no one looks',
+                hint="write its outline as .wkt with strongback section --outline FILE --draw FILE.wkt, and name that",
+            )
     text = _decoded(files[PROJECT])
     known = {"ground", "inside", "rigid", "free", *keep}
     others: dict[str, str] = {}

@@ -24,11 +24,11 @@ from shapely.ops import linemerge
 from strongback.checks import nearest
 from strongback.errors import EnvironmentFault, OutlineError, ProjectError
 from strongback.materials import Material, material
-from strongback.project.source import read_source
+from strongback.project.source import Source, read_source
 from strongback.section.values import MAX_POINTS, Fill, Outline
 from strongback.units import to_si
 
-__all__ = ["SUFFIXES", "read_drawing"]
+__all__ = ["SUFFIXES", "drawing_outline", "read_drawing"]
 
 SUFFIXES = (".dxf", ".svg", ".geojson", ".wkt")
 CHORD = 5e-5  # largest distance between a curve and its chords [m]
@@ -61,8 +61,8 @@ def read_drawing(
     of : Material or str, optional
         Of all walls, where `layers` does not say.
     unit : str, optional
-        Of its coordinates, where the file does not say: DXF without ``$INSUNITS``, GeoJSON and WKT. Pixels of an SVG are
-        1/96 inch, unless a unit is given for them.
+        Of its coordinates: needed where the file does not say (DXF without ``$INSUNITS``, GeoJSON, WKT); where it is given
+        it counts, whatever the file says. Pixels of an SVG are 1/96 inch without it.
     chord : float
         Largest distance between a curve and its chords, 1e-6 to 1e-2 [m].
     layers : mapping of str to str, optional
@@ -88,20 +88,46 @@ def read_drawing(
         If the extra is not installed.
     """
     file = Path(path)
-    kind = file.suffix.lower()
-    if kind not in SUFFIXES:
+    if file.suffix.lower() not in SUFFIXES:
         raise ProjectError(
             f'"{file.name}" is no drawing that is read here', hint=f"known: {', '.join(SUFFIXES)}"
         )
+    source = read_source(file, file.name)
+    return drawing_outline(source, of, unit=unit, chord=chord, layers=layers, own=own, max_points=max_points)
+
+
+def drawing_outline(
+    source: Source,
+    of: Material | str | None = None,
+    *,
+    unit: str | None = None,
+    chord: float = CHORD,
+    layers: Mapping[str, str] | None = None,
+    own: Mapping[str, Material] | None = None,
+    max_points: int = MAX_POINTS,
+) -> Outline:
+    """An outline from a drawing that has been opened: as `read_drawing`, the ending of its name tells the format.
+
+    Parameters
+    ----------
+    source : Source
+    of, unit, chord, layers, own, max_points
+        As in `read_drawing`.
+
+    Returns
+    -------
+    Outline
+    """
+    file = Path(source.name)
+    kind = file.suffix.lower()
     if not FINEST <= chord <= COARSEST:
         raise OutlineError(f"chord {chord * 1e3:g} mm must lie between 0.001 and 10 mm")
-    text = read_source(file, file.name).text
     if kind == ".dxf":
-        lines = _dxf(file.name, text, unit, chord)
+        lines = _dxf(file.name, source.text, unit, chord)
     elif kind == ".svg":
-        lines = _svg(file.name, text, unit, chord)
+        lines = _svg(file.name, source.text, unit, chord)
     else:
-        lines = _plain(file.name, text, kind, unit)
+        lines = _plain(file.name, source.text, kind, unit)
     if sum(len(line) for group in lines.values() for line in group) > MOST:
         raise ProjectError(f'"{file.name}" holds more than {MOST:,} points', hint="ask for a coarser chord")
     return _outline(file, lines, of, layers, dict(own or {}), max_points)

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import Polygon
 
-from strongback.errors import InputError, MaterialError
-from strongback.materials import Material, material
-from strongback.project.crossing import corner_across, meant
+from strongback.errors import InputError
+from strongback.materials import Material
 from strongback.project.csvfile import ring_rows
 from strongback.project.document import Path
+from strongback.project.draft import Draft, Given, Spot
+from strongback.project.drawing import SUFFIXES
+from strongback.project.drawn_section import drawn_section, is_drawing
 from strongback.project.schema_sections import (
     CellTable,
     HoleTable,
@@ -25,16 +25,16 @@ from strongback.project.schema_sections import (
     StiffnessTable,
     WallTable,
 )
-from strongback.project.source import Source, nearest
+from strongback.project.source import nearest
 from strongback.project.tables import Reader, Row
 from strongback.section import shapes
+from strongback.section.apart import separated
 from strongback.section.cells import from_strips
-from strongback.section.check import check, more_points, refuse
-from strongback.section.outline import LARGEST, from_midline, moved, ring_of, rounded
+from strongback.section.check import check
+from strongback.section.outline import LARGEST, from_midline, moved, ring_of
 from strongback.section.repair import mended
 from strongback.section.seams import Seam
 from strongback.section.values import (
-    EVER_POINTS,
     Cell,
     Fill,
     Insert,
@@ -48,188 +48,7 @@ from strongback.section.values import (
 
 __all__ = ["build_sections"]
 
-CLOSEST = 1e-7  # as the check of outlines has it [m]
-_ANY = Material(name="any", E=1.0, nu=0.0, density=1.0, source="for checks of shape alone")
 WAYS = ("points", "midline", "shape", "like", "stiffness")
-
-
-@dataclass(frozen=True, slots=True)
-class _Spot:
-    """A point of a drawing and where it stands in a file."""
-
-    at: Point2
-    source: Source
-    offset: int
-    width: int
-
-
-class _Given(Exception):
-    """A fault that has been reported; the section cannot be built."""
-
-
-@dataclass(slots=True)
-class _Draft:
-    """A section on its way: its table, what is drawn so far, and where its points stand."""
-
-    reader: Reader
-    row: Row[SectionTable]
-    materials: Mapping[str, Material]
-    spots: list[_Spot] = field(default_factory=list)
-    file_rings: dict[str, Ring] = field(default_factory=dict)
-
-    @property
-    def table(self) -> SectionTable:
-        return self.row.table
-
-    def stop(self, path: Path, message: str, hint: str = "") -> _Given:
-        """Report a fault; raise what it returns."""
-        self.reader.fault((*self.row.path, *path), message, hint)
-        return _Given()
-
-    def material(self, name: str | None, path: Path) -> Material:
-        if name is None:
-            raise self.stop(path[:-1], "material is missing", 'give the name of a material, such as "steel"')
-        try:
-            return material(name, dict(self.materials))
-        except MaterialError as error:
-            raise self.stop(path, error.message, error.hint) from None
-
-    def spots_at(self, points: Sequence[tuple[float, ...]], path: Path) -> list[_Spot]:
-        """Where the points of a list of the project file stand."""
-        document = self.reader.document
-        found = []
-        for i, point in enumerate(points):
-            place = document.place((*self.row.path, *path, i))
-            assert place is not None
-            found.append(_Spot((point[0], point[1]), document.source, place.start, place.end - place.start))
-        return found
-
-    def ring(self, points: Sequence[tuple[float, float, float]], path: Path, radius: float = 0.0) -> Ring:
-        """A ring of the project file, its corners rounded."""
-        radii = [r or radius for _, _, r in points]
-        return self.drawn([(x, y) for x, y, _ in points], radii, self.spots_at(points, path))
-
-    def apart(self, points: Sequence[Point2], spots: Sequence[_Spot]) -> None:
-        """Refuse points that repeat the one before or lie far out."""
-        self.spots += spots
-        for i, (point, spot) in enumerate(zip(points, spots, strict=False)):
-            if i and math.dist(points[i - 1], point) < CLOSEST:
-                self.at(spot, f"the point {_mm(point)} is there twice in a row", "drop one")
-                raise _Given
-            if max(abs(point[0]), abs(point[1])) > LARGEST:
-                self.at(spot, f"the point {_mm(point)} is further out than {LARGEST:g} m", "check the unit")
-                raise _Given
-
-    def drawn(self, points: list[Point2], radii: list[float], spots: list[_Spot]) -> Ring:
-        """Points as a ring: closed once, free of repeats, corners rounded."""
-        if len(points) > 1 and math.dist(points[0], points[-1]) < CLOSEST:
-            points, radii, spots = points[:-1], radii[:-1], spots[:-1]
-        self.apart(points, spots)
-        if len(points) < 3:
-            self.at(spots[0], f"{len(points)} points bound no area", "a ring has at least three")
-            raise _Given
-        most = self.table.max_points
-        if len(points) > most:
-            hint = f"at most {most:,} are read; allow more: {more_points(len(points))}"
-            self.at(spots[most], f"an outline of {len(points):,} points", hint)
-            raise _Given
-        for i, spot in enumerate(spots):
-            if _turns_back(points[i - 1], points[i], points[(i + 1) % len(points)]):
-                words = f"the outline turns back on itself at {_mm(points[i])}"
-                self.at(spot, words, "list the points in order around it")
-                raise _Given
-        ring: Ring = self.guarded(lambda: rounded(points, radii) if any(radii) else ring_of(points), spots)
-        self.sound(ring, spots)
-        return ring
-
-    def sound(self, ring: Ring, spots: Sequence[_Spot]) -> None:
-        """Refuse a ring that crosses or touches itself, at the side that does."""
-        try:
-            wall = Wall(name="wall", material=_ANY, ring=ring)
-            refuse(Outline(name="ring", walls=(wall,), max_points=EVER_POINTS))
-        except InputError as error:
-            message = error.message.split(": ", 1)[-1]
-            point = getattr(error, "point", None)
-            error.hint = mended(Outline(name="ring", walls=(wall,), max_points=EVER_POINTS)) or error.hint
-            if point is None:
-                self.at(spots[0], message, error.hint)
-            else:
-                sides = zip(spots, [*spots[1:], spots[0]], strict=True)
-                side = min(
-                    sides, key=lambda pair: LineString([pair[0].at, pair[1].at]).distance(Point(point))
-                )
-                self.at(side[0], f"the outline {message}", _which(spots) or error.hint, spots, point)
-            raise _Given from None
-
-    def guarded(self, build: Callable[[], Any], spots: Sequence[_Spot]) -> Any:
-        """Run a builder of geometry; what it refuses is a fault at the nearest point."""
-        try:
-            with np.errstate(all="ignore"):
-                return build()
-        except InputError as error:
-            self.refused(error)
-        except (ValueError, ArithmeticError, AttributeError, IndexError, shapely.errors.ShapelyError):
-            name = self.table.name
-            if spots:
-                self.at(spots[0], f'section "{name}": the outline that starts here turns back on itself')
-            else:
-                self.reader.fault(self.row.path, "its sizes give no outline")
-        raise _Given
-
-    def at(
-        self,
-        spot: _Spot,
-        message: str,
-        hint: str = "",
-        ring: Sequence[_Spot] = (),
-        mark: Point2 | None = None,
-    ) -> None:
-        named = (
-            message
-            if message.startswith(("section", "outline"))
-            else f'section "{self.table.name}": {message}'
-        )
-        corners = tuple(s.at for s in ring or self.spots)
-        mark = spot.at if mark is None else mark
-        self.reader.faults.add(
-            spot.source, spot.offset, named, hint, width=spot.width, ring=corners, mark=mark
-        )
-
-    def refused(self, error: InputError) -> None:
-        """Report what the section stage refuses, at the point that stands nearest."""
-        point = getattr(error, "point", None)
-        message = (
-            error.message.replace("outline", "section", 1)
-            if error.message.startswith("outline")
-            else error.message
-        )
-        if point is None or not self.spots or not all(math.isfinite(v) for v in point):
-            self.reader.fault_at_table(self.row.path, message, error.hint)
-            return
-        self.at(min(self.spots, key=lambda spot: math.dist(spot.at, point)), message, error.hint)
-
-
-def _turns_back(before: Point2, corner: Point2, after: Point2) -> bool:
-    """Whether the sides at a corner lie on each other."""
-    a = (before[0] - corner[0], before[1] - corner[1])
-    b = (after[0] - corner[0], after[1] - corner[1])
-    size = math.hypot(*a) * math.hypot(*b)
-    return a[0] * b[0] + a[1] * b[1] > 0.0 and abs(a[0] * b[1] - a[1] * b[0]) <= 1e-9 * size
-
-
-def _which(spots: Sequence[_Spot]) -> str:
-    """The corner that lies across, and what was likely meant; empty if it is not plain."""
-    points = [spot.at for spot in spots]
-    corner = corner_across(points)
-    if corner is None:
-        return ""
-    other = meant(points, corner)
-    swapped = f"; two digits swapped? {_mm(other)} would do" if other is not None else ""
-    return f"corner {corner + 1}, {_mm(points[corner])}, lies across{swapped}"
-
-
-def _mm(point: Point2) -> str:
-    return f"({point[0] * 1e3:.6g}, {point[1] * 1e3:.6g}) mm"
 
 
 def build_sections(
@@ -252,10 +71,10 @@ def build_sections(
     drawn: dict[str, Outline | SectionStiffness] = {}
     placed: dict[str, Outline | SectionStiffness] = {}
     for row in rows:
-        draft = _Draft(reader=reader, row=row, materials=materials)
+        draft = Draft(reader=reader, row=row, materials=materials)
         try:
             section = _section(draft, drawn)
-        except _Given:
+        except Given:
             continue
         if row.table.name not in drawn:
             drawn[row.table.name] = section
@@ -263,7 +82,7 @@ def build_sections(
     return placed
 
 
-def _section(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> Outline | SectionStiffness:
+def _section(draft: Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> Outline | SectionStiffness:
     table = draft.table
     ways = [way for way in WAYS if getattr(table, way) is not None]
     ways += ["wall" if table.wall else "file"] if table.wall or table.file else []
@@ -273,6 +92,10 @@ def _section(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> 
         raise draft.stop((), "has no outline", hint)
     if len(ways) > 1:
         raise draft.stop((ways[1],), f"{ways[0]} gives the outline already", "keep one of them")
+    if not is_drawing(table.file):
+        for word in ("chord", "layers"):
+            if word in table.model_fields_set:
+                raise draft.stop((word,), "is for a drawing", f"a file that ends in {' or '.join(SUFFIXES)}")
     if table.stiffness is not None:
         return _known(table.name, table.stiffness)
     outline = _DRAWERS[ways[0]](draft, drawn)
@@ -281,13 +104,31 @@ def _section(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> 
     try:
         check(outline)
     except InputError as error:
+        if _apart_for_itself(draft, outline):
+            return outline
         error.hint = mended(outline) or error.hint
         draft.refused(error)
-        raise _Given from None
+        raise Given from None
     return outline
 
 
-def _with_seams(draft: _Draft, outline: Outline) -> Outline:
+def _apart_for_itself(draft: Draft, outline: Outline) -> bool:
+    """Whether it is of separate parts, each sound, and no member is made of it: what exists for it can be told."""
+    members = draft.reader.document.data.get("member", [])
+    rows = [row for row in members if isinstance(row, dict)] if isinstance(members, list) else []
+    spans = [span for row in rows for span in row.get("span", []) if isinstance(span, dict)]
+    if any(row.get("section") == draft.table.name for row in [*rows, *spans]):
+        return False
+    try:
+        parts = separated(outline)
+        for part in parts:
+            check(part)
+    except (InputError, ValueError, shapely.errors.ShapelyError):
+        return False
+    return len(parts) > 1
+
+
+def _with_seams(draft: Draft, outline: Outline) -> Outline:
     """The outline with the seams of its table in place of any that it had."""
     table = draft.table
     if not table.seam:
@@ -334,7 +175,7 @@ def _known(name: str, table: StiffnessTable) -> SectionStiffness:
     return dataclasses.replace(found, matrix=tuple(map(tuple, table.matrix)))
 
 
-def _from_points(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
+def _from_points(draft: Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
     table = draft.table
     assert table.points is not None
     ring = draft.ring(table.points, ("points",), table.radius)
@@ -345,8 +186,10 @@ def _single(name: str, of: Material, ring: Ring) -> Outline:
     return Outline(name=name, walls=(Wall(name="wall", material=of, ring=ring),))
 
 
-def _from_file(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
+def _from_file(draft: Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
     table = draft.table
+    if is_drawing(table.file):
+        return drawn_section(draft)
     rings = _file_rings(draft)
     if table.outer not in rings:
         key: Path = ("outer",) if "outer" in table.model_fields_set else ("file",)
@@ -361,13 +204,13 @@ def _from_file(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Ou
     return Outline(name=table.name, walls=(wall,), cells=cells)
 
 
-def _file_rings(draft: _Draft) -> dict[str, Ring]:
+def _file_rings(draft: Draft) -> dict[str, Ring]:
     """Rings of the section's file by name."""
     table, reader = draft.table, draft.reader
     assert table.file is not None
     source = reader.open((*draft.row.path, "file"), table.file)
     if source is None:
-        raise _Given
+        raise Given
     before = len(reader.faults)
     rows = ring_rows(source, table.unit, reader.faults)
     groups: dict[str, list[int]] = {}
@@ -383,16 +226,16 @@ def _file_rings(draft: _Draft) -> dict[str, Ring]:
             )
         group.append(i)
     if len(reader.faults) > before:
-        raise _Given
+        raise Given
     found = {}
     for name, group in groups.items():
         points = [(rows[i].x, rows[i].y) for i in group]
-        spots = [_Spot((rows[i].x, rows[i].y), source, rows[i].offset, rows[i].width) for i in group]
+        spots = [Spot((rows[i].x, rows[i].y), source, rows[i].offset, rows[i].width) for i in group]
         found[name] = draft.drawn(points, [rows[i].radius or table.radius for i in group], spots)
     return found
 
 
-def _from_midline(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
+def _from_midline(draft: Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
     table = draft.table
     assert table.midline is not None
     if table.thickness is None:
@@ -408,14 +251,14 @@ def _from_midline(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) ->
             "the closed midline crosses itself or bounds no area",
             "list its corners in order, each once",
         )
-        raise _Given
+        raise Given
     outline: Outline = draft.guarded(
         lambda: from_midline(table.name, of, ring, thickness, closed=table.closed, radius=table.radius), spots
     )
     return outline
 
 
-def _from_strips(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
+def _from_strips(draft: Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
     table = draft.table
     of = draft.material(table.material, ("material",))
     spots = [
@@ -445,7 +288,7 @@ _SIZES = {
 _TUBES = ("rectangular tube", "round tube", "hollow section", "slit tube")
 
 
-def _from_shape(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
+def _from_shape(draft: Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
     table = draft.table
     assert table.shape is not None
     sizes = {key: getattr(table, key) for key in _SIZES[table.shape]}
@@ -499,7 +342,7 @@ def _rolled(table: SectionTable, of: Material, sizes: Mapping[str, float]) -> Ou
     return shapes.tapered_channel(of, depth, width, web, flange, table.root_radius, table.toe_radius)
 
 
-def _refuse_walls(draft: _Draft, sizes: Mapping[str, Any]) -> None:
+def _refuse_walls(draft: Draft, sizes: Mapping[str, Any]) -> None:
     """Walls must leave the room that makes the shape."""
     table = draft.table
     wall = sizes.get("thickness")
@@ -519,8 +362,10 @@ def _refuse_walls(draft: _Draft, sizes: Mapping[str, Any]) -> None:
             raise draft.stop(("web",), "must be thinner than the width")
 
 
-def _from_walls(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
+def _from_walls(draft: Draft, _: Mapping[str, Outline | SectionStiffness]) -> Outline:
     table = draft.table
+    if is_drawing(table.file):
+        return drawn_section(draft)
     rings = _file_rings(draft) if table.file is not None else {}
     used, walls, names = set(), [], set()
     for i, wall in enumerate(table.wall):
@@ -540,7 +385,7 @@ def _from_walls(draft: _Draft, _: Mapping[str, Outline | SectionStiffness]) -> O
     return outline
 
 
-def _wall_ring(draft: _Draft, wall: WallTable, path: Path, rings: Mapping[str, Ring]) -> Ring:
+def _wall_ring(draft: Draft, wall: WallTable, path: Path, rings: Mapping[str, Ring]) -> Ring:
     if (wall.ring is None) == (wall.points is None):
         raise draft.stop(path, "give its outline by one of ring or points")
     if wall.points is not None:
@@ -553,7 +398,7 @@ def _wall_ring(draft: _Draft, wall: WallTable, path: Path, rings: Mapping[str, R
     return rings[wall.ring]
 
 
-def _like(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> Outline:
+def _like(draft: Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> Outline:
     table = draft.table
     assert table.like is not None
     base = drawn.get(table.like)
@@ -562,7 +407,7 @@ def _like(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> Out
             data.get("name") for data in draft.reader.document.data["section"] if isinstance(data, dict)
         ]
         if table.like in others[: others.index(table.name)]:
-            raise _Given  # that section has faults of its own
+            raise Given  # that section has faults of its own
         hint = nearest(table.like, drawn, "earlier sections")
         raise draft.stop(("like",), "must be a section that stands earlier in the file", hint)
     if isinstance(base, SectionStiffness):
@@ -570,7 +415,7 @@ def _like(draft: _Draft, drawn: Mapping[str, Outline | SectionStiffness]) -> Out
     return dataclasses.replace(base, name=table.name)
 
 
-_DRAWERS: dict[str, Callable[[_Draft, Mapping[str, Outline | SectionStiffness]], Outline]] = {
+_DRAWERS: dict[str, Callable[[Draft, Mapping[str, Outline | SectionStiffness]], Outline]] = {
     "points": _from_points,
     "file": _from_file,
     "midline": _from_midline,
@@ -594,7 +439,7 @@ def _hollowed(outline: Outline, name: str, ring: Ring) -> Outline:
     )
 
 
-def _with_cells(draft: _Draft, outline: Outline) -> Outline:
+def _with_cells(draft: Draft, outline: Outline) -> Outline:
     seen: set[str] = set()
     for i, table in enumerate(draft.table.cell):
         path: Path = ("cell", i)
@@ -620,7 +465,7 @@ def _with_cells(draft: _Draft, outline: Outline) -> Outline:
     return outline
 
 
-def _fill(draft: _Draft, table: CellTable, path: Path) -> Fill | None:
+def _fill(draft: Draft, table: CellTable, path: Path) -> Fill | None:
     if table.fill is None:
         for key in ("bond", "bore", "insert"):
             if key in table.model_fields_set:
@@ -637,7 +482,7 @@ def _fill(draft: _Draft, table: CellTable, path: Path) -> Fill | None:
     )
 
 
-def _hole(draft: _Draft, table: HoleTable | InsertTable, path: Path) -> Ring:
+def _hole(draft: Draft, table: HoleTable | InsertTable, path: Path) -> Ring:
     """A round hole or bar, or one of any shape."""
     if table.points is not None:
         if table.at is not None or table.diameter is not None:
@@ -648,16 +493,16 @@ def _hole(draft: _Draft, table: HoleTable | InsertTable, path: Path) -> Ring:
     return _circle(draft, table.at, table.diameter, (*path, "diameter"))
 
 
-def _circle(draft: _Draft, at: Point2, diameter: float, path: Path) -> Ring:
+def _circle(draft: Draft, at: Point2, diameter: float, path: Path) -> Ring:
     if diameter > LARGEST:
         raise draft.stop(path, f"must be at most {LARGEST:g} m", "check the unit")
     place = draft.reader.document.place((*draft.row.path, *path))
     if place is not None:
-        draft.spots.append(_Spot(at, draft.reader.document.source, place.start, place.end - place.start))
+        draft.spots.append(Spot(at, draft.reader.document.source, place.start, place.end - place.start))
     return tuple((x + at[0], y + at[1]) for x, y in shapes.circle_ring(diameter))
 
 
-def _insert(draft: _Draft, table: InsertTable, path: Path) -> Insert:
+def _insert(draft: Draft, table: InsertTable, path: Path) -> Insert:
     ring = _hole(draft, table, path)
     bore: Ring = ()
     if table.bore is not None:
@@ -669,7 +514,7 @@ def _insert(draft: _Draft, table: InsertTable, path: Path) -> Insert:
     )
 
 
-def _placed(draft: _Draft, section: Outline | SectionStiffness) -> Outline | SectionStiffness:
+def _placed(draft: Draft, section: Outline | SectionStiffness) -> Outline | SectionStiffness:
     """The section about the origin that its table asks for."""
     origin = draft.table.origin
     if origin == "drawing":

@@ -273,7 +273,22 @@ class SectionTable(LengthTable):
     name: Annotated[Name, Field(description="how members call it")]
     material: Annotated[Name | None, Field(description="material of the walls")] = None
     file: Annotated[
-        FilePath | None, Field(description="table of rings: columns ring, x, y and, if wanted, radius")
+        FilePath | None,
+        Field(
+            description="table of rings: columns ring, x, y and, if wanted, radius; or a drawing that ends in .dxf, .svg, "
+            ".geojson or .wkt"
+        ),
+    ] = None
+    chord: Annotated[
+        Thickness | None,
+        Field(description='of curves in a drawing: "0.05 mm" unless said'),
+    ] = None
+    layers: Annotated[
+        dict[str, Name] | None,
+        Field(
+            max_length=MOST_CELLS,
+            description='of a drawing: layer or colour and its material, or "fill MATERIAL" for what fills a hollow',
+        ),
     ] = None
     outer: Annotated[
         Name, Field(description="ring of the file that is the outer edge; every other ring is a cell")

@@ -9,7 +9,7 @@ from pathlib import Path
 from strongback.errors import OutlineError, ProjectError
 from strongback.materials import Material
 from strongback.project.csvfile import RingRow, ring_rows
-from strongback.project.outlines import CLOSEST
+from strongback.project.draft import CLOSEST
 from strongback.project.source import Faults, read_source
 from strongback.section.outline import from_rings, rounded
 from strongback.section.values import MAX_POINTS, Outline, Ring

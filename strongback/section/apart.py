@@ -58,7 +58,9 @@ def separated(outline: Outline) -> tuple[Outline, ...]:
         own = tuple(w for w, g in zip(outline.walls, groups, strict=False) if g == group)
         cells = tuple(c for c in outline.cells if place.get(c.name, _around(c, outline, groups)) == group)
         if own:
-            found.append(dataclasses.replace(outline, name=own[0].name, walls=own, cells=cells))
+            names = {wall.name for wall in own}
+            seams = tuple(s for s in outline.seams if names.issuperset(s.walls))
+            found.append(dataclasses.replace(outline, name=own[0].name, walls=own, cells=cells, seams=seams))
     return tuple(found)
 
 

@@ -17,6 +17,7 @@ CENTRES = (
     "Trefftz's: where bending and twist exchange no energy; warping constant and all that is computed here "
     "hold about it. Elastic: with Poisson's ratio, as some tables and programs print it."
 )
+UNITS = {"EA": "N", "EIx": "N_m2", "EIy": "N_m2", "EIxy": "N_m2", "GJ": "N_m2"}
 APART = (
     "separate parts that touch nowhere: EA and EI hold if something keeps them in one plane (plates, welded "
     "lugs); torsion is the sum of each by itself. There is no shear centre, warping or shear stiffness of all."
@@ -69,6 +70,8 @@ def catalogue_sheet(found: Catalogue, width: int) -> str:
     columns = [Column("catalogue"), Column(""), Column("value", "", "right"), Column("unit")]
     lines = [table(columns, rows, width=width), _axes(found)]
     if found.parts > 1:
+        told = [f"{key} {number(value * scale, 5)} {unit}" for key, value, scale, unit in _together(found)]
+        lines.append(textwrap.fill(f"{', '.join(told)}; centroid {_at(found.centroid)} mm", width))
         lines.append(textwrap.fill(f"{found.parts} {APART}", width))
     else:
         assert found.shear_centre is not None
@@ -78,6 +81,18 @@ def catalogue_sheet(found: Catalogue, width: int) -> str:
             f"{textwrap.fill(CENTRES, width)}"
         )
     return "\n".join(lines)
+
+
+def _together(found: Catalogue) -> list[tuple[str, float, float, str]]:
+    """Stiffnesses of separate parts together: key, value in SI, factor and unit in which it is printed."""
+    E, G = found.material.E, found.material.G
+    return [
+        ("EA", E * found.A, 1e-6, "MN"),
+        ("EIx", E * found.Ix, 1e-3, "kN m²"),
+        ("EIy", E * found.Iy, 1e-3, "kN m²"),
+        ("EIxy", E * found.Ixy, 1e-3, "kN m²"),
+        ("GJ", G * found.It, 1e-3, "kN m²"),
+    ]
 
 
 def _axes(found: Catalogue) -> str:
@@ -119,4 +134,7 @@ def catalogue_as_dict(found: Catalogue) -> dict[str, Any]:
         "angle_deg": math.degrees(found.angle),
         "centroid_mm": [v * 1e3 for v in found.centroid],
         **{key: None if c is None else [v * 1e3 for v in c] for key, c in centres.items()},
+        **(
+            {f"{key}_{UNITS[key]}": value for key, value, _, _ in _together(found)} if found.parts > 1 else {}
+        ),
     }

@@ -8,12 +8,15 @@ import math
 from pathlib import Path
 
 import ezdxf
+import numpy as np
 import pytest
 from sections import MINERAL, two_cells
 
 from strongback.cli.frame import main
 from strongback.errors import InputError, OutlineError, ProjectError
 from strongback.materials import material
+from strongback.project import read
+from strongback.project.bundle import nameless, project_files
 from strongback.project.drawing import read_drawing
 from strongback.project.drawing_out import write_drawing
 from strongback.section import shapes
@@ -235,3 +238,159 @@ def test_the_command_reads_and_draws(tmp_path, capsys):
         == 0
     )
     assert main(["section", "--outline", str(file), "--no-figures"]) == 2
+
+
+BASE = """format = 2
+[machine]
+name = "post"
+[[member]]
+name = "post"
+section = "tube"
+start = "0, 0, 0 mm"
+end = "0, 0, 400 mm"
+x_axis = "+x"
+[[support]]
+name = "foot"
+part = "post"
+at = "0, 0, 0 mm"
+along_x = "rigid"
+along_y = "rigid"
+along_z = "rigid"
+about_x = "rigid"
+about_y = "rigid"
+about_z = "rigid"
+[tool]
+part = "post"
+at = "0, 0, 400 mm"
+[work]
+part = "ground"
+at = "0, 0, 400 mm"
+"""
+
+
+def in_project(folder, lines, more=""):
+    (folder / "project.toml").write_text(
+        f'{BASE}[[section]]\nname = "tube"\n{lines}\n{more}', encoding="utf-8"
+    )
+    return read(folder)
+
+
+def tube_with_core(folder):
+    def draw(space):
+        for layer, x0, y0, x1, y1 in (
+            ("TUBE", 0, 0, 80, 60),
+            ("TUBE", 4, 4, 76, 56),
+            ("CORE", 4, 4, 76, 56),
+            ("DIMENSIONS", 0, -20, 80, -10),
+        ):
+            corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+            space.add_lwpolyline(corners, close=True, dxfattribs={"layer": layer})
+
+    return dxf(folder / "tube.dxf", draw)
+
+
+def test_a_section_of_a_project_is_a_drawing(tmp_path):
+    """The same outline as by the command, layers to walls and fills, an own material, another bond by its cell."""
+    tube_with_core(tmp_path)
+    own = '[[material]]\nname = "sand mix"\nE = "9 GPa"\nnu = 0.2\ndensity = "1900 kg/m^3"\nsource = "a guess"\n'
+    layers = 'file = "tube.dxf"\nlayers = { TUBE = "steel", CORE = "fill sand mix" }'
+    (outline,) = dict(in_project(tmp_path, layers, own).machine.sections).values()
+    assert (outline.name, outline.walls[0].material) == ("tube", STEEL)
+    assert outline.cells[0].fill.material.E == 9e9
+    assert np.ptp(outline.walls[0].ring, axis=0) == pytest.approx([0.08, 0.06])
+    cell = '[[section.cell]]\nname = "inside"\nfill = "mineral casting"\nbond = "sliding"\n'
+    walls = 'file = "tube.dxf"\nmaterial = "steel"\nlayers = { TUBE = "steel" }'
+    (outline,) = dict(in_project(tmp_path, walls, cell).machine.sections).values()
+    assert outline.cells[0].fill == Fill(material=material("mineral casting"), bond="sliding")
+
+
+@pytest.mark.parametrize("ending", ["dxf", "svg", "geojson", "wkt"])
+def test_every_kind_of_drawing_is_a_section_of_a_project(tmp_path, ending):
+    """What is written is read as what it was: two cells of unlike walls, to a micrometre."""
+    outline = two_cells()
+    write_drawing(outline, tmp_path / f"two.{ending}")
+    unit = 'unit = "mm"\n' if ending in ("geojson", "wkt") else ""
+    (found,) = dict(
+        in_project(tmp_path, f'file = "two.{ending}"\n{unit}material = "steel"').machine.sections
+    ).values()
+    assert area_of(found) == pytest.approx(area_of(outline), rel=1e-6)
+    assert len(found.cells) == len(outline.cells)
+
+
+@pytest.mark.parametrize(
+    ("lines", "words"),
+    [
+        ('file = "tube.dxf"', "material is missing"),
+        ('file = "tube.dxf"\nlayers = { TUBES = "steel" }', 'did you mean "TUBE"'),
+        ('file = "tube.dxf"\nlayers = { TUBE = "steal" }', 'did you mean "steel"'),
+        ('file = "tube.dxf"\nmaterial = "steel"\nouter = "a"', "is for a table of rings"),
+        ('file = "tube.dxf"\nmaterial = "steel"\nchord = "20 mm"', "must lie between"),
+        ('file = "gone.dxf"\nmaterial = "steel"', "gone.dxf"),
+        ('shape = "circle"\ndiameter = "50 mm"\nmaterial = "steel"\nlayers = { A = "steel" }', "layers"),
+    ],
+)
+def test_faults_of_drawings_stand_at_their_key(tmp_path, lines, words):
+    tube_with_core(tmp_path)
+    with pytest.raises(ProjectError) as caught:
+        in_project(tmp_path, lines)
+    assert words in str(caught.value)
+    assert "project.toml" in str(caught.value)
+
+
+APART = """[[section]]
+name = "rails"
+material = "steel"
+unit = "mm"
+[[section.wall]]
+name = "left"
+points = [[0, 0], [20, 0], [20, 10], [0, 10]]
+[[section.wall]]
+name = "right"
+points = [[60, 0], [80, 0], [80, 10], [60, 10]]
+"""
+
+
+def test_separate_parts_are_told_where_no_member_is_made_of_them(tmp_path, capsys):
+    """EA = 2 E b h; EIy = 2 (E h b³ / 12 + E b h d²) about the common centroid; torsion 2 G b h³ 0.229 (b/h = 2: Timoshenko
+    & Goodier, table in art. 109)."""
+    post = 'shape = "circle"\ndiameter = "50 mm"\nmaterial = "steel"'
+    in_project(tmp_path, post, APART)
+    assert main(["check", str(tmp_path), "--no-figures"]) == 0
+    capsys.readouterr()
+    assert main(["section", str(tmp_path), "--no-figures"]) == 0
+    text = capsys.readouterr().out
+    assert "2 separate parts that touch nowhere" in text
+    assert "centroid (40.00, 5.00) mm" in text
+    assert main(["section", str(tmp_path), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)["sections"][1]["catalogue"]
+    E, G, b, h, d = STEEL.E, STEEL.G, 0.02, 0.01, 0.03
+    assert told["EA_N"] == pytest.approx(2 * E * b * h, rel=1e-9)
+    assert told["EIx_N_m2"] == pytest.approx(2 * E * b * h**3 / 12, rel=1e-9)
+    assert told["EIy_N_m2"] == pytest.approx(2 * E * (h * b**3 / 12 + b * h * d**2), rel=1e-9)
+    assert told["GJ_N_m2"] == pytest.approx(2 * G * 0.229 * b * h**3, rel=2e-3)
+    assert told["centroid_mm"] == pytest.approx([40.0, 5.0])
+    assert told["shear_centre_trefftz_mm"] is None
+
+
+def test_no_member_is_made_of_separate_parts(tmp_path):
+    """Neither along all of it nor as a span."""
+    text = BASE.replace('section = "tube"', 'section = "rails"') + APART
+    (tmp_path / "project.toml").write_text(text, encoding="utf-8")
+    with pytest.raises(ProjectError, match="joined to nothing"):
+        read(tmp_path)
+    spans = text.replace('section = "rails"\n', "").replace(
+        "[[support]]", '[[member.span]]\nsection = "rails"\nlength = "rest"\n[[support]]', 1
+    )
+    (tmp_path / "project.toml").write_text(spans, encoding="utf-8")
+    with pytest.raises(ProjectError, match="joined to nothing"):
+        read(tmp_path)
+
+
+def test_a_drawing_is_not_sent_without_names(tmp_path):
+    """Who drew it stands in places that nobody looks at."""
+    tube_with_core(tmp_path)
+    in_project(tmp_path, 'file = "tube.dxf"\nmaterial = "steel"\nlayers = { TUBE = "steel" }')
+    files = project_files(tmp_path)
+    assert set(files) == {"project.toml", "tube.dxf"}
+    with pytest.raises(InputError, match=r"tube\.dxf"):
+        nameless(files)
