@@ -12,7 +12,18 @@ import pytest
 
 PACKAGE = Path(__file__).parents[1] / "strongback"
 LAYERS = (
-    ("__init__", "_version", "answer", "errors", "checks", "plausible", "units", "materials", "cache"),
+    (
+        "__init__",
+        "_version",
+        "answer",
+        "errors",
+        "checks",
+        "plausible",
+        "units",
+        "materials",
+        "cache",
+        "memory",
+    ),
     ("section",),
     ("machine",),
     ("vibration",),
@@ -31,6 +42,7 @@ HIDDEN = {
     ("strongback.__init__", "importlib"): "public names are loaded at their first use",
     ("strongback.answer", "importlib"): "an answer finds its view when it is first shown",
     ("strongback.evidence.uncertainty", "scipy.special"): "`check` reads readings but asks for no interval",
+    ("strongback.memory", "resource"): "not there on every system",
     ("strongback.section._triangle_child", "resource"): "not there on every system",
 }
 # Loaded when they are used, wherever that is.

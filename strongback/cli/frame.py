@@ -261,7 +261,13 @@ def _exit_code(error: BaseException) -> int:
         return 130
     if isinstance(error, StrongbackError):
         return error.exit_code
-    return 5 if isinstance(error, MemoryError | OSError) else 70
+    return 5 if isinstance(error, OSError) or _no_memory(error) else 70
+
+
+def _no_memory(error: BaseException) -> bool:
+    """Whether memory ran out: for an array, or for a library that was to be loaded."""
+    unloaded = isinstance(error, ImportError) and "failed to map segment" in str(error)
+    return isinstance(error, MemoryError) or unloaded
 
 
 def _explain(error: BaseException, debug: bool) -> None:
@@ -277,7 +283,7 @@ def _explain(error: BaseException, debug: bool) -> None:
     elif isinstance(error, StrongbackError):
         named = isinstance(error, ProjectError) and error.faults
         click.echo(str(error) if named else f"error: {error}", err=True)
-    elif isinstance(error, MemoryError):
+    elif _no_memory(error):
         click.echo(
             "error: this computer has not enough memory free\n   help: ask for a coarser tolerance", err=True
         )

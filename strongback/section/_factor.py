@@ -8,7 +8,24 @@ import scipy.sparse.csgraph
 import scipy.sparse.linalg
 from numpy.typing import NDArray
 
+from strongback import memory
+
 Array = NDArray[np.float64]
+
+# SuperLU asks at the start for 30 times the entries of the matrix, values of L and U and their rows, and asks again and
+# again with less, for ever, where that is refused (`fill_ratio` of its `sp_ienv`; SuperLU Users' Guide, from memory).
+ASKED_AT_THE_START = 30 * (8 + 8 + 4)  # [bytes an entry]
+
+
+def factor_memory(entries: int) -> int:
+    """Memory that SuperLU asks for at the start [bytes].
+
+    Parameters
+    ----------
+    entries : int
+        Of the matrix that are not zero.
+    """
+    return ASKED_AT_THE_START * entries
 
 
 class Factor:
@@ -17,6 +34,7 @@ class Factor:
     __slots__ = ("_lu", "_scale")
 
     def __init__(self, matrix: scipy.sparse.csc_matrix) -> None:
+        memory.require(factor_memory(matrix.nnz), "a section as fine as this")
         self._scale = scale = 1.0 / np.sqrt(matrix.diagonal())
         data = matrix.data * scale[matrix.indices] * np.repeat(scale, np.diff(matrix.indptr))
         scaled = scipy.sparse.csc_matrix((data, matrix.indices, matrix.indptr), shape=matrix.shape)

@@ -21,6 +21,9 @@ import scipy.sparse as sparse
 import scipy.sparse.linalg
 from numpy.typing import NDArray
 
+from strongback import memory
+from strongback.section._factor import factor_memory
+
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 Mask = NDArray[np.bool_]
@@ -41,6 +44,7 @@ def wave_matrix(section: tuple[sparse.csr_array, ...], along: Mask, k: float) ->
 
 def factorised(matrix: sparse.csc_array) -> Solver:
     """Solver of a symmetric positive definite sparse matrix."""
+    memory.require(factor_memory(matrix.nnz), "a body as fine as this")
     solve: Solver = scipy.sparse.linalg.splu(
         matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
     ).solve
