@@ -71,6 +71,7 @@ def command(ctx: click.Context, project: str, as_json: bool, figures: bool, out:
         "pulls": len(machine.pulls),
         "gauges": len(machine.gauges),
         "readings": sum(len(data.readings) for data in read.extras["readings"]),
+        "rows not yet read": sum(data.unread for data in read.extras["readings"]),
     }
     from strongback.views.joints_text import joints_dict, joints_text, to_ask
     from strongback.views.sizes_text import sizes_dict, sizes_text

@@ -8,16 +8,17 @@ from pathlib import Path
 from strongback.errors import EnvironmentFault, InputError
 from strongback.project.atomic import write_bytes, write_text
 from strongback.project.interview import project_of
+from strongback.project.interview.common import LOG
+from strongback.project.interview.log import log_text
 from strongback.project.read import FILE_NAME, demo_folder, read_text
 
-__all__ = ["ANSWERS", "copy_demo", "fresh_folder", "new_from_answers", "new_project"]
+__all__ = ["ANSWERS", "copy_demo", "fresh_folder", "new_from_answers", "new_project", "refuse_taken"]
 
 ANSWERS = "answers.toml"
 
 
-def fresh_folder(folder: str | Path, force: bool) -> Path:
-    """A folder to write a project to, made if it is not there and refused if it holds one."""
-    folder = Path(folder)
+def refuse_taken(folder: Path, force: bool) -> None:
+    """Refuse a file, and a folder with a project that is not to be replaced."""
     if folder.exists() and not folder.is_dir():
         raise InputError(f'"{folder}" is a file', hint="name a folder")
     if (folder / FILE_NAME).exists() and not force:
@@ -25,6 +26,12 @@ def fresh_folder(folder: str | Path, force: bool) -> Path:
             f'there is a {FILE_NAME} in "{folder}" already',
             hint="choose another folder, or add --force to replace it",
         )
+
+
+def fresh_folder(folder: str | Path, force: bool) -> Path:
+    """A folder to write a project to, made if it is not there and refused if it holds one."""
+    folder = Path(folder)
+    refuse_taken(folder, force)
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -63,9 +70,9 @@ def new_project(folder: str | Path, *, force: bool = False) -> Path:
 
 
 def new_from_answers(
-    folder: str | Path, kind: str, text: str, *, force: bool = False
+    folder: str | Path, kind: str, text: str, *, force: bool = False, units: str = ""
 ) -> tuple[Path, tuple[str, ...]]:
-    """Write the project of an interview, and its answers beside it.
+    """Write the project of an interview, and its answers and a log to fill in beside it.
 
     Parameters
     ----------
@@ -76,6 +83,8 @@ def new_from_answers(
         Of the answers file.
     force : bool
         Replace a project that is there.
+    units : {"", "mm", "inch"}
+        Of lengths without a unit, and of what is shown; what the answers say, by default.
 
     Returns
     -------
@@ -91,10 +100,12 @@ def new_from_answers(
     ProjectError
         If the answers contradict each other, such as a wall of more than half the width.
     """
-    made, answers = project_of(kind, text, Path(folder).name)
-    read_text(made, Path(folder) / FILE_NAME)  # nothing is written that check would refuse
+    made, answers = project_of(kind, text, Path(folder).name, units)
+    read = read_text(made, Path(folder) / FILE_NAME)  # nothing is written that check would refuse
     target = fresh_folder(folder, force)
     write_text(target / ANSWERS, text)
+    state = [(str(k), str(v)) for k, v in read.document.data.get("state", {}).items()]
+    write_text(target / LOG, log_text(read.machine, answers["dial.count"], state))
     write_text(target / FILE_NAME, made)
     return target / FILE_NAME, tuple(sorted(answers.unknown))
 

@@ -46,10 +46,13 @@ class Answers:
         In SI; the default where the answer is not known.
     unknown : frozenset of str
         Keys of answers that are defaults.
+    units : {"mm", "inch"}
+        Of lengths without a unit, and of what is shown.
     """
 
     values: Mapping[str, Any]
     unknown: frozenset[str]
+    units: str = "mm"
 
     def __getitem__(self, key: str) -> Any:
         return self.values[key]
@@ -206,7 +209,7 @@ def unusual(field: Field, value: Any) -> str:
     return text
 
 
-def read_answers(text: str, questions: Sequence[Question]) -> Answers:
+def read_answers(text: str, questions: Sequence[Question], units: str = "") -> Answers:
     """Answers of a file.
 
     Parameters
@@ -214,6 +217,8 @@ def read_answers(text: str, questions: Sequence[Question]) -> Answers:
     text : str
         TOML; keys as the questions have them, values as one would say them.
     questions : sequence of Question
+    units : {"", "mm", "inch"}
+        Of lengths without a unit; what the file says, by default.
 
     Returns
     -------
@@ -233,22 +238,31 @@ def read_answers(text: str, questions: Sequence[Question]) -> Answers:
     fields = {f.key: f for q in questions for f in q.fields}
     told, faults = dict(_flat(data)), []
     values: dict[str, Any] = {}
+    shown = units or str(told.get("units", "mm"))
+    if shown not in ("mm", "inch"):
+        faults.append(f'units = "{shown[:40]}" are not known; write "mm" or "inch"')
     for key in told:
-        if key not in fields and key != "kind":
+        if key not in fields and key not in ("kind", "units"):
             near = difflib.get_close_matches(key, fields, n=1)
             faults.append(
                 f'no question is called "{key[:60]}"' + (f"; did you mean {near[0]}?" if near else "")
             )
     for key, field in fields.items():
         try:
-            values[key] = parse(field, _as_text(told[key])) if key in told else None
+            values[key] = (
+                parse(field, _as_text(told[key]), bare="in" if shown == "inch" else "")
+                if key in told
+                else None
+            )
         except InputError as error:
             faults.append(error.message)
     if faults:
         raise InputError("\n".join(faults), hint="the answers file names each number as the questions do")
     missing = frozenset(key for key, value in values.items() if value is None)
     return Answers(
-        values={k: fields[k].default if v is None else v for k, v in values.items()}, unknown=missing
+        values={k: fields[k].default if v is None else v for k, v in values.items()},
+        unknown=missing,
+        units=shown,
     )
 
 

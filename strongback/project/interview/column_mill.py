@@ -250,7 +250,9 @@ def write(a: Answers, name: str) -> str:
         Of the machine.
     """
     draft = Draft()
-    head_of_file(draft, "column-mill", name, "the middle of the column's foot, on the face where it stands")
+    head_of_file(
+        draft, a, "column-mill", name, "the middle of the column's foot, on the face where it stands"
+    )
     state(draft, a)
     depth, height = a["column.depth"], a["column.height"]
     face, spindle_y = -(0.5 * depth + a["head.face"]), -(0.5 * depth + a["throat"])

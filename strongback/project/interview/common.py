@@ -10,6 +10,7 @@ from strongback.project.interview.draft import Draft, Row, bare, mm, point, quot
 from strongback.project.interview.question import Field, Question
 
 __all__ = [
+    "LOG",
     "MATERIALS",
     "Gauge",
     "Pull",
@@ -34,6 +35,7 @@ __all__ = [
 ]
 
 Vector = tuple[float, float, float]
+LOG = "readings-to-fill-in.csv"
 MATERIALS = {"aluminium": "aluminium 6060", "steel": "steel", "iron": "grey iron GJL-250"}
 BENCHES = {
     "steel screws on steel": "steel",
@@ -99,11 +101,13 @@ def way_question(
     )
 
 
-def spindle_questions(sketch: str, *, kind: str, bore: float, span: float, overhang: float) -> Question:
+def spindle_questions(
+    sketch: str, *, nose: str = "below", kind: str, bore: float, span: float, overhang: float
+) -> Question:
     """Bearings of a spindle."""
     kinds = ("angular pair", "deep groove", "taper")
     return Question(
-        title="Spindle: its bearings, and how far the nose is below",
+        title=f"Spindle: its bearings, and how far the nose is {nose}",
         sketch=sketch,
         explain="The number on a bearing tells its bore: 7205 is 25 mm (last two digits times five).",
         fields=(
@@ -228,7 +232,7 @@ class Way:
     pad: str = ""
 
 
-def head_of_file(draft: Draft, kind: str, name: str, zero: str, turned: str = "") -> None:
+def head_of_file(draft: Draft, answers: Answers, kind: str, name: str, zero: str, turned: str = "") -> None:
     """What the file is, its axes and where zero lies."""
     draft.remark(
         f"Written by strongback new --kind {kind} from the answers beside it; change either and write again.",
@@ -238,6 +242,8 @@ def head_of_file(draft: Draft, kind: str, name: str, zero: str, turned: str = ""
     )
     draft.lines += ["", "format = 2"]
     draft.table("[machine]", ("name", quoted(name)))
+    if answers.units == "inch":
+        draft.add(("units", '"inch"', "what is printed and drawn; JSON stays SI"))
 
 
 def state(draft: Draft, answers: Answers) -> None:
@@ -514,3 +520,13 @@ def gauges(draft: Draft, answers: Answers, rows: Sequence[Gauge]) -> None:
             ("reference", quoted(row.reference)),
             ("resolution", f'"{bare(1e6 * answers["dial.step"])} um"'),
         )
+    dials = answers["dial.count"]
+    many = f"{dials} dials are" if dials > 1 else "one dial is"
+    draft.lines.append("")
+    draft.remark(
+        f"Readings: {LOG} has a row for each, in rounds in which {many} read at once.",
+        "Fill it in and take off the marks before these three lines:",
+        "[[readings]]",
+        'name = "first"',
+        f'file = "{LOG}"',
+    )

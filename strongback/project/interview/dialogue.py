@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from strongback.errors import InputError
@@ -16,13 +17,41 @@ __all__ = ["ask_all"]
 HELP = "Enter takes what stands in brackets; - I do not know; ? explains; b goes back."
 Ask = Callable[[str], str]
 Say = Callable[[str], None]
+Review = Callable[[list[tuple[str, str]]], str]
+
+
+def _nothing(name: str) -> None:
+    """Shows no sketch."""
+
+
+def _content(told: list[tuple[str, str]]) -> str:
+    """Finds nothing wrong."""
+    return ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Talk:
+    """How one talks with the person."""
+
+    ask: Ask
+    say: Say
+    show: Say
+    bare: str
 
 
 class _Back(Exception):
     """The person wants the question before once more."""
 
 
-def ask_all(questions: Sequence[Question], ask: Ask, say: Say, *, bare: str = "mm") -> list[tuple[str, str]]:
+def ask_all(
+    questions: Sequence[Question],
+    ask: Ask,
+    say: Say,
+    *,
+    bare: str = "mm",
+    show: Say = _nothing,
+    review: Review = _content,
+) -> list[tuple[str, str]]:
     """Ask everything, allow to go back and to change, until it is right.
 
     Parameters
@@ -34,6 +63,10 @@ def ask_all(questions: Sequence[Question], ask: Ask, say: Say, *, bare: str = "m
         Shows a line.
     bare : {"mm", "in"}
         Unit of a length that is typed without one.
+    show : callable
+        Shows the sketch of a name beside the one in the terminal, such as by writing its picture.
+    review : callable
+        Shows the machine of all answers before they are confirmed; returns what contradicts itself in them, or nothing.
 
     Returns
     -------
@@ -42,38 +75,45 @@ def ask_all(questions: Sequence[Question], ask: Ask, say: Say, *, bare: str = "m
     """
     told: dict[str, str] = {}
     say(HELP)
-    _walk(questions, told, ask, say, bare)
+    talk = _Talk(ask=ask, say=say, show=show, bare=bare)
+    _walk(questions, told, talk)
     while True:
         _summary(questions, told, say)
-        answer = ask("Right? [y, or the number of the question to change] ").strip().lower()
-        if answer in ("", "y", "yes"):
+        wrong = review(list(told.items()))
+        if wrong:
+            say(wrong)
+        wanted = "the number of the question to change"
+        answer = ask(f"Which is wrong? [{wanted}] " if wrong else f"Right? [y, or {wanted}] ").strip().lower()
+        if answer in ("", "y", "yes") and not wrong:
             return list(told.items())
         if answer.isdigit() and 1 <= int(answer) <= len(questions):
-            _walk(questions[int(answer) - 1 : int(answer)], told, ask, say, bare)
+            _walk(questions[int(answer) - 1 : int(answer)], told, talk)
         else:
-            say(f"say y, or a number from 1 to {len(questions)}")
+            say(f"say {'' if wrong else 'y, or '}a number from 1 to {len(questions)}")
 
 
-def _walk(questions: Sequence[Question], told: dict[str, str], ask: Ask, say: Say, bare: str) -> None:
+def _walk(questions: Sequence[Question], told: dict[str, str], talk: _Talk) -> None:
     at = 0
     while at < len(questions):
         try:
-            _question(questions[at], at + 1, len(questions), told, ask, say, bare)
+            _question(questions[at], at + 1, len(questions), told, talk)
             at += 1
         except _Back:
             at = max(0, at - 1)
 
 
-def _question(q: Question, number: int, of: int, told: dict[str, str], ask: Ask, say: Say, bare: str) -> None:
-    say("")
-    say(f"{number} of {of}: {q.title}")
+def _question(q: Question, number: int, of: int, told: dict[str, str], talk: _Talk) -> None:
+    talk.say("")
+    talk.say(f"{number} of {of}: {q.title}")
     if q.sketch in SKETCHES:
-        say(SKETCHES[q.sketch].strip("\n"))
+        talk.say(SKETCHES[q.sketch].strip("\n"))
+        talk.show(q.sketch)
     for field in q.fields:
-        told[field.key] = _field(field, q, ask, say, bare)
+        told[field.key] = _field(field, q, talk)
 
 
-def _field(field: Field, q: Question, ask: Ask, say: Say, bare: str) -> str:
+def _field(field: Field, q: Question, talk: _Talk) -> str:
+    ask, say, bare = talk.ask, talk.say, talk.bare
     while True:
         typed = ask(f"  {field.words}{_range(field)} [{echo(field, field.default)}]: ").strip()
         if typed.lower() == "b":

@@ -68,7 +68,7 @@ def kind_of(name: str) -> Kind:
     raise InputError(f'there is no kind of machine "{name[:40]}"', hint=hint)
 
 
-def project_of(kind: str, text: str, name: str) -> tuple[str, Answers]:
+def project_of(kind: str, text: str, name: str, units: str = "") -> tuple[str, Answers]:
     """The project file of an answers file, and the answers.
 
     Parameters
@@ -79,6 +79,8 @@ def project_of(kind: str, text: str, name: str) -> tuple[str, Answers]:
         Of the answers file.
     name : str
         Of the machine.
+    units : {"", "mm", "inch"}
+        Of lengths without a unit; what the answers say, by default.
 
     Raises
     ------
@@ -99,11 +101,11 @@ def project_of(kind: str, text: str, name: str) -> tuple[str, Answers]:
             hint=f'write kind = "..." first: {", ".join(KINDS)}',
         )
     chosen = kind_of(kind or told)
-    answers = read_answers(text, chosen.questions)
+    answers = read_answers(text, chosen.questions, units)
     return chosen.write(answers, name), answers
 
 
-def answers_file(kind: str, told: Sequence[tuple[str, str]]) -> str:
+def answers_file(kind: str, told: Sequence[tuple[str, str]], units: str = "mm") -> str:
     """The answers as a file that can be corrected and read again.
 
     Parameters
@@ -111,11 +113,14 @@ def answers_file(kind: str, told: Sequence[tuple[str, str]]) -> str:
     kind : str
     told : sequence of (str, str)
         Key and answer as it was typed.
+    units : {"mm", "inch"}
+        Of what the project shows.
     """
     lines = [
         "# Answers of an interview; correct a number and write the project again:",
         f"# strongback new FOLDER --kind {kind} --answers answers.toml --force",
         f"kind = {quoted(kind)}",
+        *([f"units = {quoted(units)}"] if units != "mm" else []),
     ]
     lines += [f"{key} = {quoted(answer)}" for key, answer in told]
     return "\n".join(lines) + "\n"

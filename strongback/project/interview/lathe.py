@@ -76,7 +76,7 @@ QUESTIONS = (
             Field(key="headstock.bolts", words="bolts that hold it", kind="bolts", default="4 x M8"),
         ),
     ),
-    spindle_questions("spindle", kind="taper", bore=0.03, span=0.11, overhang=0.035),
+    spindle_questions("spindle", nose="outside", kind="taper", bore=0.03, span=0.11, overhang=0.035),
     Question(
         title="Chuck and bar",
         sketch="lathe",
@@ -179,6 +179,7 @@ def write(a: Answers, name: str) -> str:
     draft = Draft()
     head_of_file(
         draft,
+        a,
         "lathe",
         name,
         "on top of the bed, below the spindle's nose face, in the plane of the spindle",

@@ -231,6 +231,7 @@ def write(a: Answers, name: str) -> str:
     draft = Draft()
     head_of_file(
         draft,
+        a,
         "portal",
         name,
         "middle between the feet of the uprights, at the height where they stand",

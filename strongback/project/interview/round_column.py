@@ -184,6 +184,7 @@ def write(a: Answers, name: str) -> str:
     draft = Draft()
     head_of_file(
         draft,
+        a,
         "round-column",
         name,
         "the middle of the column's foot flange, on the face where it stands on the base",

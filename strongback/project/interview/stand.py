@@ -169,7 +169,7 @@ QUESTIONS = (
 def write(a: Answers, name: str) -> str:
     """The project file of these answers."""
     draft = Draft()
-    head_of_file(draft, "stand", name, "where the post meets the top of the plate")
+    head_of_file(draft, a, "stand", name, "where the post meets the top of the plate")
     state(draft, a)
     draft.add(('"quill out"', mm(a["quill.out"]), a.mark("quill.out")))
     y, z = -a["reach"], a["collar.height_now"]
