@@ -57,6 +57,11 @@ def told(
     -------
     mapping
         For `dataclasses.field`.
+
+    Examples
+    --------
+    >>> told("total_m")["told"]
+    'total_m'
     """
     return {"told": key, "of": of, "each": each, "mapping": mapping, "absent": absent, "blank": blank}
 
@@ -139,6 +144,14 @@ class Answer(Told):
     """The answer to one question, the same for the command and for Python.
 
     `str` is the command's text, `to_dict` the object of its ``--json`` but for the schema and what was done on the way.
+
+    Examples
+    --------
+    >>> import strongback as sb
+    >>> from strongback.machine.sample import post
+    >>> found = sb.deflect(post())
+    >>> isinstance(found, sb.Answer), found.to_dict()["machine"]
+    (True, 'post')
     """
 
     __slots__ = ()

@@ -55,6 +55,15 @@ class StrongbackError(Exception):
         What is wrong and where.
     hint : str
         What to do about it; may be empty.
+
+    Examples
+    --------
+    >>> import strongback as sb
+    >>> try:
+    ...     sb.material("steal")
+    ... except sb.StrongbackError as error:
+    ...     print(error.message, "-", error.hint)
+    unknown material "steal" - did you mean "steel"?
     """
 
     exit_code = 70
@@ -173,7 +182,18 @@ class MeshError(SolveError):
 
 
 class QuestionError(StrongbackError):
-    """A question that names what is not there, or that does not go with what it is asked of."""
+    """A question that names what is not there, or that does not go with what it is asked of.
+
+    Examples
+    --------
+    >>> import strongback as sb
+    >>> from strongback.machine.sample import post
+    >>> try:
+    ...     sb.deflect(post(), pull="sidewards")
+    ... except sb.QuestionError as error:
+    ...     print(error.message)
+    there is no pull 'sidewards' (there are: sideways). Did you mean 'sideways'?
+    """
 
     exit_code = 2
 

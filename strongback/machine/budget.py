@@ -69,6 +69,12 @@ class BudgetRow:
         Of the whole [-].
     motion : str
         Of a joint, its component as the operator sees it: one of `strongback.machine.room.MOTIONS`.
+
+    Examples
+    --------
+    >>> row = BudgetRow(kind="support", part="foot", mechanism="about y", contribution=4e-6, share=4 / 78)
+    >>> round(100 * row.share, 2)  # [%]
+    5.13
     """
 
     part: str
@@ -85,12 +91,26 @@ class BudgetRow:
 
 
 def owner_of(row: BudgetRow) -> tuple[str, str]:
-    """Kind and name of the part behind a row; walls belong to their member."""
+    """Kind and name of the part behind a row; walls belong to their member.
+
+    Examples
+    --------
+    >>> owner_of(BudgetRow(kind="support", part="foot", mechanism="about y", contribution=4e-6, share=0.05))
+    ('support', 'foot')
+    """
     return ("member" if row.kind == "wall" else row.kind, row.part)
 
 
 def part_names(rows: Sequence[BudgetRow]) -> dict[tuple[str, str], str]:
-    """What to call each part of a budget, by kind and name: its name, with its kind where a member has that name, too."""
+    """What to call each part of a budget, by kind and name: its name, with its kind where a member has that name, too.
+
+    Examples
+    --------
+    >>> half = {"part": "post", "mechanism": "m", "contribution": 1.0, "share": 0.5}
+    >>> rows = [BudgetRow(kind=kind, **half) for kind in ("member", "joint")]
+    >>> part_names(rows)["joint", "post"]
+    'post (joint)'
+    """
     owners = list(dict.fromkeys(owner_of(row) for row in rows))
     members = {name for kind, name in owners if kind == "member"}
     return {
@@ -114,6 +134,17 @@ class Budget:
         Deflection of the tool relative to the work along `direction` [m].
     rows : tuple of BudgetRow
         Largest first; contributions add to `total`.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> found = budget(loop, machine.pulls[0])
+    >>> round(found.total * 1e6, 6), len(found.rows)  # 72 + 2 + 4 µm; the other rows are zero
+    (78.0, 12)
     """
 
     pull: str = field(metadata=HIDDEN)
@@ -151,6 +182,19 @@ def contributions(loop: Loop, loads: Array, virtual: Array) -> dict[tuple[str, s
     -------
     dict of (kind, part, mechanism) to ndarray of shape (pairs,)
         [m]; they add to the readings. Minus the derivative of a reading by the logarithm of that stiffness.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> from strongback.machine.solve import pull_load, tool_rows
+    >>> load = pull_load(loop, machine.pulls[0])[:, None]
+    >>> found = contributions(loop, load, tool_rows(loop)[:1].T)
+    >>> round(float(found["support", "foot", "about y"][0]) * 1e6, 6)  # [µm]
+    4.0
     """
     n = loads.shape[1]
     both = loop.state(np.hstack([loads, virtual]))
@@ -180,6 +224,19 @@ def member_forms(loop: Loop, left: Array, right: Array) -> dict[tuple[str, str, 
     Returns
     -------
     dict of (kind, part, mechanism) to ndarray of shape (m, n)
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> from strongback.machine.solve import pull_load
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> own = loop.state(pull_load(loop, machine.pulls[0])[:, None]).elements
+    >>> work = member_forms(loop, own, own)
+    >>> round(float(np.ravel(work["member", "post", "shear"])[0]) * 1e6, 6)  # P times 2 µm [µJ]
+    200.0
     """
     return _by_mechanism(
         loop, lambda parts, own: left[own][:, None].transpose(0, 1, 3, 2) @ parts @ right[own][:, None]
@@ -187,7 +244,18 @@ def member_forms(loop: Loop, left: Array, right: Array) -> dict[tuple[str, str, 
 
 
 def component_key(loop: Loop, component: Component) -> tuple[str, str, str]:
-    """Kind, part and mechanism of a joint component in a budget."""
+    """Kind, part and mechanism of a joint component in a budget.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> [component_key(loop, c) for c in loop.components if c.compliance > 0.0]
+    [('support', 'foot', 'about x'), ('support', 'foot', 'about y')]
+    """
     supports = {s.name for s in loop.machine.supports}
     return ("support" if component.owner in supports else "joint", component.owner, component.name)
 
@@ -240,6 +308,20 @@ def budget(loop: Loop, pull: Pull, direction: Vector | None = None) -> Budget:
     Returns
     -------
     Budget
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+
+    Bending P L³/3EI, the foot P L²/k, shear P L/kGA:
+
+    >>> rows = budget(loop, machine.pulls[0]).rows[:3]
+    >>> [(row.part, row.mechanism, round(row.contribution * 1e6, 6)) for row in rows]  # [µm]
+    [('post', 'bending about y', 72.0), ('foot', 'about y', 4.0), ('post', 'shear', 2.0)]
     """
     load = pull_load(loop, pull)[:, None]
     rows = tool_rows(loop)[:3]

@@ -129,6 +129,17 @@ def solve_cases(
     ------
     MachineError
         If a case names what is not there, or loads a body along its length.
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> (found,) = solve_cases(loop, [LoadCase(name="own weight", gravity="-z")])
+    >>> ((_, wrench),) = found.reactions
+    >>> round(float(wrench[2]), 5)  # 9 kg/m of 0.6 m, times 9.80665 m/s² [N]
+    52.95591
     """
     gauges = loop.machine.gauges
     loop = _with_stations(loop, cases)
@@ -463,6 +474,16 @@ def motion_at(found: CaseResult, place: Place) -> Array:
     -------
     ndarray, shape (6,)
         [m, rad]
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> (found,) = solve_cases(loop, [LoadCase(name="sinks", settlements={"foot": (0, 0, -1e-4)})])
+    >>> round(float(motion_at(found, machine.tool)[2]) * 1e6, 6)  # [µm]
+    -100.0
     """
     state = found._state
     six = found.loop.motion_of(place.part, place.at) @ state.motions

@@ -33,6 +33,15 @@ class Ceiling:
         Of the deflection today [-].
     remains : float
         Fraction of the deflection that is left when the part is rigid [-].
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> foot = next(c for c in ceilings(machine, parts_of(machine), machine.pulls[0]) if c.part == "foot")
+    >>> round(78 * foot.remains, 6)  # µm of 78 with a rigid foot
+    74.0
     """
 
     part: str
@@ -82,6 +91,18 @@ def ceilings(
     -------
     tuple of Ceiling
         The part with the lowest remainder first.
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+
+    Without the foot 72 + 2 µm of 78 remain, without the post the foot alone:
+
+    >>> found = ceilings(machine, parts_of(machine), machine.pulls[0])
+    >>> [(c.part, round(78 * c.remains, 6)) for c in found]
+    [('post', 4.0), ('foot', 74.0)]
     """
     return ceilings_of_pulls(machine, parts, [pull], [direction])[0]
 
@@ -106,6 +127,15 @@ def ceilings_of_pulls(
     -------
     list of tuple of Ceiling
         One a pull.
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> (found,) = ceilings_of_pulls(machine, parts_of(machine), machine.pulls)
+    >>> len(found)
+    2
     """
     loop = assemble(machine, parts)
     chosen = list(directions or [None] * len(pulls))

@@ -126,6 +126,14 @@ class Deflected(Answer):
         Of the ground, under every pull.
     opened : tuple of OpenPull, optional
         Where joints that open or have play are stated: what the tool does with them.
+
+    Examples
+    --------
+    >>> import strongback as sb
+    >>> from strongback.machine.sample import post
+    >>> found = sb.deflect(post())
+    >>> [row.part for row in found["sideways"].budget.rows[:2]]
+    ['post', 'foot']
     """
 
     machine: Machine = field(metadata=told(of="name"))
@@ -170,6 +178,15 @@ def deflected(
     Returns
     -------
     Deflected
+
+    Examples
+    --------
+    >>> from strongback.machine.assembled import assembled
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> found = deflected(assembled(machine), machine.pulls)
+    >>> round(float(found["sideways"].deflection.tool_displacement[0]) * 1e6, 6)  # [µm]
+    78.0
     """
     loop = ready.loop
     cases = solve_cases(loop, [LoadCase(name=pull.name, pulls=(pull,)) for pull in pulls])

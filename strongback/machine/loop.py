@@ -45,6 +45,11 @@ class Component:
     compliance : float
         [m/N] or [rad/(N m)]; 0 for a rigid one.
     loss_factor : float
+
+    Examples
+    --------
+    >>> Component(owner="foot", name="about y", row=np.zeros(42), compliance=1 / 9e6).compliance > 0.0
+    True
     """
 
     owner: str
@@ -72,6 +77,14 @@ class Loop:
         Warping that members share.
     statics : Elastic
         Forces and compliances.
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> assemble(machine, parts_of(machine))
+    Loop('post': 1 beams, 0 bodies, 0 blocks, 6 joint components, 0 times indeterminate)
     """
 
     layout: Layout
@@ -223,6 +236,14 @@ class Assembly:
     ----------
     layout, parts, elements, components, ties
         As in `Loop`.
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> assembly(machine, parts_of(machine))
+    Assembly('post': 1 elements, 6 components)
     """
 
     layout: Layout
@@ -258,6 +279,14 @@ def assembly(machine: Machine, parts: Parts, *, pieces: int = 1) -> Assembly:
     ------
     MachineError
         As `assemble`.
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> len(assembly(machine, parts_of(machine), pieces=4).elements)
+    4
     """
     check_machine(machine)
     return _assembly(layout(machine, parts, pieces), parts)
@@ -311,6 +340,15 @@ def assemble(
         If a part is free to move.
     PrecisionError
         If stiffnesses lie so far apart that rounding decides.
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> len(loop.stations["post"].s), loop.size  # seven sections of six motions
+    (7, 42)
     """
     if like is None:
         check_machine(machine)

@@ -40,6 +40,11 @@ class PointMass:
         [kg]
     inertia : Vector
         About the machine's axes through the centre of mass [kg m²].
+
+    Examples
+    --------
+    >>> PointMass(name="motor", part="head", at=(0.0, 0.05, 0.5), mass=8.5).mass  # [kg]
+    8.5
     """
 
     name: str
@@ -61,7 +66,13 @@ class PointMass:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
-    """A point carried by a part [m]."""
+    """A point carried by a part [m].
+
+    Examples
+    --------
+    >>> Place(part="head", at=(0, -0.3, 0.25)).at
+    (0.0, -0.3, 0.25)
+    """
 
     part: str
     at: Vector
@@ -89,6 +100,12 @@ class Gauge:
         Where the stand sits on it; default the point of the part nearest to `at` [m].
     resolution : float
         Smallest step of the scale [m].
+
+    Examples
+    --------
+    >>> dial = Gauge(name="side", part="column", at=(0.06, 0.0, 0.4), direction=(1.0, 0.0, 0.0), reference="bed")
+    >>> dial.resolution  # [m]
+    1e-06
     """
 
     name: str

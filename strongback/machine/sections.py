@@ -25,6 +25,14 @@ def solved_sections(
     Returns
     -------
     dict of str to SolvedSection
+
+    Examples
+    --------
+    >>> from strongback.machine.sample import post
+    >>> from strongback.section.shapes import rectangle
+    >>> machine = post().with_section("bar", rectangle("steel", 0.04, 0.02))
+    >>> round(solved_sections(machine)["bar"].stiffness.EA * 1e-6, 6)  # E b h [MN]
+    168.0
     """
     return {
         name: solved_section(
@@ -49,6 +57,12 @@ def section_stiffness(
     Returns
     -------
     dict of str to SectionStiffness
+
+    Examples
+    --------
+    >>> from strongback.machine.sample import post
+    >>> section_stiffness(post())["bar"].EIx  # given, nothing to solve [N m²]
+    100000.0
     """
     solved = solved_sections(machine, tolerance=tolerance, mesher=mesher)
     return {

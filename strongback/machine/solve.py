@@ -47,6 +47,17 @@ class PartMotion:
         [m]
     rotation : ndarray, shape (n, 3)
         [rad]
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> motion = solve(loop, machine.pulls[0]).parts[0]
+    >>> round(float(motion.rotation[-1, 1]) * 1e6, 6)  # P L²/2EI + P L/k at the top [µrad]
+    186.666667
     """
 
     part: str
@@ -99,6 +110,16 @@ class Deflection(Told):
     not_unique : tuple of str
         Joints and supports with rigid components that hold each other: the motions are as given, their forces are the
         smallest in balance with the others.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> solve(loop, machine.pulls[0])
+    Deflection('sideways': tool 78, 0, 0 µm in x, y, z; 1 gauges)
     """
 
     TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("tool", "tool"),)
@@ -154,6 +175,16 @@ def pull_load(loop: Loop, pull: Pull) -> Array:
     ------
     MachineError
         If it pulls at nothing that moves, or at a wall of a body that was condensed without that pull.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> float(pull_load(loop, machine.pulls[0]).max())  # all of it on the motion along X of the top [N]
+    100.0
     """
     wrench = np.concatenate([pull.force, pull.couple])
     opening = loop.motion_of(pull.part, pull.at, pulled=True) - loop.motion_of(
@@ -173,6 +204,16 @@ def tool_rows(loop: Loop) -> Array:
     ------
     MachineError
         If either is a point of the bare wall of a body, which has no rotation and cannot take the force between them.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> tool_rows(loop).shape  # the tool against the work from all motions
+    (6, 42)
     """
     machine = loop.machine
     for place in (machine.tool, machine.work):
@@ -187,7 +228,18 @@ def tool_rows(loop: Loop) -> Array:
 
 
 def named_readings(loop: Loop, values: Array) -> tuple[tuple[str, float], ...]:
-    """Values of all gauges with their names."""
+    """Values of all gauges with their names.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> named_readings(loop, np.array([78e-6]))
+    (('top', 7.8e-05),)
+    """
     return tuple((g.name, float(value)) for g, value in zip(loop.machine.gauges, values, strict=True))
 
 
@@ -195,6 +247,17 @@ def gauge_row(loop: Loop, gauge: Gauge) -> Array:
     """Reading of a gauge from all motions, (unknowns,).
 
     The stand is carried by its reference body as a rigid arm from where it sits to the point that is touched.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> load = pull_load(loop, machine.pulls[0])[:, None]
+    >>> round(float(loop.read(gauge_row(loop, machine.gauges[0])[None], load)[0, 0]) * 1e6, 6)  # [µm]
+    78.0
     """
     direction = np.asarray(gauge.direction) / np.linalg.norm(gauge.direction)
     touched = loop.motion_of(gauge.part, gauge.at)[:3]
@@ -226,6 +289,19 @@ def solve(loop: Loop, pull: Pull) -> Deflection:
     ------
     MachineError
         If the pull acts on nothing that can move.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> found = solve(loop, machine.pulls[0])
+    >>> round(float(found.tool_displacement[0]) * 1e6, 6)  # P L³/3EI + P L/kGA + P L²/k [µm]
+    78.0
+    >>> round(dict(found.gauges)["top"] * 1e6, 6)
+    78.0
     """
     return solve_all(loop, [pull])[0]
 
@@ -239,6 +315,21 @@ def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
     ------
     PrecisionError
         If rounding decides more than a thousandth of what the tool or the gauges do.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+
+    A pull at half of the height, for which the loop has a station: P a² (3L - a)/6EI + P a/kGA + P a L/k at the top:
+
+    >>> from strongback.machine.values import Pull
+    >>> low = Pull(name="low", part="post", at=(0, 0, 0.3), force=(100.0, 0, 0))
+    >>> [round(float(d.tool_displacement[0]) * 1e6, 6) for d in solve_all(loop, [machine.pulls[0], low])]
+    [78.0, 25.5]
     """
     if not pulls:
         return []
@@ -298,6 +389,17 @@ def member_forces(loop: Loop, member: str, state: Solution) -> Array:
     ndarray, shape (stations, 7)
         Vx, Vy, N [N], Mx, My, T [N m] at the origin of the section in its axes, and the bimoment B [N m²]. Forces of
         the part beyond the section on the part before it.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> state = loop.state(pull_load(loop, machine.pulls[0])[:, None])
+    >>> round(float(member_forces(loop, "post", state)[0, 4]), 6)  # My at the foot, P L [N m]
+    60.0
     """
     line = loop.stations[member]
     found = np.zeros((len(line.s), 7))
@@ -338,7 +440,19 @@ def part_motions(loop: Loop, motions: Array) -> tuple[PartMotion, ...]:
 
 
 def reactions_of(loop: Loop, forces: Array) -> tuple[tuple[str, Array], ...]:
-    """Forces of the ground from those in all joint components: at supports, and at joints that end on it."""
+    """Forces of the ground from those in all joint components: at supports, and at joints that end on it.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> ((name, wrench),) = reactions_of(loop, loop.state(pull_load(loop, machine.pulls[0])[:, None]).joints[:, 0])
+    >>> name, [round(float(v), 6) + 0.0 for v in wrench]  # -P, and -P L about Y [N, N m]
+    ('foot', [-100.0, 0.0, 0.0, 0.0, -60.0, 0.0])
+    """
     found = []
     named: dict[str, Array] = {}
     for component, force in zip(loop.components, forces, strict=True):

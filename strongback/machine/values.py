@@ -143,6 +143,11 @@ class Span:
         Name of a section of the machine.
     length : float
         [m]
+
+    Examples
+    --------
+    >>> Span(section="tube", length=0.45).length  # [m]
+    0.45
     """
 
     section: str
@@ -183,6 +188,12 @@ class Member:
         Plate on the end and on the start of a body; the foot stands on its screws. A beam leaves them out.
     diaphragms : tuple of Diaphragm
         Inside a body. A beam leaves them out.
+
+    Examples
+    --------
+    >>> arm = Member(name="arm", start=(0, 0, 0.5), end=(0, -0.3, 0.5), x_axis=(1, 0, 0), section="box")
+    >>> arm.spans
+    (Span(section='box', length=0.3),)
     """
 
     name: str
@@ -235,6 +246,11 @@ class Block:
     name : str
     at : Vector
         Its reference point [m].
+
+    Examples
+    --------
+    >>> Block(name="table", at=(0, -0.3, 0.1)).at
+    (0.0, -0.3, 0.1)
     """
 
     name: str
@@ -267,6 +283,11 @@ class Pad:
         The same along the wall, as a fraction of `stiffness`.
     within_joint : bool
         Whether the joint on it has been left without this contact, so that a beam in the place of the body needs it back.
+
+    Examples
+    --------
+    >>> Pad(name="flange", part="column", at=(0, -0.05, 0.4), normal=(0, -1, 0), size=(0.08, 0.1)).stiffness  # [N/m³]
+    1000000000000.0
     """
 
     name: str
@@ -313,6 +334,12 @@ class Joint:
     pad : str
         Pad through which the joint meets the first or second part that carries it; empty for none.
     loss_factor : float
+
+    Examples
+    --------
+    >>> gib = Joint(name="gib", parts=("bed", "table"), at=(0, -0.3, 0.1), stiffness=(2e8, "free", 4e8, 5e5, 5e5, 5e5))
+    >>> gib.stiffness[1]
+    0.0
     """
 
     name: str
@@ -346,6 +373,11 @@ class Support:
         [m]
     stiffness : Six
         As in `Joint`.
+
+    Examples
+    --------
+    >>> Support(name="foot", part="bed", at=(0, 0, 0), stiffness="rigid").stiffness[0]
+    inf
     """
 
     name: str
@@ -379,6 +411,11 @@ class Pull:
         [N m]
     against : str
         Part that takes the opposite force and couple at the same point (a jack); `GROUND` for a weight or a cord.
+
+    Examples
+    --------
+    >>> Pull(name="sideways", part="head", at=(0, -0.3, 0.25), force=(100.0, 0, 0)).against
+    'ground'
     """
 
     name: str
@@ -416,6 +453,11 @@ class Travel:
     stays : tuple of str
         Joints that keep their place although a part of theirs moves: the bore in which a quill slides, the guide on which
         a table slides.
+
+    Examples
+    --------
+    >>> Travel(name="head", parts=("head", "spindle"), direction=(0, 0, 1), low=-0.1, high=0.05).stays
+    ()
     """
 
     name: str
@@ -462,6 +504,23 @@ class Machine:
         are not listed are independent.
     operator : {"-y", "+y", "-x", "+x"}
         Side on which the operator stands; see `room`.
+
+    Examples
+    --------
+    >>> import strongback as sb
+    >>> tube = sb.from_midline("tube", "steel", [(0, 0), (0.1, 0), (0.1, 0.08), (0, 0.08)], 0.004, closed=True)
+    >>> machine = Machine(
+    ...     name="post",
+    ...     sections={"tube": tube},
+    ...     members=[Member(name="post", start=(0, 0, 0), end=(0, 0, 0.6), x_axis=(1, 0, 0), section="tube")],
+    ...     supports=[Support(name="foot", part="post", at=(0, 0, 0), stiffness="rigid")],
+    ...     pulls=[Pull(name="up", part="post", at=(0.05, 0.04, 0.6), force=(0, 0, 1000.0))],
+    ...     tool=("post", (0.05, 0.04, 0.6)),
+    ...     work=("ground", (0.05, 0.04, 0.6)),
+    ... )
+    >>> found = sb.deflect(machine)["up"]
+    >>> round(float(found.deflection.tool_displacement[2]) * 1e6, 3)  # P L/EA: E = 210 GPa, A = 1440 mm² [µm]
+    1.984
     """
 
     name: str

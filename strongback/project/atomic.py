@@ -30,6 +30,14 @@ def write_bytes(path: str | Path, data: bytes) -> None:
     ------
     EnvironmentFault
         If it cannot be written; the old file is left as it was.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     write_bytes(Path(folder) / "a.bin", b"abc")
+    ...     (Path(folder) / "a.bin").stat().st_size
+    3
     """
     path = Path(path)
     temporary = ""
@@ -82,5 +90,13 @@ def write_text(path: str | Path, text: str) -> None:
     ----------
     path : str or Path
     text : str
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     write_text(Path(folder) / "a.txt", "µm")
+    ...     (Path(folder) / "a.txt").read_bytes()
+    b'\xc2\xb5m'
     """
     write_bytes(path, text.encode("utf-8"))

@@ -86,6 +86,15 @@ def read_drawing(
         If what it holds bounds no section, or a name is unknown.
     EnvironmentFault
         If the extra is not installed.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     file = Path(folder) / "tube.wkt"
+    ...     _ = file.write_text("POLYGON ((0 0, 40 0, 40 20, 0 20, 0 0), (5 5, 35 5, 35 15, 5 15, 5 5))")
+    ...     read_drawing(file, "steel", unit="mm").cells[0].name
+    'inside'
     """
     file = Path(path)
     if file.suffix.lower() not in SUFFIXES:
@@ -117,6 +126,14 @@ def drawing_outline(
     Returns
     -------
     Outline
+
+    Examples
+    --------
+    >>> from strongback.section.outline import area_of
+    >>> text = "POLYGON ((0 0, 40 0, 40 20, 0 20, 0 0))"
+    >>> bar = drawing_outline(Source(name="bar.wkt", text=text), "steel", unit="mm")
+    >>> round(area_of(bar) * 1e6, 6)  # [mm²]
+    800.0
     """
     file = Path(source.name)
     kind = file.suffix.lower()

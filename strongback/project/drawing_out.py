@@ -34,6 +34,14 @@ def write_drawing(outline: Outline, path: str | Path) -> Path:
     ------
     ProjectError
         If the format is not known.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from strongback.section.shapes import rectangle
+    >>> with TemporaryDirectory() as folder:
+    ...     write_drawing(rectangle("steel", 0.04, 0.02), Path(folder) / "bar.wkt").read_text()[:12]
+    'MULTIPOLYGON'
     """
     file = Path(path)
     writers = {".dxf": _dxf, ".svg": _svg, ".geojson": _geojson, ".wkt": _wkt}

@@ -64,6 +64,12 @@ class Project:
         What other stages read from their tables, by the name of the table.
     document : Document
         The text and the place of everything in it, for messages and for writing back.
+
+    Examples
+    --------
+    >>> project = read("demo")
+    >>> project.machine.name, len(project.machine.pulls)
+    ('bench mill', 5)
     """
 
     path: Path
@@ -118,12 +124,24 @@ class Project:
 
 
 def demo_folder() -> Path:
-    """Folder of the demo project in the installed package."""
+    """Folder of the demo project in the installed package.
+
+    Examples
+    --------
+    >>> (demo_folder() / "project.toml").exists()
+    True
+    """
     return Path(str(resources.files("strongback.project"))) / DEMO
 
 
 def project_file(path: str | Path) -> Path:
-    """The project file that a path stands for: itself, or ``project.toml`` in a folder; the demo for its word."""
+    """The project file that a path stands for: itself, or ``project.toml`` in a folder; the demo for its word.
+
+    Examples
+    --------
+    >>> project_file("demo").name
+    'project.toml'
+    """
     given = Path(path)
     if str(path) == DEMO and not given.exists():
         given = demo_folder()
@@ -183,6 +201,11 @@ def read_sections(path: str | Path) -> dict[str, Outline | SectionStiffness]:
     ------
     ProjectError
         If the file cannot be read at all.
+
+    Examples
+    --------
+    >>> sorted(read_sections("demo"))[0]
+    'arm'
     """
     file = project_file(path)
     document = parse(read_source(file, file.name))
@@ -207,6 +230,12 @@ def read_text(text: str, path: str | Path) -> Project:
     ------
     ProjectError
         As `read`.
+
+    Examples
+    --------
+    >>> project = read("demo")
+    >>> read_text(project.text, project.path).machine == project.machine
+    True
     """
     file = project_file(path)
     return _read(Source(name=file.name, text=text), file)

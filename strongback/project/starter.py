@@ -62,6 +62,14 @@ def new_project(folder: str | Path, *, force: bool = False) -> Path:
         If a project is there already.
     EnvironmentFault
         If it cannot be written.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from strongback.project.read import read
+    >>> with TemporaryDirectory() as folder:
+    ...     len(read(new_project(Path(folder) / "mine")).machine.members)
+    2
     """
     file = fresh_folder(folder, force) / FILE_NAME
     text = resources.files("strongback.project").joinpath("starter.toml").read_text(encoding="utf-8")
@@ -127,6 +135,13 @@ def copy_demo(folder: str | Path, *, force: bool = False) -> Path:
     ------
     InputError
         If a project is there already.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     copy_demo(Path(folder) / "mine").name
+    'project.toml'
     """
     target = fresh_folder(folder, force)
     for file in sorted(demo_folder().rglob("*")):

@@ -78,6 +78,15 @@ def write_project(machine: Machine, folder: str | Path, *, force: bool = False) 
         If a project is there already.
     EnvironmentFault
         If it cannot be written.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from strongback.machine.sample import post
+    >>> from strongback.project.read import read
+    >>> with TemporaryDirectory() as folder:
+    ...     read(write_project(post(), Path(folder) / "post")).machine == post()
+    True
     """
     text = project_text(machine)
     target = fresh_folder(folder, force)
@@ -104,6 +113,12 @@ def project_text(machine: Machine) -> str:
     ------
     MachineError
         If the machine holds something that a project file cannot say.
+
+    Examples
+    --------
+    >>> from strongback.machine.sample import post
+    >>> project_text(post()).splitlines()[:4]
+    ['format = 2', '', '[machine]', 'name = "post"']
     """
     _refuse_unknown(machine)
     lines = [f"format = {FORMAT}", "", "[machine]", f"name = {_text(machine.name)}"]

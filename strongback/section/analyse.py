@@ -62,6 +62,13 @@ class SectionResult:
         Bonded.
     elastic_centre : tuple of float
         Shear centre of the bonded section with Poisson's ratio (see `strongback.section.catalogue`) [m].
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangle
+    >>> found = analyse(rectangle("steel", 0.04, 0.02))
+    >>> round(found.stiffness.EIx, 6)  # E b h³/12 [N m²]
+    5600.0
     """
 
     stiffness: SectionStiffness

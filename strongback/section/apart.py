@@ -78,6 +78,15 @@ def catalogue_apart(
     Returns
     -------
     Catalogue
+
+    Examples
+    --------
+    >>> from strongback.section.outline import moved
+    >>> from strongback.section.shapes import rectangle
+    >>> bar = rectangle("steel", 0.02, 0.01)
+    >>> pair = Outline(name="pair", walls=(*bar.walls, *moved(bar, (0.06, 0.0)).walls))
+    >>> round(catalogue_apart(pair).Iy * 1e12, 6)  # 2 (10 x 20³/12 + 200 x 30²) [mm⁴]
+    373333.333333
     """
     parts = separated(outline)
     for part in parts:

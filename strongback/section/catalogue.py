@@ -129,6 +129,14 @@ def catalogue(outline: Outline, solved: SolvedSection) -> Catalogue:
     Returns
     -------
     Catalogue
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangle
+    >>> from strongback.section.store import solved_section
+    >>> bar = rectangle("steel", 0.02, 0.03)
+    >>> round(catalogue(bar, solved_section(bar)).W_top * 1e9, 6)  # b h²/6 [mm³]
+    3000.0
     """
     s = solved.stiffness
     whole = (s.EA, s.EIx, s.EIy, s.EIxy, s.GJ)
@@ -162,6 +170,17 @@ def catalogue_of_parts(outline: Outline, parts: Sequence[SolvedSection]) -> Cata
     Catalogue
         Axial and bending as if something kept all parts in one plane; torsion is the sum of each by itself. Warping
         constant, shear centres and shear areas are None.
+
+    Examples
+    --------
+    >>> from strongback.section.outline import moved
+    >>> from strongback.section.shapes import rectangle
+    >>> from strongback.section.store import solved_section
+    >>> one, two = rectangle("steel", 0.02, 0.01), moved(rectangle("steel", 0.02, 0.01), (0.06, 0.0))
+    >>> both = Outline(name="pair", walls=(*one.walls, *two.walls))
+    >>> found = catalogue_of_parts(both, [solved_section(one), solved_section(two)])
+    >>> found.parts, round(found.A * 1e6, 6)  # [mm²]
+    (2, 400.0)
     """
     EA = sum(p.stiffness.EA for p in parts)
     x, y = (sum(p.stiffness.EA * p.stiffness.centroid[k] for p in parts) / EA for k in range(2))

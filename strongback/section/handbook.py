@@ -37,6 +37,13 @@ class HandbookValue:
         SI.
     formula : str
         What it is called.
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangular_tube
+    >>> bredt = next(v for v in handbook(rectangular_tube("steel", 0.06, 0.08, 0.002)) if v.quantity == "GJ")
+    >>> bredt.value > 0.0
+    True
     """
 
     quantity: str

@@ -55,6 +55,13 @@ class Region:
         ``"wall <name>"``, ``"fill <cell>"`` or ``"insert <name>"``.
     cell : str
         Cell that holds it; empty for a wall.
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangle
+    >>> (part,) = regions(rectangle("steel", 0.04, 0.02))
+    >>> part.material.name
+    'steel'
     """
 
     polygon: Polygon
@@ -372,6 +379,13 @@ def regions(outline: Outline) -> list[Region]:
     -------
     list of Region
         Walls first, then fills and inserts.
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangular_tube
+    >>> full = rectangular_tube("steel", 0.06, 0.08, 0.004).with_fill("inside", "epoxy mineral")
+    >>> [(part.part, round(part.polygon.area * 1e6)) for part in regions(full)]  # [mm²]
+    [('wall wall', 1056), ('fill inside', 3744)]
     """
     found = [
         Region(polygon=Polygon(w.ring, w.holes), material=w.material, part=f"wall {w.name}")
@@ -401,7 +415,14 @@ def _fill_regions(cell: Cell, fill: Fill) -> list[Region]:
 
 
 def connected(parts: list[Region]) -> list[list[Region]]:
-    """Regions in groups that touch along an edge."""
+    """Regions in groups that touch along an edge.
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangle
+    >>> len(connected(regions(rectangle("steel", 0.04, 0.02))))
+    1
+    """
     groups: list[list[Region]] = []
     for part in parts:
         near = [
@@ -413,12 +434,26 @@ def connected(parts: list[Region]) -> list[list[Region]]:
 
 
 def area_of(outline: Outline) -> float:
-    """Area of all material of an outline [m²]."""
+    """Area of all material of an outline [m²].
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangular_tube
+    >>> round(area_of(rectangular_tube("steel", 0.06, 0.08, 0.004)) * 1e6, 6)  # [mm²]
+    1056.0
+    """
     return float(sum(region.polygon.area for region in regions(outline)))
 
 
 def mass_per_length(outline: Outline) -> float:
-    """Mass per length of an outline [kg/m]."""
+    """Mass per length of an outline [kg/m].
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangle
+    >>> round(mass_per_length(rectangle("steel", 0.04, 0.02)), 6)  # 7850 kg/m³ times 800 mm² [kg/m]
+    6.28
+    """
     return float(sum(region.polygon.area * region.material.density for region in regions(outline)))
 
 
@@ -455,17 +490,40 @@ def filled(outline: Outline, fills: Mapping[str, Fill | None]) -> Outline:
 
 
 def emptied(outline: Outline) -> Outline:
-    """The outline with every cell empty."""
+    """The outline with every cell empty.
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangular_tube
+    >>> tube = rectangular_tube("steel", 0.06, 0.08, 0.004)
+    >>> emptied(tube.with_fill("inside", "epoxy mineral")) == tube
+    True
+    """
     return filled(outline, {cell.name: None for cell in outline.cells})
 
 
 def moved(outline: Outline, by: Point2) -> Outline:
-    """The outline shifted in its plane [m]."""
+    """The outline shifted in its plane [m].
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangle
+    >>> moved(rectangle("steel", 0.04, 0.02), (0.02, 0.01)).walls[0].ring[0]
+    (0.0, 0.0)
+    """
     return _mapped(outline, lambda p: (p[0] + by[0], p[1] + by[1]))
 
 
 def turned(outline: Outline, angle: float) -> Outline:
-    """The outline turned about the origin [rad]."""
+    """The outline turned about the origin [rad].
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangle
+    >>> x, y = turned(rectangle("steel", 0.04, 0.02), math.pi / 2).walls[0].ring[0]
+    >>> round(x, 6), round(y, 6)
+    (0.01, -0.02)
+    """
     c, s = math.cos(angle), math.sin(angle)
     return _mapped(outline, lambda p: (c * p[0] - s * p[1], s * p[0] + c * p[1]))
 

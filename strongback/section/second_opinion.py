@@ -119,6 +119,12 @@ def second_opinion(outline: Outline, *, tolerance: float = DEFAULT_GAP) -> Secon
         As `analyse`.
     EnvironmentFault
         If the library cannot be imported.
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangle
+    >>> second_opinion(rectangle("steel", 0.04, 0.02)).agrees
+    True
     """
     check(outline)
     own = analyse(outline, tolerance=tolerance, mesher="triangle" if available() else "built-in")
@@ -241,6 +247,12 @@ def to_geometry(outline: Outline) -> Geometry | CompoundGeometry:
     ------
     EnvironmentFault
         If the library cannot be imported.
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangle
+    >>> round(to_geometry(rectangle("steel", 0.04, 0.02)).calculate_area(), 6)  # [mm²]
+    800.0
     """
     _library()
     from sectionproperties.pre.geometry import CompoundGeometry, Geometry
@@ -278,6 +290,15 @@ def from_geometry(
     ------
     OutlineError
         If the shapes bound no section, or have no material of their own and none is given.
+
+    Examples
+    --------
+    >>> from strongback.materials import material
+    >>> from strongback.section.outline import area_of
+    >>> from strongback.section.shapes import rectangle
+    >>> again = from_geometry(to_geometry(rectangle("steel", 0.04, 0.02)), "bar", material("steel"))
+    >>> round(area_of(again) * 1e6, 6)  # [mm²]
+    800.0
     """
     shapes = list(getattr(geometry, "geoms", [geometry]))
     polygons = [shape.geom for shape in shapes]

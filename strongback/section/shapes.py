@@ -31,7 +31,15 @@ def _box(width: float, depth: float) -> Ring:
 
 
 def rectangle(material: Material | str, width: float, depth: float) -> Outline:
-    """A bar, centred: width along x, depth along y [m]."""
+    """A bar, centred: width along x, depth along y [m].
+
+    Examples
+    --------
+    >>> from strongback.section.outline import area_of
+    >>> profile = rectangle("steel", 0.04, 0.02)
+    >>> round(area_of(profile) * 1e6, 4)  # 40 x 20 [mm²]
+    800.0
+    """
     return from_rings("rectangle", material, _box(width, depth))
 
 
@@ -44,12 +52,28 @@ def circle_ring(diameter: float, count: int = 0, *, chord: float = CHORD) -> Rin
 
 
 def circle(material: Material | str, diameter: float, *, count: int = 0) -> Outline:
-    """A round bar [m]."""
+    """A round bar [m].
+
+    Examples
+    --------
+    >>> from strongback.section.outline import area_of
+    >>> profile = circle("steel", 0.02)
+    >>> round(area_of(profile) * 1e6, 4)  # pi d²/4 [mm²]
+    314.1593
+    """
     return from_rings("circle", material, circle_ring(diameter, count))
 
 
 def round_tube(material: Material | str, diameter: float, wall: float, *, count: int = 0) -> Outline:
-    """A round tube with one cell, ``"inside"`` [m]."""
+    """A round tube with one cell, ``"inside"`` [m].
+
+    Examples
+    --------
+    >>> from strongback.section.outline import area_of
+    >>> profile = round_tube("steel", 0.06, 0.003)
+    >>> round(area_of(profile) * 1e6, 4)  # pi (60² - 54²)/4 [mm²]
+    537.2123
+    """
     inner = circle_ring(diameter - 2.0 * wall, count)
     return from_rings("round tube", material, circle_ring(diameter, count), {"inside": inner})
 
@@ -57,7 +81,15 @@ def round_tube(material: Material | str, diameter: float, wall: float, *, count:
 def slit_tube(
     material: Material | str, diameter: float, wall: float, slit: float, *, count: int = 200
 ) -> Outline:
-    """A round tube slit open along its length, the slit at +x [m]."""
+    """A round tube slit open along its length, the slit at +x [m].
+
+    Examples
+    --------
+    >>> from strongback.section.outline import area_of
+    >>> profile = slit_tube("steel", 0.06, 0.003, 0.002)
+    >>> round(area_of(profile) * 1e6, 4)  # pi (60² - 54²)/4 less 3 x 2 of the slit, by chords [mm²]
+    531.1233
+    """
     outer, inner = diameter / 2.0, diameter / 2.0 - wall
     start = math.asin(slit / 2.0 / outer), math.asin(slit / 2.0 / inner)
     rings = [np.linspace(s, 2.0 * math.pi - s, count) for s in start]
@@ -93,6 +125,13 @@ def rectangular_tube(
     Returns
     -------
     Outline
+
+    Examples
+    --------
+    >>> from strongback.section.outline import area_of
+    >>> profile = rectangular_tube("steel", 0.06, 0.08, 0.004)
+    >>> round(area_of(profile) * 1e6, 4)  # 60 x 80 - 52 x 72 [mm²]
+    1056.0
     """
     outer = rounded(_box(width, depth), outer_radius, chord=chord)
     inner = rounded(_box(width - 2.0 * wall, depth - 2.0 * wall), inner_radius, chord=chord)
@@ -127,6 +166,13 @@ def hollow_section(
     -------
     Outline
         With one cell, ``"inside"``.
+
+    Examples
+    --------
+    >>> from strongback.section.outline import area_of
+    >>> profile = hollow_section("steel", 0.1, 0.1, 0.005, hot_finished=True)
+    >>> round(area_of(profile) * 1e6, 4)  # EN 10210-2: 18.7 cm² [mm²]
+    1873.1748
     """
     outer, inner = (1.5, 1.0) if hot_finished else _cold_radii(wall)
     return rectangular_tube(
@@ -150,7 +196,15 @@ def i_section(
     *,
     chord: float = CHORD,
 ) -> Outline:
-    """A rolled I or H with root fillets, centred (EN 10365) [m]."""
+    """A rolled I or H with root fillets, centred (EN 10365) [m].
+
+    Examples
+    --------
+    >>> from strongback.section.outline import area_of
+    >>> profile = i_section("steel", 0.2, 0.1, 0.0085, 0.0056, 0.012)
+    >>> round(area_of(profile) * 1e6, 4)  # IPE 200 by EN 10365: 28.5 cm² [mm²]
+    2848.4107
+    """
     x, y, w, f = b / 2.0, h / 2.0, tw / 2.0, h / 2.0 - tf
     points = [
         (-x, -y),
@@ -171,7 +225,15 @@ def i_section(
 
 
 def channel(material: Material | str, h: float, b: float, tf: float, tw: float) -> Outline:
-    """A channel with sharp corners: back of the web at x = 0, centred along y [m]."""
+    """A channel with sharp corners: back of the web at x = 0, centred along y [m].
+
+    Examples
+    --------
+    >>> from strongback.section.outline import area_of
+    >>> profile = channel("steel", 0.08, 0.04, 0.005, 0.004)
+    >>> round(area_of(profile) * 1e6, 4)  # 2 x 40 x 5 + 70 x 4 [mm²]
+    680.0
+    """
     y = h / 2.0
     points = [(0.0, -y), (b, -y), (b, -y + tf), (tw, -y + tf), (tw, y - tf), (b, y - tf), (b, y), (0.0, y)]
     return from_rings("channel", material, points)
@@ -188,7 +250,15 @@ def tapered_channel(
     *,
     slope: float = 0.08,
 ) -> Outline:
-    """A rolled channel with tapered flanges, tf measured at b/2 (DIN 1026-1); back of the web at x = 0 [m]."""
+    """A rolled channel with tapered flanges, tf measured at b/2 (DIN 1026-1); back of the web at x = 0 [m].
+
+    Examples
+    --------
+    >>> from strongback.section.outline import area_of
+    >>> profile = tapered_channel("steel", 0.1, 0.05, 0.006, 0.0085, 0.0085, 0.0045)
+    >>> round(area_of(profile) * 1e6, 4)  # U 100 by DIN 1026-1: 13.5 cm² [mm²]
+    1345.362
+    """
     y = h / 2.0
     toe = y - (tf - slope * b / 2.0)
     root = y - (tf + slope * (b / 2.0 - tw))
@@ -197,12 +267,28 @@ def tapered_channel(
 
 
 def angle(material: Material | str, h: float, b: float, t: float) -> Outline:
-    """An angle with sharp corners, outer corner at the origin [m]."""
+    """An angle with sharp corners, outer corner at the origin [m].
+
+    Examples
+    --------
+    >>> from strongback.section.outline import area_of
+    >>> profile = angle("steel", 0.05, 0.04, 0.005)
+    >>> round(area_of(profile) * 1e6, 4)  # 50 x 5 + 35 x 5 [mm²]
+    425.0
+    """
     return from_rings("angle", material, [(0.0, 0.0), (b, 0.0), (b, t), (t, t), (t, h), (0.0, h)])
 
 
 def z_section(material: Material | str, h: float, b: float, t: float) -> Outline:
-    """A Z with equal flanges on mid-line sizes h and b, centred; top flange towards +x [m]."""
+    """A Z with equal flanges on mid-line sizes h and b, centred; top flange towards +x [m].
+
+    Examples
+    --------
+    >>> from strongback.section.outline import area_of
+    >>> profile = z_section("steel", 0.06, 0.04, 0.004)
+    >>> round(area_of(profile) * 1e6, 4)  # (60 + 2 x 40) 4 [mm²]
+    560.0
+    """
     y, w = h / 2.0, t / 2.0
     points = [
         (-w, -y + w),

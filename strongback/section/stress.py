@@ -225,7 +225,16 @@ def stress(mesh: SectionMesh) -> SectionStress:
 
 
 def stress_of(solved: SectionFields) -> SectionStress:
-    """Stress of unit loads from fields already solved."""
+    """Stress of unit loads from fields already solved.
+
+    Examples
+    --------
+    >>> from strongback.section.mesh import mesh
+    >>> from strongback.section.shapes import rectangle
+    >>> found = stress_of(fields(mesh(rectangle("steel", 0.02, 0.01))))
+    >>> round(float(found.direct[0].max()), 6)  # 1 N over 200 mm² [Pa/N]
+    5000.0
+    """
     return _recovered(solved, np.zeros((0, 3)), (), MOVES)
 
 

@@ -212,6 +212,15 @@ def stress_at(state: StressState, points: Sequence[Point2]) -> tuple[PointStress
     ------
     OutlineError
         If a point lies in no material.
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangle
+    >>> from strongback.section.stress import section_stress
+    >>> state = stress_under(section_stress(rectangle("steel", 0.02, 0.01)), {"N": 1e3, "Mx": 10.0})
+    >>> (point,) = stress_at(state, [(0.0, 0.005)])
+    >>> round(point.direct * 1e-6, 6)  # N/A + M h/2I = 5 + 30 [MPa]
+    35.0
     """
     places = np.array([checks.numbers("point", "(x, y)", p, 2, OutlineError) for p in points]).reshape(-1, 2)
     triangle, weight = _located(state.unit, places)
@@ -252,6 +261,16 @@ def stress_along(state: StressState, ring: Ring, count: int = 200) -> tuple[Arra
     distance : ndarray, shape (count,)
         Along the ring from its first point [m].
     stress : tuple of PointStress
+
+    Examples
+    --------
+    >>> from strongback.section.shapes import rectangle
+    >>> from strongback.section.stress import section_stress
+    >>> bar = rectangle("steel", 0.02, 0.01)
+    >>> state = stress_under(section_stress(bar), {"Mx": 10.0})
+    >>> along, points = stress_along(state, bar.walls[0].ring, count=40)
+    >>> round(max(point.direct for point in points) * 1e-6, 6)  # M h/2I [MPa]
+    30.0
     """
     corners = np.asarray([*ring, ring[0]], dtype=float)
     length = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(corners, axis=0), axis=1))])

@@ -140,6 +140,11 @@ class Insert:
     material : Material
     bore : Ring
         A hole in it; empty for a solid bar.
+
+    Examples
+    --------
+    >>> Insert(name="rod", ring=((0, 0), (0.01, 0), (0.01, 0.01), (0, 0.01)), material=named_material("steel")).bore
+    ()
     """
 
     name: str
@@ -171,6 +176,11 @@ class Fill:
         Holes left free in the fill [m].
     inserts : tuple of Insert
         Bars or tubes embedded in the fill.
+
+    Examples
+    --------
+    >>> Fill(material="mineral casting", bond="sliding").bond
+    'sliding'
     """
 
     material: Material
@@ -204,6 +214,11 @@ class Cell:
         Its outline: the inner edge of the walls around it [m].
     fill : Fill, optional
         None for an empty cell.
+
+    Examples
+    --------
+    >>> Cell(name="inside", ring=((0, 0), (0.05, 0), (0.05, 0.03), (0, 0.03))).fill is None
+    True
     """
 
     name: str
@@ -230,6 +245,11 @@ class Wall:
         Outer edge [m].
     holes : tuple of Ring
         Inner edges [m].
+
+    Examples
+    --------
+    >>> Wall(name="wall", material="steel", ring=((0, 0), (0.05, 0), (0.05, 0.03), (0, 0.03))).material.nu
+    0.3
     """
 
     name: str
@@ -264,6 +284,13 @@ class Outline:
         Most points in all rings: a guard against files that would keep a computer busy for hours, at most 100,000.
     seams : tuple of Seam
         Along which some of the walls slip instead of being bonded.
+
+    Examples
+    --------
+    >>> import strongback as sb
+    >>> bar = Outline(name="bar", walls=(Wall(name="wall", material="steel", ring=((0, 0), (0.04, 0), (0.04, 0.02))),))
+    >>> round(sb.analyse(bar).stiffness.EA * 1e-6, 6)  # 210 GPa times 400 mm² [MN]
+    84.0
     """
 
     name: str
@@ -567,6 +594,12 @@ def stiffness_from_constants(
     Returns
     -------
     SectionStiffness
+
+    Examples
+    --------
+    >>> bar = stiffness_from_constants(name="bar", EA=7e8, EIx=4.0, EIy=3.0, GJ=2.0, kGAx=1e8, kGAy=1e8)
+    >>> bar.matrix[5][5]
+    2.0
     """
     compliance = constants.diagonal_shear(kGAx, kGAy, GJ) if shear_compliance is None else shear_compliance
     matrix = constants.assemble(EA, (EIx, EIy, EIxy), GJ, EGamma, compliance, centroid, shear_centre)

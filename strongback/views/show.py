@@ -97,6 +97,15 @@ def table(what: Deflection | CaseResult | MemberForces | Budget | SectionStiffne
     ------
     InputError
         If there is no table of it.
+
+    Examples
+    --------
+    >>> import strongback as sb
+    >>> from strongback.machine.sample import post
+    >>> found = sb.deflect(post())["sideways"]
+    >>> rows = table(found.budget).csv().splitlines()
+    >>> rows[1].startswith("post")
+    True
     """
     if isinstance(what, Deflection | CaseResult):
         return motion_table(what)
@@ -136,6 +145,17 @@ def write(
         If the format is unknown or loses data, or `magnify` is not above zero.
     EnvironmentFault
         If it cannot be written.
+
+    Examples
+    --------
+    >>> import strongback as sb
+    >>> from tempfile import TemporaryDirectory
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = sb.assemble(machine, sb.parts_of(machine))
+    >>> with TemporaryDirectory() as folder:
+    ...     write(loop, sb.solve(loop, machine.pulls[0]), Path(folder) / "post.vtu").name
+    'post.vtu'
     """
     path = Path(path)
     if check_format(path) in SCENES:

@@ -13,7 +13,7 @@ from strongback.machine.body.values import BodyStiffness
 from strongback.machine.values import Member
 from strongback.section.values import SectionStiffness
 
-__all__ = ["CONTACT", "WALL", "Parts", "alone", "contact_over_wall"]
+__all__ = ["CONTACT", "WALL", "Parts", "contact_over_wall"]
 
 WALL = "wall"  # factor on the stiffness of a body without the contact under its pads
 CONTACT = "contact"  # factor on the contact under the pads of a body
@@ -29,6 +29,14 @@ class Parts:
         Of every section that a beam names; of the other members where their mass is asked for.
     bodies : mapping of str to BodyFamily
         Members that are bodies (see `kinds.kind_of`), by name.
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> parts_of(machine)
+    Parts(sections: bar; bodies: none)
     """
 
     sections: Mapping[str, SectionStiffness]
@@ -88,7 +96,15 @@ class Parts:
 
 
 def contact_over_wall(member: Member) -> float:
-    """How much stiffer the pads of a body are made: the loop multiplies walls and contact by the factor of the walls."""
+    """How much stiffer the pads of a body are made: the loop multiplies walls and contact by the factor of the walls.
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> from strongback.machine.sample import post
+    >>> contact_over_wall(replace(post().members[0], factors={"wall": 0.8, "contact": 0.4}))
+    0.5
+    """
     factors = dict(member.factors)
     return factors.get(CONTACT, 1.0) / factors.get(WALL, 1.0)
 
