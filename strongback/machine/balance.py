@@ -20,6 +20,7 @@ from strongback.section.values import SectionStiffness
 __all__ = ["Tie", "machine_geometry", "machine_size", "warping_ties"]
 
 Array = NDArray[np.float64]
+SHORT = 0.02  # of a member: a length below loses the square of this of the digits of its bimoments
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,8 +140,20 @@ def machine_geometry(
     for number, columns in enumerate(places.blocks.values()):
         first = 6 * (len(places.machine.members) + number)
         rigid[columns, first : first + 6] = np.eye(6)
-    bimoments = _bimoments(elements, firsts, deforming, ties)
+    bimoments = _bimoments(elements, firsts, deforming, ties, _short(places, elements))
     return geometry(rigid, deforming, bimoments, openings, unit, np.where(about, length, 1.0), length)
+
+
+def _short(places: Layout, elements: Sequence[Element]) -> NDArray[np.bool_]:
+    """Lengths so short beside their member that what they take up of a bimoment says nothing of what goes through."""
+    found = []
+    for member in places.machine.members:
+        if member.name in places.bodies:
+            found.append(False)
+        else:
+            s = places.stations[member.name].s
+            found += (np.diff(s) < SHORT * (s[-1] - s[0])).tolist()
+    return np.array(found, dtype=bool)
 
 
 def _body_motions(place: BodyPlace, rigid: Array, deforming: Array) -> None:
@@ -164,9 +177,16 @@ def _chain_motions(line: Stations, rigid: Array, deforming: Array, firsts: NDArr
 
 
 def _bimoments(
-    elements: Sequence[Element], firsts: NDArray[np.int64], deforming: Array, ties: Sequence[Tie]
+    elements: Sequence[Element],
+    firsts: NDArray[np.int64],
+    deforming: Array,
+    ties: Sequence[Tie],
+    short: NDArray[np.bool_],
 ) -> Array:
-    """Bimoments in balance at every station; `deforming` gets the one that takes a bimoment from outside."""
+    """Bimoments in balance at every station; `deforming` gets the one that takes a bimoment from outside.
+
+    Beside a short length they come in as one that goes through it and one that it takes up (`_through`).
+    """
     ends: dict[int, list[tuple[int, float]]] = {}  # by amplitude: place of the bimoment, amplitude there
     free: list[int] = []
     for element, first in zip(elements, firsts[:-1], strict=True):
@@ -180,6 +200,7 @@ def _bimoments(
     groups = [tie for tie in ties if any(c in ends for c in tie.columns)]
     tied = {column for tie in groups for column in tie.columns}
     groups += [Tie(columns=(column,), sizes=(1.0,)) for column in ends if column not in tied]
+    # Here by what stands at either end of a length.
     columns: list[Array] = [np.eye(len(deforming.T))[place] for place in free]
     for group in groups:
         mine = [
@@ -198,7 +219,51 @@ def _bimoments(
                 pair = np.zeros(len(deforming.T))
                 pair[place], pair[last] = 1.0, -amount / whole
                 columns.append(pair)
-    return np.array(columns).reshape(len(columns), len(deforming.T)).T
+    found = np.array(columns).reshape(len(columns), len(deforming.T)).T
+    each = [
+        (f + 6 + 2 * j, s)
+        for e, f, s in zip(elements, firsts[:-1], short, strict=True)
+        for j in range(len(e.inner))
+    ]
+    starts = np.array([first for first, _ in each], dtype=int)
+    through = _through(found, np.array([first for first, one in each if one], dtype=int))
+    # And here by the bimoment at the start of a length and its gain.
+    found[starts + 1] -= found[starts]
+    deforming[:, starts + 1] -= deforming[:, starts]
+    for row, column in through:
+        found[row, column] = 0.0
+    return found
+
+
+def _through(columns: Array, starts: NDArray[np.int64]) -> list[tuple[int, int]]:
+    """Let bimoments beside short lengths go on through all that are in a row, in place; says where there is no gain.
+
+    Every column, a station, is followed by what lies beyond it on one side of each short length.
+    """
+    beside: dict[int, list[tuple[int, int, int]]] = {}  # by column: short length, here, the column beyond it
+    for start in starts.tolist():
+        one, other = (np.flatnonzero(columns[place]) for place in (start, start + 1))
+        if len(one) == len(other) == 1 and one[0] != other[0]:
+            beside.setdefault(int(one[0]), []).append((start, start, int(other[0])))
+            beside.setdefault(int(other[0]), []).append((start, start + 1, int(one[0])))
+    found: list[tuple[int, int]] = []
+    done: set[int] = set()
+    for first in beside:
+        if first in done:
+            continue
+        done.add(first)
+        path, way = [first], []
+        for column in path:  # grows: columns from near to far
+            for start, here, beyond in beside[column]:
+                if beyond not in done:
+                    done.add(beyond)
+                    path.append(beyond)
+                    way.append((column, start, here, beyond))
+        for column, start, here, beyond in reversed(way):
+            there = 2 * start + 1 - here
+            columns[:, column] += columns[here, column] / columns[there, beyond] * columns[:, beyond]
+            found.append((start + 1, column))
+    return found
 
 
 def _inner_ends(inner: tuple[int, ...], width: int) -> list[tuple[int, int]]:

@@ -1,8 +1,8 @@
 """Lengths of members and whole bodies as elements: their forces, and what they give under them.
 
-An element is known by the forces that it can choose: six at the end of a length, a bimoment at either end where it
-warps, and the axial force of every part that slips; six at every interface of a body but the first. What moves it as a
-whole deforms nothing, exactly.
+An element is known by the forces that it can choose: six at the end of a length; the bimoment where it warps and the axial
+force of every part that slips, each at its start and by what it gains up to the end; six at every interface of a body but
+the first. What moves it as a whole deforms nothing, exactly.
 """
 
 from __future__ import annotations
@@ -43,8 +43,8 @@ class Element:
     parts : ndarray, shape (8, n, n), or (2, n, n) for a body
         Flexibility by mechanism, of a body its walls and the contact under its pads: deformations from forces.
     inner : tuple of int
-        Forces beyond six come in pairs, at the start and at the end: which motion of a station each pair works on, 6 for a
-        bimoment, from 7 on for what slips.
+        Forces beyond six come in pairs, at the start and what is gained up to the end: which motion of a station each pair
+        works on, 6 for a bimoment, from 7 on for what slips.
     """
 
     member: str
@@ -77,7 +77,7 @@ class Element:
         found = np.asarray(self.shape.T @ forces)
         width = len(found) // 2
         for first, side in zip(range(SIX, len(forces), 2), self.inner, strict=False):
-            found[side], found[width + side] = -forces[first], forces[first + 1]
+            found[side], found[width + side] = -forces[first], forces[first] + forces[first + 1]
         return found
 
 
@@ -131,7 +131,7 @@ def beam_elements(
                     before, here = (warping_size(sections[n]) for n in (previous, name))
                     shape[row, side] = -before / here
             if columns[width + side] >= 0:
-                shape[row + 1, width + side] = 1.0
+                shape[row : row + 2, width + side] = 1.0
         if stations.slips and len(parts) == len(STRAINS):  # a length of a member that slips elsewhere
             parts = np.concatenate([parts, np.zeros((2, *parts.shape[1:]))])
         found.append(Element(member=member.name, columns=columns, shape=shape, parts=parts, inner=inner))
@@ -171,7 +171,7 @@ def element_mass(
     for row, side in zip(range(SIX, len(moved), 2), element.inner, strict=True):
         # At held ends, too: what a load within the length asks of them.
         moved[row, side] = moved[row, side] or -1.0
-        moved[row + 1, width + side] = moved[row + 1, width + side] or 1.0
+        moved[row : row + 2, width + side] = 1.0
     shapes = along @ np.linalg.solve(element.flexibility, moved)
     turn = scipy.linalg.block_diag(stations.axes, stations.axes)
     for shape, t in zip(shapes, points, strict=True):
@@ -191,7 +191,9 @@ def _own_flexibility(section: SectionStiffness, member: Member, h: float) -> Arr
     own = _constants.to_origin(section.centroid, section.shear_centre)
     D = section_matrix(section, member.factors)
     if section.slips:
-        parts = slipping.flexibility(slipping.slipping(D, *section_slips(section, member)), own, h)
+        slip = slipping.slipping(D, *section_slips(section, member))
+        gains = _ends_from_gains(slip.inner)
+        parts = gains.T @ slipping.flexibility(slip, own, h) @ gains
     else:
         parts = beam.flexibility(D, own, h, beam.has_warping(D))
     parts.setflags(write=False)
@@ -204,6 +206,11 @@ def _inner(section: SectionStiffness, member: Member, slips: tuple[str, ...]) ->
     return (*warping, *(WARPING + 1 + slips.index(slip.name) for slip in section.slips))
 
 
+def _ends_from_gains(inner: int) -> Array:
+    """Six forces and the inner ones at start and end, from the six and the inner ones at the start and their gains."""
+    return scipy.linalg.block_diag(np.eye(SIX), *([np.array([[1.0, 0.0], [1.0, 1.0]])] * inner))
+
+
 def _motions_along(section: SectionStiffness, member: Member, h: float) -> tuple[Array, Array, Array]:
     """Points along a length over it, their weights, and motions there from the forces of the length, (points, 6, n)."""
     own = _constants.to_origin(section.centroid, section.shear_centre)
@@ -211,7 +218,7 @@ def _motions_along(section: SectionStiffness, member: Member, h: float) -> tuple
     if section.slips:
         slip = slipping.slipping(D, *section_slips(section, member))
         points, weights = slipping.quadrature(slip, h)
-        return points, weights, slipping.deformations(slip, own, h, points)
+        return points, weights, slipping.deformations(slip, own, h, points) @ _ends_from_gains(slip.inner)
     warping = beam.has_warping(D)
     points, weights = beam.quadrature(D, h, warping)
     return points, weights, beam.deformations(D, own, h, warping, points)

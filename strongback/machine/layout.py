@@ -42,7 +42,8 @@ __all__ = [
 
 Array = NDArray[np.float64]
 SAME = 1e-6  # points nearer than this are one [m]
-SAME_STATION = 1e-9  # of the length of a member: stations nearer than this are one
+SAME_STATION = 1e-14  # of the length of a member: stations nearer than this differ by rounding only
+MERGED = 1e-9  # the same where a short length costs digits: in stiffness matrices, and along seams that slip
 FACTORS = {
     "shear": (0, 1),
     "axial": (2,),
@@ -253,6 +254,10 @@ class Layout:
         """Whether the motion of a point can be told from the unknowns: always of a block, of a beam beside a station."""
         return part not in self.stations or self._station(part, at)[1] <= SAME
 
+    def station(self, part: str, at: Vector) -> int:
+        """The station of a beam nearest to a point."""
+        return self._station(part, at)[0]
+
     def _station(self, part: str, at: Vector) -> tuple[int, float]:
         """The station of a beam nearest to a point, and how far along the member it is from it [m]."""
         along = station_of(next(m for m in self.machine.members if m.name == part), at)
@@ -265,8 +270,9 @@ def layout(
     machine: Machine,
     parts: Parts,
     pieces: int,
+    same: float = SAME_STATION,
 ) -> Layout:
-    """Give every motion of every part its place."""
+    """Give every motion of every part its place; stations nearer than `same`, of the length of a member, are one."""
     bodies = set(body_names(machine))
     missing = {s.section for m in machine.members if m.name not in bodies for s in m.spans} - set(
         parts.sections
@@ -287,7 +293,7 @@ def layout(
             )
             size += columns.size
         else:
-            stations[member.name] = _stations(machine, member, parts.sections, pieces, size)
+            stations[member.name] = _stations(machine, member, parts.sections, pieces, size, same)
             size += int((stations[member.name].columns >= 0).sum())
     for block in machine.blocks:
         blocks[block.name] = size + np.arange(6)
@@ -306,11 +312,16 @@ def relaid(places: Layout, machine: Machine, parts: Parts) -> Layout:
 
 
 def _stations(
-    machine: Machine, member: Member, stiffness: Mapping[str, SectionStiffness], pieces: int, size: int
+    machine: Machine,
+    member: Member,
+    stiffness: Mapping[str, SectionStiffness],
+    pieces: int,
+    size: int,
+    same: float,
 ) -> Stations:
-    cuts = _cuts(machine, member, pieces)
-    axes = member_axes(member)
     names = tuple(dict.fromkeys(slip.name for span in member.spans for slip in stiffness[span.section].slips))
+    cuts = _cuts(machine, member, pieces, max(same, MERGED) if names else same)
+    axes = member_axes(member)
     there = np.ones((len(cuts), 7 + len(names)), dtype=bool)
     there[:, 6] = _warping_stations(member, cuts, stiffness)
     for k, name in enumerate(names):
@@ -326,14 +337,12 @@ def _stations(
     )
 
 
-def _cuts(machine: Machine, member: Member, pieces: int) -> Array:
+def _cuts(machine: Machine, member: Member, pieces: int, same: float) -> Array:
     """Stations where a member is attached to, changes its section, or is cut for the picture [m]."""
     length = member_length(member)
     borders = [0.0, *np.cumsum([span.length for span in member.spans])[:-1], length]
     attached = [station_of(member, point) for part, point in attachments(machine) if part == member.name]
-    ordered = _merged(
-        np.asarray(borders, dtype=float), np.asarray(attached, dtype=float), SAME_STATION * length
-    )
+    ordered = _merged(np.asarray(borders, dtype=float), np.asarray(attached, dtype=float), same * length)
     cuts = [ordered[:1]]
     for low, high in itertools.pairwise(ordered):
         count = max(1, math.ceil(pieces * (high - low) / length - 1e-9))

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from strongback.errors import MachineError, MechanismError, PrecisionError
 from strongback.machine.balance import Tie, machine_geometry, warping_ties
 from strongback.machine.elements import Element, beam_elements, body_element
-from strongback.machine.layout import BodyPlace, Layout, Stations, layout, relaid
+from strongback.machine.layout import MERGED, BodyPlace, Layout, Stations, layout, relaid
 from strongback.machine.mechanism import refuse_mechanism
 from strongback.machine.part.values import Parts
 from strongback.machine.statics.elastic import Elastic, Solution, elastic
@@ -289,7 +289,7 @@ def assembly(machine: Machine, parts: Parts, *, pieces: int = 1) -> Assembly:
     4
     """
     check_machine(machine)
-    return _assembly(layout(machine, parts, pieces), parts)
+    return _assembly(layout(machine, parts, pieces, MERGED), parts)
 
 
 def _assembly(places: Layout, parts: Parts) -> Assembly:

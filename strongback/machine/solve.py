@@ -415,7 +415,7 @@ def member_forces(loop: Loop, member: str, state: Solution) -> Array:
             found[0, 4] += h * own[0, 0]
             found[0, 6] = own[6, 0] if element.bimoments else 0.0
         found[place + 1, :6] = own[:6, 0]
-        found[place + 1, 6] = own[7, 0] if element.bimoments else 0.0
+        found[place + 1, 6] = own[6, 0] + own[7, 0] if element.bimoments else 0.0
     return found
 
 

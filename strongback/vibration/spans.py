@@ -170,16 +170,15 @@ def _forces(C: Array, h: float, warping: bool) -> Array:
 
 
 def _basis(decay: float, h: float, at: Array) -> Array:
-    """1, t and, with warping, phi0, phi1, psi0, psi1 (see `beam.gram`) at points, (functions, g)."""
+    """1, t and, with warping, phi, phi1, psi, psi1 (see `beam.gram`) at points, (functions, g)."""
     line = np.stack([np.ones_like(at), at])
     if decay == 0.0:
         return line
     k = h / decay
     away = np.stack([1.0 - at, at])
     low, whole = np.exp(-k * (1.0 - away)), -np.expm1(-2.0 * k)
-    return np.vstack(
-        [line, low * -np.expm1(-2.0 * k * away) / whole, low * (1.0 + np.exp(-2.0 * k * away)) / whole]
-    )
+    sine, cosine = low * -np.expm1(-2.0 * k * away) / whole, low * (1.0 + np.exp(-2.0 * k * away)) / whole
+    return np.vstack([line, sine.sum(axis=0), sine[1], cosine[1] - cosine[0], cosine[1]])
 
 
 def _bubbles(at: Array, degree: int) -> tuple[Array, Array]:

@@ -11,7 +11,7 @@ import numpy as np
 from oracle.drawn import turn
 from oracle.package import Answers
 
-from strongback.machine.values import RIGID, Joint, Machine, Member, Span
+from strongback.machine.values import GROUND, RIGID, Joint, Machine, Member, Span
 from strongback.section.values import SectionStiffness
 
 Back = Callable[[Answers], Answers]
@@ -269,6 +269,28 @@ def in_other_units(machine: Machine, rng: np.random.Generator) -> Changed:
     return there, back
 
 
+def crowded(machine: Machine, rng: np.random.Generator) -> Changed:
+    """With more gauges, 1e-13 to 1e-3 of a length beside all that a member carries; theirs are not asked for."""
+    lengths = {m.name: np.subtract(m.end, m.start) for m in machine.members}
+    held = [(s.part, s.at) for s in machine.supports] + [(p, j.at) for j in machine.joints for p in j.parts]
+    held += [(g.part, g.at) for g in machine.gauges] + [(p.part, p.at) for p in machine.pulls]
+    more = tuple(
+        replace(
+            machine.gauges[0],
+            name=f"beside {k}",
+            part=part,
+            at=_tuple(np.array(at) + lengths[part] * rng.choice([-1, 1]) * 10 ** rng.uniform(-13.0, -3.0)),
+            reference=GROUND,
+            stand=None,
+        )
+        for k, (part, at) in enumerate(held)
+        if part in lengths
+    )
+    count = len(machine.gauges)
+    there = replace(machine, gauges=(*machine.gauges, *more))
+    return there, lambda found: replace(found, gauges=found.gauges[:count])
+
+
 CHANGES: dict[str, Callable[[Machine, np.random.Generator], Changed]] = {
     "turned": turned,
     "mirrored": mirrored,
@@ -278,4 +300,5 @@ CHANGES: dict[str, Callable[[Machine, np.random.Generator], Changed]] = {
     "split": split,
     "drawn from the other end": drawn_back,
     "in other units": in_other_units,
+    "with more gauges close by": crowded,
 }

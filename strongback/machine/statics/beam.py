@@ -6,8 +6,10 @@ compliance C of the section, the least of the complementary energy
 
     1/2 int q' C q ds      gives      a B'' - e B = d'C q0 - c'C q0',      a = c'C c,   e = d'C d
 
-whose solution is a straight line and two hyperbolic sines, k² = e / a: no series, no mesh, and no limit of k h. A
-length has eight forces of its own (six at its end, a bimoment at either end) and moves as a whole for nothing.
+whose solution is a straight line and two hyperbolic functions, k² = e / a: no series, no mesh, and no limit of k h. A
+length has eight forces of its own (six at its end, the bimoment at its start and what the bimoment gains up to its end)
+and moves as a whole for nothing. A bimoment that goes through costs k h, one that changes 1 / k h: kept apart, both
+keep their digits in a length of a nanometre.
 """
 
 from __future__ import annotations
@@ -63,8 +65,8 @@ def flexibility(D: Array, to_own: Array, h: float, warping: bool) -> Array:
     -------
     ndarray, shape (8, n, n)
         s' parts[i] s is the complementary virtual work of strain i (at the section's own axes) between two states of
-        forces s = (Vx, Vy, N, Mx, My, T) at the end of the length, with warping followed by the bimoments at start and
-        end, shared evenly where strains are coupled. They add to the flexibility, n = 8 or 6.
+        forces s = (Vx, Vy, N, Mx, My, T) at the end of the length, with warping followed by the bimoment at the start
+        and its gain up to the end, shared evenly where strains are coupled. They add to the flexibility, n = 8 or 6.
     """
     C = compliance(D)
     forces, gram = with_warping(C, h) if warping else (linear_forces(h)[:, :, :6], _line_gram())
@@ -91,7 +93,7 @@ def _line_gram() -> Array:
 
 
 def with_warping(C: Array, h: float) -> tuple[Array, Array]:
-    """Section forces in the functions 1, t, phi0, phi1, psi0, psi1 (6, 8, 8) and the integrals of their products."""
+    """Section forces in the functions 1, t, phi, phi1, psi, psi1 (6, 8, 8) and the integrals of their products."""
     line = linear_forces(h)
     c = np.zeros(8)
     c[5], c[6] = 1.0, -1.0
@@ -100,54 +102,52 @@ def with_warping(C: Array, h: float) -> tuple[Array, Array]:
     # Straight part of B from the coupling of warping with the other strains: (1, t) coefficients on the eight forces.
     straight = -(C[7] @ line) / e
     straight[0] += (c @ C @ line[1]) / (h * e)
-    ends = np.zeros((2, 8))  # amplitudes of phi0 and phi1
+    ends = np.zeros((2, 8))  # amplitudes of phi and phi1
     ends[0, 6] = ends[1, 7] = 1.0
-    ends[0] -= straight[0]
-    ends[1] -= straight[0] + straight[1]
+    ends -= straight
     forces = np.zeros((6, 8, 8))
     forces[:2] = line
     forces[:2, 7] += straight
     forces[2:4, 7] = ends
-    slope = np.stack(
-        [straight[1] / h, np.zeros(8), np.zeros(8), np.zeros(8), -kh / h * ends[0], kh / h * ends[1]]
-    )
+    rate = kh / h
+    slope = np.stack([straight[1] / h, np.zeros(8), np.zeros(8), np.zeros(8), rate * ends[0], rate * ends[1]])
     forces[:, 5] += slope
     forces[:, 6] -= slope
     return forces, gram(kh)
 
 
 def gram(kh: float) -> Array:
-    """Integrals over t = 0 to 1 of products of 1, t, phi0, phi1, psi0, psi1, (6, 6).
+    """Integrals over t = 0 to 1 of products of 1, t, phi, phi1, psi, psi1, (6, 6).
 
-    phi1 = sinh(kh t) / sinh kh, psi1 = cosh(kh t) / sinh kh; phi0, psi0 the same of 1 - t.
+    phi = cosh(kh (t - 1/2)) / cosh(kh / 2) is 1 at both ends, phi1 = sinh(kh t) / sinh kh at the far one only;
+    psi and psi1 are their slopes over kh.
     """
     if kh < CLOSED:
         return _gram_by_points(kh)
     th, one = float(np.tanh(0.5 * kh)), 1.0 / kh
     coth = 1.0 / float(np.tanh(kh))
     csch = 2.0 * float(np.exp(-kh)) / (1.0 - float(np.exp(-2.0 * kh)))
-    phi, t_phi1 = th * one, coth * one - one**2
-    t_psi0, t_psi1 = th * one**2, one - th * one**2
-    same, cross = 0.5 * coth * one, 0.5 * csch * coth
+    phi1, t_phi1, t_psi1 = th * one, coth * one - one**2, one - th * one**2
+    even, odd = th * one + 0.5 * (1.0 - th**2), th * one - 0.5 * (1.0 - th**2)
     G = np.zeros((6, 6))
-    G[0] = [1.0, 0.5, phi, phi, one, one]
-    G[1, 1:] = [1.0 / 3.0, phi - t_phi1, t_phi1, t_psi0, t_psi1]
-    G[2, 2:] = [same - 0.5 * csch**2, cross - 0.5 * csch * one, 0.5 * one, 0.5 * csch]
-    G[3, 3:] = [same - 0.5 * csch**2, 0.5 * csch, 0.5 * one]
-    G[4, 4:] = [same + 0.5 * csch**2, cross + 0.5 * csch * one]
-    G[5, 5] = G[4, 4]
+    G[0] = [1.0, 0.5, 2.0 * phi1, phi1, 0.0, one]
+    G[1, 1:] = [1.0 / 3.0, phi1, t_phi1, one - 2.0 * th * one**2, t_psi1]
+    G[2, 2:] = [even, 0.5 * even, 0.0, 0.5 * even / th]
+    G[3, 3:] = [0.5 * coth * one - 0.5 * csch**2, 0.5 * odd / th, 0.5 * one]
+    G[4, 4:] = [odd, 0.5 * odd]
+    G[5, 5] = 0.5 * coth * one + 0.5 * csch**2
     return np.triu(G) + np.triu(G, 1).T
 
 
 def _gram_by_points(kh: float) -> Array:
-    near, far, whole = kh * _AT, kh * (1.0 - _AT), np.sinh(kh)
+    middle, near, whole, half = kh * (_AT - 0.5), kh * _AT, np.sinh(kh), np.cosh(0.5 * kh)
     values = np.stack(
         [
             np.ones_like(_AT),
             _AT,
-            np.sinh(far) / whole,
+            np.cosh(middle) / half,
             np.sinh(near) / whole,
-            np.cosh(far) / whole,
+            np.sinh(middle) / half,
             np.cosh(near) / whole,
         ]
     )
@@ -184,17 +184,20 @@ def deformations(D: Array, to_own: Array, h: float, warping: bool, at: Array) ->
         ends[:5], ends[5, 5] = here[:5], 1.0
         if warping:
             ends[6, 6], ends[7] = 1.0, here[7]
+            ends[7, 6] -= 1.0
         F = flexibility(D, to_own, h * float(t), warping).sum(axis=0)
         place[:] = F[:6] @ ends
     return found
 
 
 def _basis(kh: float, t: float) -> Array:
-    """Values of 1, t, phi0, phi1, and zeros for psi0, psi1, which no force but the torques has, (6,)."""
+    """Values of 1, t, phi, phi1, and zeros for psi, psi1, which no force but the torques has, (6,)."""
     if kh == 0.0:
         return np.array([1.0, t, 0.0, 0.0, 0.0, 0.0])
-    phi = [np.exp(-kh * (1.0 - x)) * np.expm1(-2.0 * kh * x) / np.expm1(-2.0 * kh) for x in (1.0 - t, t)]
-    return np.array([1.0, t, phi[0], phi[1], 0.0, 0.0])
+    far, near = (
+        np.exp(-kh * (1.0 - x)) * np.expm1(-2.0 * kh * x) / np.expm1(-2.0 * kh) for x in (1.0 - t, t)
+    )
+    return np.array([1.0, t, far + near, near, 0.0, 0.0])
 
 
 def quadrature(D: Array, h: float, warping: bool) -> tuple[Array, Array]:
