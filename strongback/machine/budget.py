@@ -7,16 +7,21 @@ pull acts at the tool in that direction) these are the shares of strain energy.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from strongback.answer import HIDDEN, told
+from strongback.machine.exact_balance import exactly, pull_wrench, unit_wrench
+from strongback.machine.guard import DOUBTFUL, NOTHING, Doubt, doubt_of, imbalances, spread
 from strongback.machine.loop import Component, Loop
 from strongback.machine.room import motion_word
 from strongback.machine.solve import pull_load, tool_rows
+from strongback.machine.statics import fixed
+from strongback.machine.statics.elastic import Elastic, Solution
+from strongback.machine.turned import turned_pull
 from strongback.machine.values import Joint, Machine, Pull, Support, Vector
 
 __all__ = [
@@ -134,6 +139,10 @@ class Budget:
         Deflection of the tool relative to the work along `direction` [m].
     rows : tuple of BudgetRow
         Largest first; contributions add to `total`.
+    error : float
+        How far rounding may have moved the rows together, as a fraction of `total`.
+    doubt : str
+        What to do about it where it is more than one part in a million; else empty.
 
     Examples
     --------
@@ -152,6 +161,8 @@ class Budget:
     force: float = field(metadata=HIDDEN)
     total: float = field(metadata=told("total_m"))
     rows: tuple[BudgetRow, ...] = field(metadata=told("budget"))
+    error: float = field(default=0.0, metadata=told("budget_rounding_error"))
+    doubt: str = field(default="", metadata=told("budget_warning"))
 
     def by_part(self) -> tuple[tuple[str, float], ...]:
         """Share of each part, largest first; a joint or support that is called as a member is, by its name and kind."""
@@ -197,14 +208,17 @@ def contributions(loop: Loop, loads: Array, virtual: Array) -> dict[tuple[str, s
     4.0
     """
     n = loads.shape[1]
-    both = loop.state(np.hstack([loads, virtual]))
-    return _shares(loop, both.elements[:, :n], both.elements[:, n:], both.joints[:, :n], both.joints[:, n:])
+    return _shares(loop, _pairs(loop.state(np.hstack([loads, virtual])), n))
 
 
-def _shares(
-    loop: Loop, real: Array, virtual: Array, joints: Array, virtual_joints: Array
-) -> dict[tuple[str, str, str], Array]:
+def _pairs(both: Solution, n: int) -> tuple[Array, Array, Array, Array]:
+    """Forces of elements under loads and under readings, and the same of joints."""
+    return both.elements[:, :n], both.elements[:, n:], both.joints[:, :n], both.joints[:, n:]
+
+
+def _shares(loop: Loop, pairs: tuple[Array, Array, Array, Array]) -> dict[tuple[str, str, str], Array]:
     """Virtual work of every mechanism, from the forces of elements and joints in both states, pair by pair."""
+    real, virtual, joints, virtual_joints = pairs
     found = _by_mechanism(
         loop, lambda parts, own: ((parts @ real[own][:, None]) * virtual[own][:, None]).sum(axis=2)
     )
@@ -324,18 +338,65 @@ def budget(loop: Loop, pull: Pull, direction: Vector | None = None) -> Budget:
     [('post', 'bending about y', 72.0), ('foot', 'about y', 4.0), ('post', 'shear', 2.0)]
     """
     load = pull_load(loop, pull)[:, None]
-    rows = tool_rows(loop)[:3]
     unit = _direction(loop, pull, direction, load)
-    virtual = (unit @ rows)[:, None]
-    parts = contributions(loop, load, virtual)
-    total = float(sum(values[0] for values in parts.values()))
+    virtual = (unit @ tool_rows(loop)[:3])[:, None]
+    pair = np.hstack([load, virtual])
+    both = loop.state(pair)
+    parts, doubt = _sure(loop, pull, unit, both, float(imbalances(loop, pair, both.joints).max()))
+    total = float(sum(parts.values()))
     return Budget(
         pull=pull.name,
         direction=(float(unit[0]), float(unit[1]), float(unit[2])),
         force=float(np.linalg.norm(pull.force) or np.linalg.norm(pull.couple)),
         total=total,
-        rows=_sorted_rows(loop.machine, ((k, float(values[0])) for k, values in parts.items()), total),
+        rows=_sorted_rows(loop.machine, parts.items(), total),
+        error=doubt.error,
+        doubt=doubt.words,
     )
+
+
+def _sure(
+    loop: Loop, pull: Pull, unit: Array, both: Solution, missing: float
+) -> tuple[dict[tuple[str, str, str], float], Doubt]:
+    """Contributions, by exact forces where the others leave doubt, and what is left of it."""
+    parts = _shares(loop, _pairs(both, 1))
+    error, spring = _error(loop.statics, both, parts)
+    if not max(error, missing) <= DOUBTFUL:
+
+        def exact(loop: Loop, pull: Pull, unit: Array) -> tuple[Elastic, Solution]:
+            place, none = loop.machine, fixed.nothing((3,))
+            reading = unit_wrench(place.tool, place.work, fixed.fixed(unit), none)
+            statics, carried = exactly(loop, loop.statics, [pull_wrench(pull), reading])
+            return statics, statics.solve(carried)
+
+        def numbers(loop: Loop, R: Array) -> Array:
+            found = exact(loop, turned_pull(pull, R), R @ unit)[1]
+            return np.concatenate(list(_shares(loop, _pairs(found, 1)).values()))
+
+        statics, both = exact(loop, pull, unit)
+        parts = _shares(loop, _pairs(both, 1))
+        error, spring = _error(statics, both, parts)
+        moved = spread(loop, numbers, np.concatenate(list(parts.values())))
+        error = np.inf if moved is None else max(error, float(moved.sum()) / _size(parts))
+    return {k: float(v[0]) for k, v in parts.items()}, doubt_of(loop, error, spring)
+
+
+def _size(parts: Mapping[tuple[str, str, str], Array]) -> float:
+    """The whole of a budget, or of its rows where they cancel."""
+    values = np.concatenate(list(parts.values()))
+    whole, rows = abs(float(values.sum())), float(np.abs(values).sum())
+    return max(whole if whole > NOTHING * rows else rows, 1e-300)
+
+
+def _error(
+    statics: Elastic, both: Solution, parts: Mapping[tuple[str, str, str], Array]
+) -> tuple[float, int]:
+    """How far rounding may have moved all rows of a budget, as a fraction of the whole, and the worst joint component."""
+    v, w, _ = statics.errors(both)
+    joints = np.abs(both.joints[:, 1]) * w[:, 0] + np.abs(both.joints[:, 0]) * w[:, 1]
+    off = float(joints.sum())
+    off += float(np.abs(both.elements[:, 1]) @ v[:, 0] + np.abs(both.elements[:, 0]) @ v[:, 1])
+    return off / _size(parts), int(np.argmax(joints)) if len(joints) else 0
 
 
 def _direction(loop: Loop, pull: Pull, direction: Vector | None, load: Array) -> Array:

@@ -13,13 +13,20 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.machine.budget import budget, component_key, part_names
+from strongback.machine.budget import Budget, budget, component_key, part_names
+from strongback.machine.exact_balance import Load, exactly, pull_wrench, unit_wrench
+from strongback.machine.guard import DOUBTFUL
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.part.values import Parts
 from strongback.machine.solve import pull_load, tool_rows
+from strongback.machine.statics import fixed
+from strongback.machine.statics.determinate import Carried
+from strongback.machine.statics.elastic import Elastic
 from strongback.machine.values import Machine, Pull, Vector
 
 __all__ = ["Ceiling", "ceilings", "ceilings_of_pulls", "remaining"]
+
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,25 +150,60 @@ def ceilings_of_pulls(
     if not today:
         return []
     found: list[list[Ceiling]] = [[] for _ in pulls]
-    loads = np.column_stack([pull_load(loop, pull) for pull in pulls])
-    virtual = (np.array([whole.direction for whole in today]) @ tool_rows(loop)[:3]).T
+    asked = _Asked.of(loop, pulls, today)
     shares = [dict(whole.by_part()) for whole in today]
     for owner, name in part_names(today[0].rows).items():
-        left = _left(loop, owner, loads, virtual)
+        left = _left(loop, owner, asked)
         for k, whole in enumerate(today):
             remains = float(left[k]) / whole.total if whole.total else 1.0
             found[k].append(Ceiling(part=name, share=shares[k][name], remains=remains))
     return [tuple(sorted(rows, key=lambda c: c.remains)) for rows in found]
 
 
-def _left(
-    loop: Loop, owner: tuple[str, str], loads: NDArray[np.float64], virtual: NDArray[np.float64]
-) -> NDArray[np.float64]:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Asked:
+    """Loads and the readings along which their deflections are asked for, pair by pair."""
+
+    loads: Array
+    virtual: Array
+    pulls: tuple[Pull, ...]
+    directions: tuple[Vector, ...]
+    totals: Array
+
+    @classmethod
+    def of(cls, loop: Loop, pulls: Sequence[Pull], today: Sequence[Budget]) -> _Asked:
+        return cls(
+            loads=np.column_stack([pull_load(loop, pull) for pull in pulls]),
+            virtual=(np.array([whole.direction for whole in today]) @ tool_rows(loop)[:3]).T,
+            pulls=tuple(pulls),
+            directions=tuple(whole.direction for whole in today),
+            totals=np.array([abs(whole.total) for whole in today]),
+        )
+
+    def wrenches(self, machine: Machine) -> list[list[Load]]:
+        """Of all loads, and then of all readings."""
+        none = fixed.nothing((3,))
+        return [pull_wrench(pull) for pull in self.pulls] + [
+            unit_wrench(machine.tool, machine.work, fixed.fixed(np.array(d)), none) for d in self.directions
+        ]
+
+
+def _left(loop: Loop, owner: tuple[str, str], asked: _Asked) -> Array:
     """Deflection under every load with one part rigid [m]."""
     kind, name = owner
     sizes = [len(e.shape) for e in loop.elements]
     mine = [kind == "member" and e.member == name for e in loop.elements]
     joints = [component_key(loop, c)[:2] == owner for c in loop.components]
     stiff = loop.statics.rigid(np.repeat(mine, sizes).astype(bool), np.array(joints, dtype=bool))
-    state = stiff.solve(stiff.carry(loads))
-    return np.diag(stiff.read(stiff.carry(virtual), state)).copy()
+    found, off = _read(stiff, stiff.carry(np.hstack([asked.loads, asked.virtual])), len(asked.pulls))
+    if not np.all(off <= DOUBTFUL * np.maximum(asked.totals, 1e-300)):
+        found, _ = _read(*exactly(loop, stiff, asked.wrenches(loop.machine)), len(asked.pulls))
+    return found
+
+
+def _read(statics: Elastic, carried: Carried, n: int) -> tuple[Array, Array]:
+    """Deflections pair by pair, and how far rounding may have moved them [m]."""
+    virtual, state = carried.columns(slice(n, None)), statics.solve(carried.columns(slice(n)))
+    of_elements, of_joints, _ = statics.error_parts(virtual, state)
+    off = of_elements + of_joints.sum(axis=0)
+    return np.diag(statics.read(virtual, state)).copy(), np.diag(off)

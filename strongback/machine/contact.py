@@ -16,18 +16,22 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import ClassVar
+from typing import ClassVar, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from strongback.answer import HIDDEN, Told, told
 from strongback.errors import MachineError, MechanismError, NotConvergedError
-from strongback.machine.guard import rounding_doubts
+from strongback.machine.exact_balance import exactly, pull_wrench, reading_wrenches
+from strongback.machine.guard import Judged, doubt_of, judged, spread_of_answers
 from strongback.machine.loop import Loop
 from strongback.machine.parameters import Parameter
-from strongback.machine.solve import gauge_row, named_readings, pull_load, tool_rows
+from strongback.machine.solve import named_readings, pull_load, reading_rows
 from strongback.machine.statics.complementary import NOTHING, Loose, Settled, settle
+from strongback.machine.statics.determinate import Carried
+from strongback.machine.statics.elastic import Elastic, Solution
+from strongback.machine.turned import turned_pull
 from strongback.machine.values import Pull
 from strongback.machine.variants import component_index
 
@@ -100,7 +104,10 @@ class ContactResult(Told):
         return [{"part": p.part, "component": p.mechanism, "state": state} for p, state in self.states]
 
 
-def solve_contact(loop: Loop, pull: Pull, laws: Mapping[Parameter, OneSided | Play]) -> ContactResult:
+Laws: TypeAlias = Mapping[Parameter, "OneSided | Play"]
+
+
+def solve_contact(loop: Loop, pull: Pull, laws: Laws) -> ContactResult:
     """Deflection when some joint components open or have play.
 
     Parameters
@@ -126,29 +133,73 @@ def solve_contact(loop: Loop, pull: Pull, laws: Mapping[Parameter, OneSided | Pl
     NotConvergedError
         If the states do not settle.
     """
-    parameters, statics = list(laws), loop.statics
-    index = [component_index(loop, p) for p in parameters]
-    _refuse_shared(loop, parameters)
-    rows = np.vstack([tool_rows(loop), *(gauge_row(loop, g)[None] for g in loop.machine.gauges)])
-    carried = statics.carry(np.column_stack([pull_load(loop, pull), rows.T]))
-    load, virtual = carried.columns(slice(1)), carried.columns(slice(1, None))
-    linear = statics.solve(load)
-    settled = _settled(loop, index, linear.joints[:, 0], list(laws.values()), parameters)
-    openings = np.zeros((len(loop.components), 1))
-    openings[index, 0] = settled.misfit
-    state = statics.solve(load, openings)
-    found = statics.read(virtual, state)
-    doubt = rounding_doubts(loop, virtual, state, found)[0]
-    named = zip(parameters, laws.values(), settled.misfit, settled.free, strict=True)
+    _refuse_shared(loop, list(laws))
+    answer = _Answer.of(loop, pull, laws)
+    if not answer.judged.sure:
+        answer = _Answer.exactly(loop, pull, laws)
+    doubt = doubt_of(loop, float(answer.judged.error[0]), answer.judged.springs[0])
+    found, settled = answer.found, answer.settled
+    named = zip(laws.items(), settled.misfit, settled.free, strict=True)
     return ContactResult(
         tool_displacement=found[:3, 0],
         tool_rotation=found[3:6, 0],
         gauges=named_readings(loop, found[6:, 0]),
-        states=tuple((p, _word(law, float(d), bool(free))) for p, law, d, free in named),
+        states=tuple((p, _word(law, float(d), bool(free))) for (p, law), d, free in named),
         steps=settled.changes,
         error=doubt.error,
         doubt=doubt.words,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Answer:
+    """Motions of the tool and readings, (6 + gauges, 1), and the state that they are of."""
+
+    settled: Settled
+    state: Solution
+    found: Array
+    motions: Array
+    judged: Judged
+
+    @classmethod
+    def of(cls, loop: Loop, pull: Pull, laws: Laws) -> _Answer:
+        """In double precision."""
+        carried = loop.statics.carry(np.column_stack([pull_load(loop, pull), reading_rows(loop).T]))
+        return cls._from(loop, loop.statics, carried, laws)
+
+    @classmethod
+    def exactly(cls, loop: Loop, pull: Pull, laws: Laws) -> _Answer:
+        """With exact forces, and with what other roundings of the numbers of the machine do."""
+
+        def numbers(twin: Loop, R: Array) -> Array:
+            found = cls._exact(twin, turned_pull(pull, R), laws, R.T)
+            return np.vstack([found.found, found.state.joints])
+
+        own = cls._exact(loop, pull, laws)
+        spread = spread_of_answers(loop, numbers, own.state, own.found, own.motions)
+        return dataclasses.replace(own, judged=own.judged.with_spread(spread))
+
+    @classmethod
+    def _exact(cls, loop: Loop, pull: Pull, laws: Laws, axes: Array | None = None) -> _Answer:
+        loads = [pull_wrench(pull), *reading_wrenches(loop.machine, axes)]
+        return cls._from(loop, *exactly(loop, loop.statics, loads), laws)
+
+    @classmethod
+    def _from(cls, loop: Loop, statics: Elastic, carried: Carried, laws: Laws) -> _Answer:
+        load, virtual = carried.columns(slice(1)), carried.columns(slice(1, None))
+        index = [component_index(loop, p) for p in laws]
+        settled = _settled(loop, statics, index, statics.solve(load).joints[:, 0], laws)
+        openings = np.zeros((len(loop.components), 1))
+        openings[index, 0] = settled.misfit
+        state = statics.solve(load, openings)
+        found, motions = statics.read(virtual, state), statics.motions(state)
+        return cls(
+            settled=settled,
+            state=state,
+            found=found,
+            motions=motions,
+            judged=judged(loop, statics, virtual, state, found, motions),
+        )
 
 
 def _refuse_shared(loop: Loop, parameters: list[Parameter]) -> None:
@@ -162,14 +213,13 @@ def _refuse_shared(loop: Loop, parameters: list[Parameter]) -> None:
             )
 
 
-def _settled(
-    loop: Loop, index: list[int], q0: Array, laws: list[OneSided | Play], parameters: list[Parameter]
-) -> Settled:
+def _settled(loop: Loop, statics: Elastic, index: list[int], q0: Array, of: Laws) -> Settled:
     """Misfits of the components, found in units in which forces and couples compare."""
-    geometry = loop.statics.geometry
+    parameters, laws = list(of), list(of.values())
+    geometry = statics.geometry
     unit = geometry.joint_unit[index]
     sign = np.array([law.sign if isinstance(law, OneSided) else 1 for law in laws], dtype=float)
-    P = -loop.misfits(index).joints[index]
+    P = -statics.misfits(index).joints[index]
     P = 0.5 * (P + P.T) * np.outer(sign / unit, sign / unit)
     limit = np.array([law.preload if isinstance(law, OneSided) else 0.0 for law in laws]) / unit
     half = np.array([0.5 * law.gap if isinstance(law, Play) else 0.0 for law in laws]) * unit
@@ -178,8 +228,8 @@ def _settled(
     tiny = NOTHING * (float(np.abs(q0 / geometry.joint_unit).max(initial=0.0)) + limit)
     tiny = np.maximum(tiny, 1e-300)
     start = np.where(half > 0.0, half * np.where(np.abs(force) > tiny, np.sign(force), 0.0), 0.0)
-    states = sign[:, None] * loop.statics.states.joints[index] / unit[:, None]
-    states = states * loop.statics.cut_units[None, :]
+    states = sign[:, None] * statics.states.joints[index] / unit[:, None]
+    states = states * statics.cut_units[None, :]
     try:
         found = settle(force, P, states, -half, high, start, tiny)
     except Loose as loose:

@@ -208,7 +208,7 @@ def _inner(section: SectionStiffness, member: Member, slips: tuple[str, ...]) ->
 
 def _ends_from_gains(inner: int) -> Array:
     """Six forces and the inner ones at start and end, from the six and the inner ones at the start and their gains."""
-    return scipy.linalg.block_diag(np.eye(SIX), *([np.array([[1.0, 0.0], [1.0, 1.0]])] * inner))
+    return np.asarray(scipy.linalg.block_diag(np.eye(SIX), *([np.array([[1.0, 0.0], [1.0, 1.0]])] * inner)))
 
 
 def _motions_along(section: SectionStiffness, member: Member, h: float) -> tuple[Array, Array, Array]:

@@ -23,10 +23,11 @@ from strongback.machine.statics.geometry import Geometry
 from strongback.machine.validate import check_machine
 from strongback.machine.values import COMPONENTS, Joint, Machine, Support, Vector
 
-__all__ = ["Assembly", "Component", "Loop", "assemble", "assembly"]
+__all__ = ["Assembly", "Component", "Loop", "assemble", "assembly", "rebuilt"]
 
 Array = NDArray[np.float64]
 PIECES = 6  # enough points for the deformed shape
+STEPS = 16.0  # roundings in the flexibility of a length
 SHARED = 1e-9  # of the forces that rigid joints may share: smaller is none
 
 
@@ -195,23 +196,6 @@ class Loop:
         shared = np.abs(self.statics.locked).max(axis=1, initial=0.0) > SHARED
         return tuple(c for c, one in zip(self.components, shared, strict=True) if one)
 
-    def misfits(self, index: list[int]) -> Solution:
-        """Forces and deformations when joint components open by one unit beyond their compliance.
-
-        Parameters
-        ----------
-        index : list of int
-            Components.
-
-        Returns
-        -------
-        Solution
-            A column a component.
-        """
-        openings = np.zeros((len(self.components), len(index)))
-        openings[index, np.arange(len(index))] = 1.0
-        return self.statics.solve(self.statics.carry(np.zeros((self.size, len(index)))), openings)
-
     def stiffness_matrix(self) -> Array:
         """Stiffness of all members on all motions, without joints, (unknowns, unknowns)."""
         K = np.zeros((self.size, self.size))
@@ -356,6 +340,25 @@ def assemble(
         places = layout(machine, parts, pieces)
     else:
         places = relaid(like.layout, machine, parts)
+    return _built(places, parts, like)
+
+
+def rebuilt(machine: Machine, parts: Parts) -> Loop:
+    """The loop of a machine that was checked before, with no more stations than it needs.
+
+    Parameters
+    ----------
+    machine : Machine
+    parts : Parts
+
+    Returns
+    -------
+    Loop
+    """
+    return _built(layout(machine, parts, 1), parts, None)
+
+
+def _built(places: Layout, parts: Parts, like: Loop | None) -> Loop:
     made = _assembly(places, parts)
     elements, components, ties = list(made.elements), made.components, made.ties
     geometry = None if like is None else _same_geometry(like, elements, components)
@@ -369,7 +372,7 @@ def assemble(
         elements=made.elements,
         components=components,
         ties=ties,
-        statics=_elastic(geometry, elements, components),
+        statics=_elastic(geometry, elements, components, _rounded(places, elements)),
     )
 
 
@@ -382,7 +385,21 @@ def _same_geometry(like: Loop, elements: list[Element], components: tuple[Compon
     return like.statics.geometry if same and not like.ties else None
 
 
-def _elastic(geometry: Geometry, elements: list[Element], components: tuple[Component, ...]) -> Elastic:
+def _rounded(places: Layout, elements: list[Element]) -> Array:
+    """How many rounding units a flexibility may be off: some steps, and of a short length what its ends are rounded by."""
+    found = []
+    for member in places.machine.members:
+        if member.name in places.bodies:
+            found.append(STEPS * len(places.bodies[member.name].columns))
+        else:
+            s = places.stations[member.name].s
+            found += (STEPS + s[1:] / np.diff(s)).tolist()
+    return np.repeat(found, [len(e.shape) for e in elements]) if found else np.zeros(0)
+
+
+def _elastic(
+    geometry: Geometry, elements: list[Element], components: tuple[Component, ...], rounded: Array
+) -> Elastic:
     if geometry.margin == 0.0:
         raise MechanismError("a part is as good as free to move", hint="add a joint or a support")
     F = np.zeros((len(geometry.element_unit),) * 2)
@@ -393,7 +410,7 @@ def _elastic(geometry: Geometry, elements: list[Element], components: tuple[Comp
         first = last
     compliance = np.array([c.compliance for c in components])
     try:
-        return elastic(geometry, F, compliance)
+        return elastic(geometry, F, compliance, rounded)
     except np.linalg.LinAlgError:
         worst = components[int(np.argmax(compliance * geometry.joint_unit**2))]
         raise PrecisionError(

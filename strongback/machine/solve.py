@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import ClassVar
 
 import numpy as np
@@ -12,9 +12,12 @@ from numpy.typing import NDArray
 
 from strongback.answer import HIDDEN, INLINE, Told, told
 from strongback.errors import MachineError
-from strongback.machine.guard import rounding_doubts
+from strongback.machine.exact_balance import exactly, pull_wrench, reading_wrenches
+from strongback.machine.guard import Judged, doubt_of, judged, spread_of_answers
 from strongback.machine.loop import Loop, assemble
-from strongback.machine.statics.elastic import Solution
+from strongback.machine.statics.determinate import Carried
+from strongback.machine.statics.elastic import Elastic, Solution
+from strongback.machine.turned import turned_pull
 from strongback.machine.values import GROUND, Gauge, Pull, Vector
 
 __all__ = [
@@ -26,6 +29,7 @@ __all__ = [
     "named_readings",
     "pull_load",
     "reactions_of",
+    "reading_rows",
     "solve",
     "solve_all",
     "tool_rows",
@@ -227,6 +231,11 @@ def tool_rows(loop: Loop) -> Array:
     )
 
 
+def reading_rows(loop: Loop) -> Array:
+    """Motion of the tool and readings of all gauges from all motions, (6 + gauges, unknowns)."""
+    return np.vstack([tool_rows(loop), *(gauge_row(loop, g)[None] for g in loop.machine.gauges)])
+
+
 def named_readings(loop: Loop, values: Array) -> tuple[tuple[str, float], ...]:
     """Values of all gauges with their names.
 
@@ -334,12 +343,11 @@ def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
     if not pulls:
         return []
     loop = _with_stations(loop, pulls)
-    rows = np.vstack([tool_rows(loop), *(gauge_row(loop, g)[None] for g in loop.machine.gauges)])
-    carried = loop.statics.carry(np.column_stack([*(pull_load(loop, pull) for pull in pulls), rows.T]))
-    state = loop.statics.solve(carried.columns(slice(len(pulls))))
-    virtual = carried.columns(slice(len(pulls), None))
-    motions, found = loop.statics.motions(state), loop.statics.read(virtual, state)
-    doubts = rounding_doubts(loop, virtual, state, found, motions)
+    answers = _Answers.of(loop, pulls)
+    if not answers.judged.sure:
+        answers = _Answers.exactly(loop, pulls)
+    motions, found, state = answers.motions, answers.found, answers.state
+    doubts = [doubt_of(loop, *one) for one in zip(answers.judged.error, answers.judged.springs, strict=True)]
     shared = tuple(dict.fromkeys(c.owner for c in loop.not_unique()))
     results = []
     for i, pull in enumerate(pulls):
@@ -360,6 +368,53 @@ def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
             )
         )
     return results
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Answers:
+    """Motions of the tool and readings under some pulls, the state that they are of, and how far they can be trusted."""
+
+    state: Solution
+    found: Array
+    motions: Array
+    judged: Judged
+
+    @classmethod
+    def of(cls, loop: Loop, pulls: Sequence[Pull]) -> _Answers:
+        """In double precision."""
+        loads = [pull_load(loop, pull) for pull in pulls]
+        carried = loop.statics.carry(np.column_stack([*loads, reading_rows(loop).T]))
+        return cls._from(loop, loop.statics, carried, len(pulls))
+
+    @classmethod
+    def exactly(cls, loop: Loop, pulls: Sequence[Pull]) -> _Answers:
+        """With exact forces, and with what other roundings of the numbers of the machine do."""
+
+        def numbers(twin: Loop, R: Array) -> Array:
+            found = cls._exact(twin, [turned_pull(p, R) for p in pulls], R.T)
+            return np.vstack([found.found, found.state.joints])
+
+        own = cls._exact(loop, pulls)
+        spread = spread_of_answers(loop, numbers, own.state, own.found, own.motions)
+        return replace(own, judged=own.judged.with_spread(spread))
+
+    @classmethod
+    def _exact(cls, loop: Loop, pulls: Sequence[Pull], axes: Array | None = None) -> _Answers:
+        loads = [pull_wrench(pull) for pull in pulls] + reading_wrenches(loop.machine, axes)
+        statics, carried = exactly(loop, loop.statics, loads)
+        return cls._from(loop, statics, carried, len(pulls))
+
+    @classmethod
+    def _from(cls, loop: Loop, statics: Elastic, carried: Carried, pulls: int) -> _Answers:
+        state = statics.solve(carried.columns(slice(pulls)))
+        virtual = carried.columns(slice(pulls, None))
+        motions, found = statics.motions(state), statics.read(virtual, state)
+        return cls(
+            state=state,
+            found=found,
+            motions=motions,
+            judged=judged(loop, statics, virtual, state, found, motions),
+        )
 
 
 def _with_stations(loop: Loop, pulls: Sequence[Pull]) -> Loop:

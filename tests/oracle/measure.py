@@ -52,6 +52,39 @@ def harsh(seeds: Iterable[int]) -> list[Verdict]:
     return found
 
 
+def numbers_at_the_tool(seeds: Iterable[int]) -> list[Verdict]:
+    """Compliance of the tool and budgets of harsh machines: those off by more than 1e-6 and than they state, or refused."""
+    wrong = []
+    for seed in seeds:
+        machine = drawn.machine(seed, drawn.HARSH)
+        place, against = machine.tool, machine.work.part
+        units = tuple(
+            Pull(name=f"u{i}", part=place.part, at=place.at, against=against, force=six[:3], couple=six[3:])
+            for i, six in enumerate(tuple(float(v) for v in row) for row in np.eye(6))
+        )
+        try:
+            truth = exact.solve(replace(machine, pulls=(*machine.pulls, *units)))
+        except exact.UndeterminedError:
+            continue
+        C = truth.tool[:, -6:]
+        found = package.compliance(machine)
+        for i, k in np.ndindex(2, 2):
+            own, true = (M[3 * i : 3 * i + 3, 3 * k : 3 * k + 3] for M in (found, C))
+            size = max(float(np.abs(true).max()), package.ZERO * float(np.abs(C).max()))
+            error = float(np.abs(own - true).max()) / size
+            wrong += [Verdict(seed=seed, error=error, message="compliance")] * (not error <= 1e-6)
+        direction = np.array([0.3, -0.5, 0.8]) / np.linalg.norm([0.3, -0.5, 0.8])
+        for k, pull in enumerate(machine.pulls):
+            total, stated = package.budget_total(machine, pull, direction)
+            true = float(direction @ truth.tool[:3, k])
+            if abs(true) > package.ZERO * truth.largest[k]:
+                error = abs(total / true - 1.0)
+                wrong += [Verdict(seed=seed, error=error, stated=stated, message=pull.name)] * (
+                    not error <= max(1e-6, stated)
+                )
+    return wrong
+
+
 def _verdict(seed: int, machine: Machine, truth: exact.Truth) -> Verdict:
     found = package.answers_or_refusal(machine)
     if isinstance(found, StrongbackError):

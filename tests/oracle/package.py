@@ -14,6 +14,7 @@ from oracle.exact import Truth
 from strongback.errors import StrongbackError
 from strongback.machine.budget import budget
 from strongback.machine.ceiling import ceilings
+from strongback.machine.compliance import tool_compliance
 from strongback.machine.contact import OneSided, Play, solve_contact
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter
@@ -100,6 +101,18 @@ def budget_gap(machine: Machine) -> float:
     """Sum of the budget's rows against its total, as a fraction."""
     found = budget(loop_of(machine), machine.pulls[0])
     return abs(sum(row.contribution for row in found.rows) / found.total - 1.0)
+
+
+def budget_total(machine: Machine, pull: Pull, direction: np.ndarray) -> tuple[float, float]:
+    """Deflection along a direction as the rows of the budget add it up, and how far it may be off."""
+    x, y, z = (float(v) for v in direction)
+    found = budget(loop_of(machine), pull, (x, y, z))
+    return sum(row.contribution for row in found.rows), found.error
+
+
+def compliance(machine: Machine) -> np.ndarray:
+    """Motions of the tool per force and couple, (6, 6)."""
+    return tool_compliance(loop_of(machine))
 
 
 @of_any_size

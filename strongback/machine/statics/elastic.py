@@ -14,6 +14,7 @@ compliances lie.
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
@@ -66,6 +67,8 @@ class Elastic:
     condensed : ndarray
         The same with bimoments that fit together.
     compliance : ndarray, shape (joint components,)
+    rounded : ndarray, shape (element forces,)
+        How many times the rounding unit the flexibility may be off.
     cut : ndarray of int, shape (r,)
         Unknown forces: places in (element forces, joint components).
     states : Carried
@@ -78,10 +81,12 @@ class Elastic:
     flexibility: Array
     condensed: Array
     compliance: Array
+    rounded: Array
     cut: Index
     states: Carried
     locked: Array
     _determinate: Determinate
+    _cut_joints: Index
     _exchanged: bool
     _own_bimoments: Array
     _bimoment_factor: _Scaled
@@ -106,9 +111,20 @@ class Elastic:
         found = self._determinate.carry(loads)
         return _without(found, self.states, self.cut) if self._exchanged else found
 
+    @property
+    def primary(self) -> tuple[Index, Index]:
+        """Joint components of the determinate part, and those whose unit forces span the self-stresses."""
+        return self._determinate.index, self._cut_joints
+
+    def with_states(self, states: Carried) -> Elastic:
+        """The same loop with its self-stresses told more exactly."""
+        return dataclasses.replace(
+            self, states=states, _factor=_stress_factor(states, self.condensed, self.compliance)
+        )
+
     def with_compliance(self, compliance: Array) -> Elastic:
         """The same loop with other joints; its cuts are chosen anew."""
-        return elastic(self.geometry, self.flexibility, compliance)
+        return elastic(self.geometry, self.flexibility, compliance, self.rounded)
 
     def whole(self, elements: Array) -> Array:
         """Element forces with the bimoments that fit together, no strains from elsewhere, (element forces, cases)."""
@@ -124,7 +140,7 @@ class Elastic:
         """
         kept = np.where(elements, 0.0, 1.0)
         F = self.flexibility * kept[:, None] * kept[None, :]
-        return elastic(self.geometry, F, np.where(joints, 0.0, self.compliance))
+        return elastic(self.geometry, F, np.where(joints, 0.0, self.compliance), self.rounded)
 
     def solve(
         self, carried: Carried, openings: Array | None = None, strains: Array | None = None
@@ -166,17 +182,46 @@ class Elastic:
             elements=whole, joints=joints, deformations=v, openings=w, carried=carried, cuts=total
         )
 
-    def _errors(self, solution: Solution) -> tuple[Array, Array, Array]:
-        """What rounding may have done to deformations, openings and joint forces."""
+    def misfits(self, index: list[int]) -> Solution:
+        """Forces and deformations when joint components open by one unit beyond their compliance.
+
+        Parameters
+        ----------
+        index : list of int
+            Components.
+
+        Returns
+        -------
+        Solution
+            A column a component.
+        """
+        openings = np.zeros((len(self.compliance), len(index)))
+        openings[index, np.arange(len(index))] = 1.0
+        return self.solve(self.carry(np.zeros((len(self.geometry.rigid), len(index)))), openings)
+
+    def errors(self, solution: Solution) -> tuple[Array, Array, Array]:
+        """What rounding may have done to deformations, openings and joint forces.
+
+        Parameters
+        ----------
+        solution : Solution
+
+        Returns
+        -------
+        deformations, openings, joints : ndarray, shape (forces, cases)
+        """
         carried, x, v, w = solution.carried, solution.cuts, solution.deformations, solution.openings
         N, c, F = self.states, self.compliance[:, None], np.abs(self.condensed)
         elements = carried.element_sizes + (np.abs(N.elements) + N.element_sizes) @ np.abs(x)
         joints = carried.joint_sizes + (np.abs(N.joints) + N.joint_sizes) @ np.abs(x)
-        right = np.abs(N.elements).T @ (F @ elements) + np.abs(N.joints).T @ (c * joints)
+        given = self.rounded[:, None] * (
+            F @ np.abs(solution.elements)
+        )  # by rounding of the flexibility itself
+        right = np.abs(N.elements).T @ (F @ elements + given) + np.abs(N.joints).T @ (c * joints)
         right += N.element_sizes.T @ np.abs(v) + N.joint_sizes.T @ np.abs(w)
         dx = np.abs(self._factor.inverse) @ right
         joints = ROUNDING * (joints + np.abs(N.joints) @ dx)
-        return ROUNDING * (F @ (elements + np.abs(N.elements) @ dx)), c * joints, joints
+        return ROUNDING * (F @ (elements + np.abs(N.elements) @ dx) + given), c * joints, joints
 
     def read(self, virtual: Carried, solution: Solution) -> Array:
         """Readings by virtual work: the forces that carry a reading as a load, on the deformations.
@@ -210,7 +255,7 @@ class Elastic:
         forces : ndarray, shape (joint components, cases)
             How far the forces in the joints may be off.
         """
-        dv, dw, dq = self._errors(solution)
+        dv, dw, dq = self.errors(solution)
         of_elements = virtual.element_sizes.T @ np.abs(ROUNDING * solution.deformations)
         of_elements += np.abs(virtual.elements).T @ dv
         of_joints = ROUNDING * virtual.joint_sizes[:, :, None] * np.abs(solution.openings)[:, None]
@@ -281,7 +326,7 @@ def _scaled(matrix: Array) -> _Scaled:
     return _Scaled(scale=scale, factor=factor)
 
 
-def elastic(geometry: Geometry, flexibility: Array, compliance: Array) -> Elastic:
+def elastic(geometry: Geometry, flexibility: Array, compliance: Array, rounded: Array) -> Elastic:
     """Choose the unknown forces of a loop and factorise it.
 
     Parameters
@@ -289,6 +334,8 @@ def elastic(geometry: Geometry, flexibility: Array, compliance: Array) -> Elasti
     geometry : Geometry
     flexibility : ndarray, shape (element forces, element forces)
     compliance : ndarray, shape (joint components,)
+    rounded : ndarray, shape (element forces,)
+        As in `Elastic`.
 
     Returns
     -------
@@ -311,22 +358,29 @@ def elastic(geometry: Geometry, flexibility: Array, compliance: Array) -> Elasti
     if exchanged:
         at_cut = np.vstack([states.elements, states.joints])[cut]
         states = _turned(states, np.asarray(np.linalg.inv(at_cut), dtype=np.float64))
-    matrix = states.elements.T @ condensed @ states.elements
-    matrix += states.joints.T @ (compliance[:, None] * states.joints)
     return Elastic(
         geometry=g,
         flexibility=flexibility,
         condensed=condensed,
         compliance=compliance,
+        rounded=rounded,
         cut=cut,
         states=states,
         locked=locked,
         _determinate=primary,
+        _cut_joints=cut_joints[: len(cut)],
         _exchanged=exchanged,
         _own_bimoments=-bimoment_factor.solve(on_bimoments.T),
         _bimoment_factor=bimoment_factor,
-        _factor=_scaled(0.5 * (matrix + matrix.T)),
+        _factor=_stress_factor(states, condensed, compliance),
     )
+
+
+def _stress_factor(states: Carried, condensed: Array, compliance: Array) -> _Scaled:
+    """Of N' F N."""
+    matrix = states.elements.T @ condensed @ states.elements
+    matrix += states.joints.T @ (compliance[:, None] * states.joints)
+    return _scaled(0.5 * (matrix + matrix.T))
 
 
 def _states(primary: Determinate, cut: Index) -> Carried:
