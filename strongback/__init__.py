@@ -24,6 +24,8 @@ from strongback._version import __version__
 if TYPE_CHECKING:
     from strongback.answer import Answer as Answer
     from strongback.ask.deflect import deflect as deflect
+    from strongback.ask.loads import loads as loads
+    from strongback.ask.map import compliance_map as compliance_map
     from strongback.errors import QuestionError as QuestionError
     from strongback.errors import StrongbackError as StrongbackError
     from strongback.machine.budget import Budget as Budget
@@ -83,10 +85,12 @@ _HOMES = {
     "budget": "machine.budget",
     "budget_spread": "machine.spread",
     "ceilings": "machine.ceiling",
+    "compliance_map": "ask.map",
     "deflect": "ask.deflect",
     "from_midline": "section.outline",
     "from_rings": "section.outline",
     "handbook": "section.handbook",
+    "loads": "ask.loads",
     "material": "materials",
     "parts_of": "machine.part.make",
     "plot": "views.show",

@@ -22,7 +22,9 @@ __all__ = ["HIDDEN", "INLINE", "Answer", "Told", "plain", "told"]
 Metadata = Mapping[str, Any]
 
 VIEWS: Mapping[str, tuple[str, str]] = {
+    "ComplianceMap": ("map_text", "map_plot"),
     "Deflected": ("deflection_text", "deflection_figures"),
+    "Loaded": ("forces_table", "forces_figures"),
 }
 """Of each type of answer: the modules of `strongback.views` that hold its ``sheet``, and its ``figure`` and ``figures``."""
 

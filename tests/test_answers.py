@@ -161,6 +161,39 @@ def test_deflect(name, capsys, monkeypatch):
     shows_itself(found)
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_loads(name, capsys, monkeypatch):
+    path = path_of(name)
+    found = sb.loads(path)
+    assert found.to_dict() == commanded(capsys, "loads", path)
+    assert str(found) + "\n" == printed(capsys, monkeypatch, "loads", path, "--no-figures")
+    shows_itself(found)
+
+
+def test_a_pull_is_a_case_by_its_name():
+    """One statics: a case of one pull moves the tool as the pull does."""
+    one = sb.loads("demo", case="sideways")["sideways"]
+    same = sb.deflect("demo", pull="sideways")["sideways"].deflection
+    assert one.tool_displacement == pytest.approx(same.tool_displacement, rel=1e-12)
+    with pytest.raises(sb.QuestionError, match="there is no case 'droop'"):
+        sb.loads("demo", case="droop")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", NAMES)
+def test_map(name, capsys, monkeypatch):
+    path = path_of(name)
+    if not sb.read(path).machine.travels:
+        with pytest.raises(sb.StrongbackError, match="no travel to map"):
+            sb.compliance_map(path)
+        return
+    found = sb.compliance_map(path)
+    assert found.to_dict() == commanded(capsys, "deflect", path, "--map")
+    assert str(found) + "\n" == printed(capsys, monkeypatch, "deflect", path, "--map", "--no-figures")
+    shows_itself(found)
+    assert found.figure()._repr_png_().startswith(b"\x89PNG")
+
+
 def test_deflect_is_asked_of_a_path_a_project_or_a_machine():
     project = sb.read("demo")
     every = [sb.deflect(asked, pull="sideways") for asked in ("demo", project, project.machine)]

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 __all__ = [
     "DEMO",
     "OUT",
+    "answer",
     "demo_folder",
     "emit_json",
     "figures_option",
@@ -229,6 +230,30 @@ def emit_json(kind: str, content: Answer | Mapping[str, object]) -> None:
     told = plain(content) if isinstance(content, Mapping) else content.to_dict()
     text = json.dumps({"schema": f"strongback.{kind}.{SCHEMA}", **told}, allow_nan=False, indent=2)
     click.echo(text)
+
+
+def answer(kind: str, found: Answer, as_json: bool, out: Path | None, **how: Any) -> None:
+    """Print an answer, or its object, and draw its pictures.
+
+    Parameters
+    ----------
+    kind : str
+        Name of the command.
+    found : Answer
+    as_json : bool
+        Whether the object is asked for, and no pictures.
+    out : Path or None
+        Folder for pictures.
+    **how
+        Of the pictures.
+    """
+    if as_json:
+        emit_json(kind, found)
+        return
+    show(found)
+    if out is not None:
+        note("")
+        write_figures(found, out, **how)
 
 
 def show(found: Answer) -> None:

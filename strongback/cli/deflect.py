@@ -6,19 +6,15 @@ from pathlib import Path
 
 import click
 
-from strongback.cli._map import show_map
 from strongback.cli.common import (
-    emit_json,
+    answer,
     figures_option,
     json_option,
     load,
-    note,
     out_option,
     progress,
     project_argument,
-    show,
     subcommand,
-    write_figures,
 )
 
 
@@ -55,16 +51,12 @@ def command(
     part gives by each mechanism, and what would be left if that part were rigid.
     """
     from strongback.ask.deflect import deflect
+    from strongback.ask.map import compliance_map
 
     if over_travel:
-        show_map(load(project).machine, as_json=as_json, out=out, figures=figures)
+        with progress() as step:
+            answer("map", compliance_map(load(project), progress=step), as_json, out if figures else None)
         return
     with progress() as step:
-        found = deflect(project, pull=names, progress=step)
-    if as_json:
-        emit_json("deflect", found)
-        return
-    show(found)
-    if figures:
-        note("")
-        write_figures(found, out, magnify=magnify)
+        found = deflect(load(project), pull=names, progress=step)
+    answer("deflect", found, as_json, out if figures else None, magnify=magnify)

@@ -11,11 +11,13 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.answer import HIDDEN, Told, told
 from strongback.checks import nearest
 from strongback.errors import MachineError
 from strongback.machine.elements import element_mass
@@ -26,7 +28,15 @@ from strongback.machine.loads import Combination, LineLoad, LoadCase, Settlement
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.mass import per_length
 from strongback.machine.section_forces import MemberForces, station_forces
-from strongback.machine.solve import PartMotion, gauge_row, part_motions, pull_load, reactions_of, tool_rows
+from strongback.machine.solve import (
+    PartMotion,
+    ToolMotion,
+    gauge_row,
+    part_motions,
+    pull_load,
+    reactions_of,
+    tool_rows,
+)
 from strongback.machine.values import COMPONENTS, Gauge, Member, Place, Pull, Vector
 
 __all__ = ["CaseResult", "motion_at", "solve_cases"]
@@ -37,7 +47,7 @@ LOOSE = 1e-9  # of its own stiffness: a rod that is held by less than this is he
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class CaseResult:
+class CaseResult(Told):
     """The machine under a case or a combination.
 
     Parameters
@@ -59,16 +69,23 @@ class CaseResult:
         That it was solved in: that of the caller, or one with more stations.
     """
 
+    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("tool", "tool"),)
+
     name: str
-    pulls: tuple[Pull, ...]
-    tool_displacement: Array
-    tool_rotation: Array
-    gauges: tuple[tuple[str, float], ...]
-    parts: tuple[PartMotion, ...]
-    reactions: tuple[tuple[str, Array], ...]
-    members: tuple[MemberForces, ...]
-    loop: Loop
+    pulls: tuple[Pull, ...] = field(metadata=HIDDEN)
+    tool_displacement: Array = field(metadata=HIDDEN)
+    tool_rotation: Array = field(metadata=HIDDEN)
+    gauges: tuple[tuple[str, float], ...] = field(metadata=told(each=("name", "reading_m")))
+    parts: tuple[PartMotion, ...] = field(metadata=told("motions"))
+    reactions: tuple[tuple[str, Array], ...] = field(metadata=HIDDEN)
+    members: tuple[MemberForces, ...] = field(metadata=HIDDEN)
+    loop: Loop = field(metadata=HIDDEN)
     _state: _State
+
+    @property
+    def tool(self) -> ToolMotion:
+        """The tool against the work."""
+        return ToolMotion(displacement=self.tool_displacement, rotation=self.tool_rotation)
 
     def __repr__(self) -> str:
         x, y, z = self.tool_displacement * 1e6

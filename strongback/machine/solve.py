@@ -65,9 +65,9 @@ class PartMotion:
     """
 
     part: str
-    points: Array
-    displacement: Array
-    rotation: Array
+    points: Array = field(metadata=told("at_m"))
+    displacement: Array = field(metadata=told("displacement_m"))
+    rotation: Array = field(metadata=told("rotation_rad"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -80,13 +80,13 @@ class ToolMotion:
         [m]
     rotation : ndarray, shape (3,)
         [rad]
-    along_pull : float
-        Along the force of the pull [m].
+    along_pull : float, optional
+        Along the force of the one pull that acts [m].
     """
 
     displacement: Array = field(metadata=told("displacement_m"))
     rotation: Array = field(metadata=told("rotation_rad"))
-    along_pull: float = field(metadata=told("along_pull_m"))
+    along_pull: float | None = field(default=None, metadata=told("along_pull_m", absent=True))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -5,11 +5,12 @@ from __future__ import annotations
 import dataclasses
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.answer import Answer, told
 from strongback.errors import MachineError
 from strongback.machine.columns import Progress
 from strongback.machine.compliance import tool_compliance
@@ -18,7 +19,15 @@ from strongback.machine.map_bodies import map_builder
 from strongback.machine.part.values import Parts
 from strongback.machine.values import Joint, Machine, Place, Travel, Vector
 
-__all__ = ["WorkPoint", "compliance_map", "machines_at", "moved", "positions", "travel_named"]
+__all__ = [
+    "ComplianceMap",
+    "WorkPoint",
+    "compliance_map",
+    "machines_at",
+    "moved",
+    "positions",
+    "travel_named",
+]
 
 Array = NDArray[np.float64]
 
@@ -41,11 +50,29 @@ class WorkPoint:
         Unit vectors of these, one a row.
     """
 
-    position: tuple[tuple[str, float], ...]
-    tool: Vector
-    compliance: Array
-    principal: Array
+    position: tuple[tuple[str, float], ...] = field(metadata=told("position_m", mapping=True))
+    tool: Vector = field(metadata=told("tool_m"))
+    compliance: Array = field(metadata=told("compliance_m_per_N"))
+    principal: Array = field(metadata=told("principal_m_per_N"))
     directions: Array
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
+class ComplianceMap(Answer):
+    """Where in the work space the tool is soft.
+
+    Parameters
+    ----------
+    machine : Machine
+    points : tuple of WorkPoint
+    """
+
+    machine: Machine = field(metadata=told(of="name"))
+    points: tuple[WorkPoint, ...]
+
+    def __repr__(self) -> str:
+        softest = max(float(point.principal[0]) for point in self.points)
+        return f"ComplianceMap({self.machine.name!r}: {len(self.points)} places, softest {1e6 * softest:.3g} µm/N)"
 
 
 def travel_named(machine: Machine, name: str) -> Travel:

@@ -1,23 +1,51 @@
-"""Forces of the ground on a machine and in its members, as tables and plain data."""
+"""Forces of the ground on a machine and in its members, in words and tables."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 
 from strongback.machine.cases import CaseResult
+from strongback.machine.loaded import Loaded
 from strongback.machine.room import Operator
 from strongback.machine.section_forces import FORCES, MemberForces
 from strongback.views.motion_table import motion_heads, six_shown
+from strongback.views.sheet import Block, Heading, Sheet, Words
 from strongback.views.table import Cell, Head, Table
 from strongback.views.tables import signed
 
-__all__ = ["case_table", "cases_dict", "forces_dict", "largest_forces", "member_table", "reactions_table"]
+__all__ = ["case_table", "largest_forces", "member_table", "reactions_table", "sheet"]
 
 COUPLES = ("about X", "about Y", "about Z")
-KEYS = ("Vx_N", "Vy_N", "N_N", "Mx_N_m", "My_N_m", "T_N_m", "B_N_m2")
+
+
+def sheet(found: Loaded) -> Sheet:
+    """Motion of the tool, forces of the ground, the largest forces in members.
+
+    Parameters
+    ----------
+    found : Loaded
+    """
+    blocks: list[Block] = [
+        Heading(f"{found.machine.name}: tool against work"),
+        case_table(found.cases, found.machine.operator),
+        "",
+        Heading("Forces of the ground on the machine"),
+        reactions_table(found.cases),
+        "",
+        Heading("Largest forces in the members"),
+        largest_forces(found.cases),
+        "",
+        "Bending is about the centroid, torque about the shear centre, in the axes of the",
+        "section. Linear: joints hold both ways. The tool counts as true before all this.",
+    ]
+    if found.as_beams:
+        listed = ", ".join(found.as_beams)
+        blocks.append(
+            Words(f"Bodies count as beams where weight acts, since it is known along beams alone: {listed}.")
+        )
+    return Sheet(tuple(blocks))
 
 
 def case_table(results: Sequence[CaseResult], operator: Operator | None = None) -> Table:
@@ -33,7 +61,7 @@ def case_table(results: Sequence[CaseResult], operator: Operator | None = None) 
     rows: list[tuple[Cell, ...]] = [
         (one.name, *six_shown(one.tool_displacement, one.tool_rotation)) for one in results
     ]
-    return Table(columns=columns, rows=tuple(rows), title="tool against work")
+    return Table(columns=columns, rows=tuple(rows))
 
 
 def reactions_table(results: Sequence[CaseResult]) -> Table:
@@ -52,7 +80,7 @@ def reactions_table(results: Sequence[CaseResult]) -> Table:
     rows: list[tuple[Cell, ...]] = [
         (result.name, name, *map(float, wrench)) for result in results for name, wrench in result.reactions
     ]
-    return Table(columns=columns, rows=tuple(rows), title="forces of the ground")
+    return Table(columns=columns, rows=tuple(rows))
 
 
 def largest_forces(results: Sequence[CaseResult]) -> Table:
@@ -70,7 +98,7 @@ def largest_forces(results: Sequence[CaseResult]) -> Table:
     rows: list[tuple[Cell, ...]] = [
         (result.name, own.member, *map(float, _largest(own))) for result in results for own in result.members
     ]
-    return Table(columns=columns, rows=tuple(rows), title="largest forces in members")
+    return Table(columns=columns, rows=tuple(rows))
 
 
 def _largest(own: MemberForces) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
@@ -93,53 +121,3 @@ def member_table(own: MemberForces) -> Table:
         (float(1e3 * s), *map(float, row)) for s, row in zip(own.s, own.forces, strict=True)
     ]
     return Table(columns=columns, rows=tuple(rows), title=own.member)
-
-
-def forces_dict(results: Sequence[CaseResult]) -> dict[str, Any]:
-    """Reactions and forces in members as plain data: a list each, every entry with the name of what acts."""
-    members: dict[str, list[dict[str, Any]]] = {}
-    for result in results:
-        for own in result.members:
-            along = [
-                {"s_m": float(s), **{key: float(v) for key, v in zip(KEYS, row, strict=True)}}
-                for s, row in zip(own.s, own.forces, strict=True)
-            ]
-            members.setdefault(own.member, []).append({"under": result.name, "along": along})
-    return {
-        "reactions": [
-            {
-                "under": result.name,
-                "name": name,
-                "force_N": [float(v) for v in wrench[:3]],
-                "couple_N_m": [float(v) for v in wrench[3:]],
-            }
-            for result in results
-            for name, wrench in result.reactions
-        ],
-        "members": [{"name": name, "forces": forces} for name, forces in members.items()],
-    }
-
-
-def cases_dict(results: Sequence[CaseResult]) -> dict[str, Any]:
-    """Everything of some cases as plain data, SI units in the keys."""
-    found = [
-        {
-            "name": one.name,
-            "tool": {
-                "displacement_m": one.tool_displacement.tolist(),
-                "rotation_rad": one.tool_rotation.tolist(),
-            },
-            "gauges": [{"name": name, "reading_m": value} for name, value in one.gauges],
-            "motions": [
-                {
-                    "part": part.part,
-                    "at_m": part.points.tolist(),
-                    "displacement_m": part.displacement.tolist(),
-                    "rotation_rad": part.rotation.tolist(),
-                }
-                for part in one.parts
-            ],
-        }
-        for one in results
-    ]
-    return {"cases": found, **forces_dict(results)}

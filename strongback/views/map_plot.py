@@ -2,31 +2,47 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.cm import ScalarMappable
 from matplotlib.colors import Normalize
-from matplotlib.figure import Figure
 from matplotlib.patches import Ellipse
 from numpy.typing import NDArray
 
 from strongback.machine.room import views
 from strongback.machine.values import Machine
-from strongback.machine.workspace import WorkPoint
+from strongback.machine.workspace import ComplianceMap, WorkPoint
 from strongback.views import style
-from strongback.views.table import Cell, Head, Table
-from strongback.views.tables import number
+from strongback.views.map_text import DIRECTIONS
 
-__all__ = ["as_rows", "map_figure", "map_table", "map_text"]
+__all__ = ["figure", "figures", "map_figure"]
 
 Array = NDArray[np.float64]
-DIRECTIONS = ("along X", "along Y", "along Z")
 
 
-def map_figure(machine: Machine, points: Sequence[WorkPoint]) -> Figure:
+def figure(found: ComplianceMap) -> style.Picture:
+    """Compliance over the work space.
+
+    Parameters
+    ----------
+    found : ComplianceMap
+
+    Returns
+    -------
+    Picture
+    """
+    return map_figure(found.machine, found.points)
+
+
+def figures(found: ComplianceMap) -> Iterator[tuple[str, style.Picture]]:
+    """The one picture with the name of its file."""
+    yield "map.png", figure(found)
+
+
+def map_figure(machine: Machine, points: Sequence[WorkPoint]) -> style.Picture:
     """Compliance over the work space.
 
     Parameters
@@ -36,14 +52,14 @@ def map_figure(machine: Machine, points: Sequence[WorkPoint]) -> Figure:
 
     Returns
     -------
-    Figure
+    Picture
         Curves along the first travel, and ellipses of compliance seen from the front and from the right, to one scale.
     """
     with matplotlib.rc_context(style.settings()):
         return _figure(machine, points)
 
 
-def _figure(machine: Machine, points: Sequence[WorkPoint]) -> Figure:
+def _figure(machine: Machine, points: Sequence[WorkPoint]) -> style.Picture:
     figure = style.new_figure(190.0, 105.0)
     left, front, side = figure.subplots(1, 3, width_ratios=(1.25, 1.0, 1.0))
     _curves(left, points)
@@ -139,45 +155,3 @@ def _ellipses(
     else:
         axes.set_xlabel(f"{'XYZ'[across]} of the tool [mm]")
     axes.set_ylabel(f"{'XYZ'[up]} of the tool [mm]")
-
-
-def map_text(points: Sequence[WorkPoint], width: int) -> str:
-    """The compliance at every position as text."""
-    return map_table(points).text(width)
-
-
-def map_table(points: Sequence[WorkPoint]) -> Table:
-    """The compliance at every position, along X, Y and Z and in the softest direction."""
-
-    def thousandths(value: float) -> str:
-        return f"{value:.3f}"
-
-    columns = [Head(name, "mm", lambda v: f"{v:.0f}") for name, _ in points[0].position]
-    columns += [Head(label, "µm/N", thousandths) for label in (*DIRECTIONS, "softest")]
-    columns.append(Head("softest direction", "x, y, z", number))
-    rows: list[tuple[Cell, ...]] = []
-    for point in points:
-        x, y, z = np.round(point.directions[0], 2) + 0.0  # no -0.00
-        rows.append(
-            (
-                *(d * 1e3 for _, d in point.position),
-                *(float(v) * 1e6 for v in np.diag(point.compliance)),
-                float(point.principal[0]) * 1e6,
-                f"{x:+.2f}, {y:+.2f}, {z:+.2f}",
-            )
-        )
-    return Table(columns=tuple(columns), rows=tuple(rows))
-
-
-def as_rows(points: Sequence[WorkPoint]) -> list[dict[str, object]]:
-    """The map as plain data in SI units."""
-    return [
-        {
-            "position_m": dict(point.position),
-            "tool_m": list(point.tool),
-            "compliance_m_per_N": point.compliance.tolist(),
-            "principal_m_per_N": point.principal.tolist(),
-            "directions": point.directions.tolist(),
-        }
-        for point in points
-    ]

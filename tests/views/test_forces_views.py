@@ -13,6 +13,7 @@ from machines import cantilever, isotropic
 import strongback as sb
 from strongback.cli.frame import main
 from strongback.machine.cases import solve_cases
+from strongback.machine.loaded import Loaded
 from strongback.machine.loads import LineLoad, LoadCase, Warming
 from strongback.machine.mass import total_mass
 from strongback.machine.part.make import parts_of
@@ -22,8 +23,6 @@ from strongback.views import style
 from strongback.views.forces_plot import forces_figure
 from strongback.views.forces_table import (
     case_table,
-    cases_dict,
-    forces_dict,
     largest_forces,
     member_table,
     reactions_table,
@@ -67,12 +66,12 @@ def test_tables_have_the_numbers_of_statics(found):
 
 def test_plain_data_is_json_with_units_in_its_keys(found):
     _, one = found
-    data = json.loads(json.dumps(forces_dict([one])))
+    data = json.loads(json.dumps(Loaded(machine=one.loop.machine, as_beams=(), cases=(one,)).to_dict()))
     assert data["reactions"][0]["force_N"][0] == pytest.approx(-(Q * L + P))
     (member,) = data["members"]
     assert member["name"] == "column"
     assert member["forces"][0]["along"][0]["My_N_m"] == pytest.approx(Q * L**2 / 2 + P * L)
-    assert json.loads(json.dumps(cases_dict([one])))["cases"][0]["motions"][0]["part"] == "column"
+    assert data["cases"][0]["motions"][0]["part"] == "column"
 
 
 @pytest.mark.parametrize("width", [80.0, 160.0])

@@ -1,0 +1,117 @@
+"""The answer to "what does everything do that acts at once": cases and their sums, with reactions and forces in members."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from strongback.answer import HIDDEN, Answer, told
+from strongback.machine.assembled import Assembled
+from strongback.machine.cases import CaseResult, solve_cases
+from strongback.machine.forces_under import CaseForces, Reaction, case_forces, reactions_under
+from strongback.machine.loads import Combination, LoadCase
+from strongback.machine.values import Machine
+
+__all__ = ["ForcesIn", "Loaded", "loaded"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ForcesIn:
+    """Forces along a member under every case.
+
+    Parameters
+    ----------
+    name : str
+        Of the member.
+    forces : tuple of CaseForces
+    """
+
+    name: str
+    forces: tuple[CaseForces, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
+class Loaded(Answer):
+    """What the machine does under cases and combinations of loads.
+
+    Parameters
+    ----------
+    machine : Machine
+    as_beams : tuple of str
+        Cases in which bodies count as beams: where weight acts, which is known along beams alone.
+    cases : tuple of CaseResult
+    """
+
+    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("reactions", "reactions"), ("members", "members"))
+
+    machine: Machine = field(metadata=told(of="name"))
+    as_beams: tuple[str, ...]
+    cases: tuple[CaseResult, ...]
+    known: tuple[str, ...] = field(default=(), metadata=HIDDEN)
+
+    @property
+    def reactions(self) -> tuple[Reaction, ...]:
+        """Of the ground on the machine, in every case."""
+        return reactions_under(self.cases)
+
+    @property
+    def members(self) -> tuple[ForcesIn, ...]:
+        """Forces along every member that is a beam in some case."""
+        names = dict.fromkeys(own.member for case in self.cases for own in case.members)
+        return tuple(ForcesIn(name=name, forces=case_forces(self.cases, name)) for name in names)
+
+    def __getitem__(self, case: str) -> CaseResult:
+        """What the machine does under the case of a name.
+
+        Raises
+        ------
+        KeyError
+        """
+        return {one.name: one for one in self.cases}[case]
+
+    def __repr__(self) -> str:
+        return f"Loaded({self.machine.name!r}: {', '.join(case.name for case in self.cases[:6])})"
+
+
+def loaded(
+    ready: Assembled,
+    cases: Sequence[LoadCase],
+    combinations: Sequence[Combination],
+    wanted: Sequence[str],
+    known: Sequence[str] = (),
+) -> Loaded:
+    """Solve some cases and combinations, with bodies as beams where weight acts.
+
+    Parameters
+    ----------
+    ready : Assembled
+    cases : sequence of LoadCase
+    combinations : sequence of Combination
+        Of these cases.
+    wanted : sequence of str
+        Names of cases and combinations.
+    known : sequence of str, optional
+        All names, by which files are called.
+
+    Returns
+    -------
+    Loaded
+    """
+    heavy = {case.name for case in cases if any(case.gravity)}
+    heavy |= {one.name for one in combinations if heavy & {name for name, _ in one.terms}}
+    light = tuple(name for name in wanted if name in heavy and ready.has_bodies)
+    found: dict[str, CaseResult] = {}
+    for loop, chosen in ((ready.loop, set(wanted) - set(light)), (ready.beams, set(light))):
+        if not chosen:
+            continue
+        sums = [one for one in combinations if one.name in chosen]
+        needed = {*chosen, *(name for one in sums for name, _ in one.terms)}
+        solved = solve_cases(loop, [case for case in cases if case.name in needed], sums)
+        found |= {one.name: one for one in solved if one.name in chosen}
+    return Loaded(
+        machine=ready.machine,
+        as_beams=light,
+        cases=tuple(found[name] for name in dict.fromkeys(wanted)),
+        known=tuple(known or wanted),
+    )
