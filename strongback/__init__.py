@@ -23,6 +23,7 @@ from strongback._version import __version__
 
 if TYPE_CHECKING:
     from strongback.answer import Answer as Answer
+    from strongback.ask.check import check as check
     from strongback.ask.deflect import deflect as deflect
     from strongback.ask.loads import loads as loads
     from strongback.ask.map import compliance_map as compliance_map
@@ -85,6 +86,7 @@ _HOMES = {
     "budget": "machine.budget",
     "budget_spread": "machine.spread",
     "ceilings": "machine.ceiling",
+    "check": "ask.check",
     "compliance_map": "ask.map",
     "deflect": "ask.deflect",
     "from_midline": "section.outline",

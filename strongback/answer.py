@@ -22,6 +22,7 @@ __all__ = ["HIDDEN", "INLINE", "Answer", "Told", "plain", "told"]
 Metadata = Mapping[str, Any]
 
 VIEWS: Mapping[str, tuple[str, str]] = {
+    "Checked": ("check_text", "check_plot"),
     "ComplianceMap": ("map_text", "map_plot"),
     "Deflected": ("deflection_text", "deflection_figures"),
     "Loaded": ("forces_table", "forces_figures"),
@@ -179,7 +180,7 @@ class Answer(Told):
         width : int
             Columns to print in.
         """
-        return self.sheet().text(width)
+        return self.sheet().whole(width)
 
     def figure(self, **how: Any) -> Picture:
         """The picture that says most; it shows itself in a notebook.

@@ -162,6 +162,20 @@ def test_deflect(name, capsys, monkeypatch):
 
 
 @pytest.mark.parametrize("name", NAMES)
+def test_check(name, capsys, monkeypatch):
+    path = path_of(name)
+    found = sb.check(path)
+    told = commanded(capsys, "check", path)
+    assert found.to_dict() == told
+    monkeypatch.setenv("COLUMNS", "80")
+    assert main(["check", path, "--no-figures"]) == 0
+    said = capsys.readouterr()
+    assert str(found) + "\n" == said.out + said.err
+    shows_itself(found)
+    assert found.figure()._repr_png_().startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize("name", NAMES)
 def test_loads(name, capsys, monkeypatch):
     path = path_of(name)
     found = sb.loads(path)

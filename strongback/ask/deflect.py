@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from strongback.ask.source import Names, Source, chosen_pulls, laws_of, machine_of, project_of
+from strongback.ask.source import Names, Source, chosen_pulls, machine_of, project_of
 from strongback.machine.assembled import assembled
 from strongback.machine.columns import Progress
+from strongback.machine.contact import OneSided, Play
 from strongback.machine.deflected import Deflected, deflected
+from strongback.machine.parameters import Parameter
 from strongback.machine.values import Machine
 
 __all__ = ["deflect"]
@@ -45,4 +47,16 @@ def deflect(project: Source, *, pull: Names = (), progress: Progress | None = No
     asked = project if isinstance(project, Machine) else project_of(project)
     machine = machine_of(asked)
     pulls = chosen_pulls(machine, pull)
-    return deflected(assembled(machine, progress=progress), pulls, laws_of(asked))
+    return deflected(assembled(machine, progress=progress), pulls, _laws(asked))
+
+
+def _laws(what: Source) -> dict[Parameter, OneSided | Play]:
+    """Components that open or have play; of a machine alone none."""
+    if isinstance(what, Machine):
+        return {}
+    return {
+        Parameter(kind=law.kind, part=law.part, mechanism=law.component): Play(gap=law.size)
+        if law.law == "play"
+        else OneSided(preload=law.size, sign=law.sign)
+        for law in project_of(what).laws
+    }

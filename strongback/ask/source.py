@@ -8,12 +8,10 @@ from typing import TypeAlias
 
 from strongback.checks import closest
 from strongback.errors import MachineError, QuestionError
-from strongback.machine.contact import OneSided, Play
-from strongback.machine.parameters import Parameter
 from strongback.machine.values import Machine, Pull
 from strongback.project.read import Project, read
 
-__all__ = ["Names", "Source", "chosen_pulls", "laws_of", "machine_of", "names_of", "pick", "project_of"]
+__all__ = ["Names", "Source", "chosen_pulls", "machine_of", "names_of", "pick", "project_of"]
 
 Source: TypeAlias = str | Path | Project | Machine
 """A project, the path of one (the word ``demo`` is the built-in one), or a machine."""
@@ -39,18 +37,6 @@ def project_of(what: Source) -> Project:
 def machine_of(what: Source) -> Machine:
     """The machine that is meant."""
     return what if isinstance(what, Machine) else project_of(what).machine
-
-
-def laws_of(what: Source) -> dict[Parameter, OneSided | Play]:
-    """Components that open or have play; of a machine alone none."""
-    if isinstance(what, Machine):
-        return {}
-    return {
-        Parameter(kind=law.kind, part=law.part, mechanism=law.component): Play(gap=law.size)
-        if law.law == "play"
-        else OneSided(preload=law.size, sign=law.sign)
-        for law in project_of(what).laws
-    }
 
 
 def names_of(names: Names) -> tuple[str, ...]:

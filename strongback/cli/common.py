@@ -258,7 +258,10 @@ def answer(kind: str, found: Answer, as_json: bool, out: Path | None, **how: Any
 
 def show(found: Answer) -> None:
     """Print an answer in the width of the terminal."""
-    say(found.sheet().text(width(), lambda text: click.style(text, bold=True)))
+    sheet = found.sheet()
+    say(sheet.text(width(), lambda text: click.style(text, bold=True)))
+    for line in sheet.notes:
+        note(line)
 
 
 def write_figures(found: Answer, out: Path, **how: Any) -> list[Path]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import matplotlib
 import numpy as np
@@ -14,16 +14,37 @@ from shapely.geometry import MultiPoint
 from strongback.machine.frames import member_axes
 from strongback.machine.room import View, views
 from strongback.machine.values import Machine, Member
+from strongback.project.checked import Checked
 from strongback.section.values import Outline
 from strongback.views import style
 
-__all__ = ["fault_figure", "sketch_figure"]
+__all__ = ["fault_figure", "figure", "figures", "sketch_figure"]
 
 Array = NDArray[np.float64]
 MM = 1e3
 BARE = 0.02  # half the width of a member whose outline is not known [m]
 ARROW = 0.07  # of the size of the machine
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
+
+
+def figure(found: Checked, *, width_mm: float = 180.0) -> style.Picture:
+    """The machine as it was typed, from the front and from the right.
+
+    Parameters
+    ----------
+    found : Checked
+    width_mm : float
+
+    Returns
+    -------
+    Picture
+    """
+    return sketch_figure(found.machine, width_mm=width_mm)
+
+
+def figures(found: Checked) -> Iterator[tuple[str, style.Picture]]:
+    """The one picture with the name of its file."""
+    yield "as-typed.png", figure(found)
 
 
 def sketch_figure(machine: Machine, *, width_mm: float = 180.0) -> style.Picture:

@@ -3,58 +3,50 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Sequence
 
-from strongback.machine.joints.estimate import JointStiffness
-from strongback.machine.joints.words import Triple, in_words
+from strongback.machine.joint_words import JointWords
+from strongback.machine.joints.words import Triple
 from strongback.machine.room import MOTIONS
-from strongback.machine.values import Joint, Machine, Support
-from strongback.views.tables import Column, table
+from strongback.views.sheet import Block
+from strongback.views.table import Head, Table
 
-__all__ = ["joints_dict", "joints_text", "to_ask"]
+__all__ = ["joints_blocks"]
 
 ALONG, ABOUT = 1e6, 1e3  # shown in N/µm and kN m/rad
 
 
-def joints_text(machine: Machine, width: int) -> str:
+def joints_blocks(joints: Sequence[JointWords]) -> list[Block]:
     """Two tables, stiffness along and about, each best with low and high, for every joint and support.
 
     Parameters
     ----------
-    machine : Machine
-    width : int
-        Columns of the terminal.
-
-    Returns
-    -------
-    str
+    joints : sequence of JointWords
     """
-    words = {holder.name: in_words(holder, machine.operator) for _, holder in machine.holders()}
-    parts = []
+    blocks: list[Block] = []
     for title, chosen, unit, scale in (
         ("Joints along", MOTIONS[:3], "N/µm", ALONG),
         ("Joints against turning", MOTIONS[3:], "kN·m/rad", ABOUT),
     ):
-        columns = [Column("joint"), *(Column(word, unit) for word in chosen)]
-        rows = [
-            [name, *(_cell(own[word], scale) if word in own else "askew" for word in chosen)]
-            for name, own in words.items()
-        ]
-        parts.append(f"{title}: best (low to high)\n" + table(columns, rows, width=width))
-    parts += _askew(words)
-    return "\n\n".join(parts)
+        columns = (Head("joint"), *(Head(word, unit) for word in chosen))
+        rows = tuple(
+            (own.name, *(_cell(own.words[word], scale) if word in own.words else "askew" for word in chosen))
+            for own in joints
+        )
+        blocks += [f"{title}: best (low to high)", Table(columns=columns, rows=rows), ""]
+    askew = _askew(joints)
+    return [*blocks, *askew] if askew else blocks[:-1]
 
 
-def _askew(words: Mapping[str, Mapping[str, Triple]]) -> list[str]:
+def _askew(joints: Sequence[JointWords]) -> list[str]:
     """Joints that stand askew to the room, in their own axes."""
     found = []
-    for name, own in words.items():
-        for word, values in own.items():
+    for own in joints:
+        for word, values in own.words.items():
             if word not in MOTIONS:
                 scale, unit = (ALONG, "N/µm") if word.startswith("along") else (ABOUT, "kN·m/rad")
-                found.append(f"{name}, {word} of the joint: {_cell(values, scale)} {unit}")
-    return ["\n".join(found)] if found else []
+                found.append(f"{own.name}, {word} of the joint: {_cell(values, scale)} {unit}")
+    return found
 
 
 def _cell(values: Triple, scale: float) -> str:
@@ -65,62 +57,3 @@ def _cell(values: Triple, scale: float) -> str:
         return "free"
     shown = [f"{float(f'{v / scale:.3g}'):g}" for v in (low, best, high)]
     return shown[1] if low == high else f"{shown[1]} ({shown[0]} to {shown[2]})"
-
-
-def joints_dict(machine: Machine) -> list[dict[str, Any]]:
-    """Plain data in N/m and N m/rad: name, kind, best, low and high by the room's words, ``"rigid"`` for what is.
-
-    Parameters
-    ----------
-    machine : Machine
-
-    Returns
-    -------
-    list of dict
-    """
-    return [_row(kind, holder, in_words(holder, machine.operator)) for kind, holder in machine.holders()]
-
-
-def _row(kind: str, holder: Joint | Support, words: Mapping[str, Triple]) -> dict[str, Any]:
-    low, best, high = (
-        {word.replace(" ", "_"): _plain(values[i]) for word, values in words.items()} for i in range(3)
-    )
-    return {
-        "name": holder.name,
-        "kind": kind,
-        "stiffness": best,
-        "low": low,
-        "high": high,
-        "source": holder.source,
-    }
-
-
-def _plain(value: float) -> float | str:
-    return "rigid" if math.isinf(value) else value
-
-
-def to_ask(starts: Mapping[str, JointStiffness], told: set[str]) -> list[str]:
-    """What nobody has said of a joint yet: usual play, when it opens, where its sizes leave the formulas.
-
-    Parameters
-    ----------
-    starts : mapping of str to JointStiffness
-        By joint.
-    told : set of str
-        Joints whose play or opening the file states.
-
-    Returns
-    -------
-    list of str
-    """
-    found = []
-    for name, start in starts.items():
-        if name not in told:
-            for when in dict.fromkeys(play.when for play in start.play):
-                same = [play for play in start.play if play.when == when]
-                low, high = 1e6 * same[0].low, 1e6 * same[0].high
-                found.append(f"{name}: play of {low:g} to {high:g} µm? ({when})")
-            if start.opens:
-                found.append(f"{name}: {start.opens}")
-        found += [f"{name}: {note}" for note in start.notes]
-    return found

@@ -48,6 +48,12 @@ def _same(text: str) -> str:
 class Sheet:
     """Blocks in the order in which they are read.
 
+    Parameters
+    ----------
+    blocks : tuple of Block
+    notes : tuple of str
+        What is said beside: a command prints it on stderr, where it is seen although the answer goes into a file.
+
     Examples
     --------
     >>> print(Sheet((Heading("shares"), Words("two lines of words", then="  "))).text(12))
@@ -57,6 +63,7 @@ class Sheet:
     """
 
     blocks: tuple[Block, ...]
+    notes: tuple[str, ...] = ()
 
     @property
     def tables(self) -> tuple[Table, ...]:
@@ -80,9 +87,13 @@ class Sheet:
         """
         return "\n".join(_text(block, width, bold) for block in self.blocks)
 
+    def whole(self, width: int = 80) -> str:
+        """`text` with the notes below it."""
+        return "\n".join([self.text(width), *self.notes])
+
     def html(self) -> str:
         """For a page, in the colours of that page, light or dark."""
-        return f'<div style="color:inherit">{"".join(map(_html, self.blocks))}</div>'
+        return f'<div style="color:inherit">{"".join(map(_html, (*self.blocks, *self.notes)))}</div>'
 
 
 def _text(block: Block, width: int, bold: Callable[[str], str]) -> str:
