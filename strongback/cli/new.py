@@ -125,10 +125,12 @@ def _asked(
 def _reviewed(text: str, folder: Path, out: Path | None) -> str:
     """Show the machine of some answers, with its sizes and masses; what contradicts itself in them."""
     from strongback.errors import InputError, ProjectError
+    from strongback.machine.sizes import sizes_of
     from strongback.plausible import UnlikelySize
     from strongback.project import read_text
     from strongback.project.interview import project_of
-    from strongback.views.sizes_text import sizes_text
+    from strongback.views.sheet import Sheet
+    from strongback.views.sizes_text import sizes_blocks
 
     try:
         with warnings.catch_warnings():
@@ -137,7 +139,7 @@ def _reviewed(text: str, folder: Path, out: Path | None) -> str:
     except (InputError, ProjectError) as error:
         return str(error)
     say()
-    say(sizes_text(machine, width()))
+    say(Sheet(tuple(sizes_blocks(sizes_of(machine)))).text(width()))
     if out is not None:
         from strongback.views import style
         from strongback.views.check_plot import sketch_figure
