@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Condensed"]
+__all__ = ["CHUNK", "Condensed", "forward", "weigh"]
 
 Array = NDArray[np.float64]
 SINGULAR = 1e-13  # of the diagonal of a matrix: a pivot that small is none
@@ -89,8 +89,8 @@ class Condensed:
             columns = np.split(entries[: ends[-1]], ends[:-1])
             vectors = entries[ends[-1] :].reshape(-1, r, entries.shape[1])
             if roots is not None and len(self.removable):
-                _weigh(columns, vectors, roots[part].T, self.removable)
-            _forward(columns, vectors, rigid)
+                weigh(columns, vectors, roots[part].T, self.removable)
+            forward(columns, vectors, rigid)
             one, two = vectors[: len(self.real)], vectors[-len(self.real) :]
             found[part] -= np.einsum("mrn,mrn->nm", one, two)
         return np.asarray(found)
@@ -101,7 +101,7 @@ def _products(forces: Array, states: Array) -> Array:
     return np.asarray((forces.T[:, :, None] * states[:, None, :]).reshape(len(states), -1))
 
 
-def _weigh(columns: list[Array], vectors: Array, roots: Array, removable: NDArray[np.int64]) -> None:
+def weigh(columns: list[Array], vectors: Array, roots: Array, removable: NDArray[np.int64]) -> None:
     """Unknown forces of components that may be absent, over the root of their stiffness, in place."""
     weight = np.ones((len(columns), roots.shape[1]))
     weight[removable] = roots
@@ -112,7 +112,7 @@ def _weigh(columns: list[Array], vectors: Array, roots: Array, removable: NDArra
     vectors *= weight
 
 
-def _forward(columns: list[Array], vectors: Array, rigid: bool) -> None:
+def forward(columns: list[Array], vectors: Array, rigid: bool) -> None:
     """Cholesky L L' of many matrices side by side and L⁻¹ of vectors (k, r, n), in place.
 
     The lower halves stand column by column, (r - j, n) each. With rigid joints a pivot may be nothing: they hold each

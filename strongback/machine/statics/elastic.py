@@ -25,7 +25,7 @@ from strongback.machine.statics.choose import independent
 from strongback.machine.statics.determinate import Carried, Determinate, determinate, heard
 from strongback.machine.statics.geometry import Geometry
 
-__all__ = ["Elastic", "Solution", "elastic"]
+__all__ = ["Elastic", "Solution", "elastic", "joint_cuts", "opened"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -381,6 +381,27 @@ def _stress_factor(states: Carried, condensed: Array, compliance: Array) -> _Sca
     matrix = states.elements.T @ condensed @ states.elements
     matrix += states.joints.T @ (compliance[:, None] * states.joints)
     return _scaled(0.5 * (matrix + matrix.T))
+
+
+def joint_cuts(geometry: Geometry, condensed: Array, compliance: Array) -> tuple[Index, Index]:
+    """Joint components that are cut so that balance tells all other forces, the softest first choice.
+
+    Returns
+    -------
+    cut : ndarray of int, shape (r,)
+        Whose forces are the unknowns.
+    dropped : ndarray of int
+        Rigid components that hold each other: what they carry is taken as nothing.
+    """
+    cut, joints, _ = _cuts(geometry, condensed, compliance)
+    return joints[: len(cut)], joints[len(cut) :]
+
+
+def opened(geometry: Geometry, cut: Index, dropped: Index) -> tuple[Determinate, Carried]:
+    """The determinate part that is left when joint components are cut, and the self-stresses of unit forces in them."""
+    without = np.concatenate([cut, dropped])
+    primary = determinate(geometry, np.setdiff1d(np.arange(len(geometry.openings)), without))
+    return primary, _states(primary, cut)
 
 
 def _states(primary: Determinate, cut: Index) -> Carried:
