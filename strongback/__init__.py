@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from strongback.ask.deflect import deflect as deflect
     from strongback.ask.loads import loads as loads
     from strongback.ask.map import compliance_map as compliance_map
+    from strongback.ask.vibrate import vibrate as vibrate
     from strongback.errors import QuestionError as QuestionError
     from strongback.errors import StrongbackError as StrongbackError
     from strongback.machine.budget import Budget as Budget
@@ -59,6 +60,7 @@ if TYPE_CHECKING:
     from strongback.section.outline import from_rings as from_rings
     from strongback.section.values import Outline as Outline
     from strongback.section.values import SectionStiffness as SectionStiffness
+    from strongback.vibration.vibrated import Vibrated as Vibrated
     from strongback.views.show import plot as plot
     from strongback.views.show import table as table
     from strongback.views.show import write as write
@@ -81,6 +83,7 @@ _HOMES = {
     "SectionStiffness": "section.values",
     "StrongbackError": "errors",
     "Support": "machine.values",
+    "Vibrated": "vibration.vibrated",
     "analyse": "section.analyse",
     "assemble": "machine.loop",
     "budget": "machine.budget",
@@ -102,6 +105,7 @@ _HOMES = {
     "solve": "machine.solve",
     "table": "views.show",
     "tool_compliance": "machine.compliance",
+    "vibrate": "ask.vibrate",
     "write": "views.show",
     "write_project": "project.write",
 }

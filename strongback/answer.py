@@ -26,6 +26,7 @@ VIEWS: Mapping[str, tuple[str, str]] = {
     "ComplianceMap": ("map_text", "map_plot"),
     "Deflected": ("deflection_text", "deflection_figures"),
     "Loaded": ("forces_table", "forces_figures"),
+    "Vibrated": ("vibration_text", "vibration_figures"),
 }
 """Of each type of answer: the modules of `strongback.views` that hold its ``sheet``, and its ``figure`` and ``figures``."""
 

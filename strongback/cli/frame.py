@@ -30,6 +30,7 @@ COMMANDS = {
     "check": "Read a project and report every fault, without solving.",
     "section": "Stiffness of a profile, with bounds and handbook values beside.",
     "deflect": "Deflection at the tool under every pull, and who causes it.",
+    "vibrate": "How it rings: frequencies, damping, and who holds each mode.",
     "loads": "Own weight, warm parts and cases: motion, reactions, forces in members.",
     "readings": "Reduce dial readings: drift, loop width, uncertainty.",
     "compare": "Set predicted beside measured at every gauge.",

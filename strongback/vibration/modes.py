@@ -15,12 +15,14 @@ from strongback.machine.solve import PartMotion
 from strongback.machine.values import Machine
 from strongback.vibration import _pencil
 from strongback.vibration.model import DEGREE, Dynamics, dynamics
+from strongback.vibration.walls import held_frequency
 
-__all__ = ["Mode", "modes", "modes_of"]
+__all__ = ["Mode", "fine_dynamics", "modes", "modes_of"]
 
 Array = NDArray[np.float64]
 TOLERANCE = 1e-3  # of a frequency: above, the degree of the bubbles is raised
 DEGREES = (DEGREE, 14, 18)
+NEAR = 0.8  # of a squared frequency of a held body: beyond, nothing can be said
 ROUNDING = 1e-8  # relative: what turning the machine, or a matrix exponential beside, changes
 
 
@@ -33,7 +35,8 @@ class Mode:
     frequency : float
         [Hz]
     error : float
-        How far the arithmetic may be from the exact frequency of the same members, masses and joints, relative.
+        How far the arithmetic may be from the exact frequency of the same members, masses and joints, relative; infinite
+        near the frequencies at which the walls of a body swing by themselves.
     rigid : str
         How the machine moves as a whole at 0 Hz, in words; else empty.
     parts : tuple of PartMotion
@@ -104,11 +107,22 @@ def modes(machine: Machine, parts: Parts, count: int = 6) -> tuple[Mode, ...]:
     >>> print(f"{modes(machine, parts_of(machine), 1)[0].frequency:.4g} Hz")
     12.51 Hz
     """
+    return modes_of(fine_dynamics(machine, parts, count), count)
+
+
+def fine_dynamics(machine: Machine, parts: Parts, count: int = 6) -> Dynamics:
+    """Mass and stiffness that tell some modes to a thousandth: the degree of the bubbles is raised until they do.
+
+    Parameters
+    ----------
+    machine, parts, count
+        As in `modes`.
+    """
     for degree in DEGREES:
-        found = modes_of(dynamics(machine, parts, degree=degree), count)
-        if all(mode.error <= TOLERANCE for mode in found):
+        model = dynamics(machine, parts, degree=degree)
+        if model.assembly.layout.bodies or all(m.error <= TOLERANCE for m in modes_of(model, count)):
             break
-    return found
+    return model
 
 
 def modes_of(model: Dynamics, count: int = 6) -> tuple[Mode, ...]:
@@ -129,24 +143,54 @@ def modes_of(model: Dynamics, count: int = 6) -> tuple[Mode, ...]:
         raise MachineError(
             "a part that nothing holds has no mass", hint="give it a mass, or hold it by a joint or a support"
         ) from None
-    return tuple(_mode(model, found, k) for k in range(len(found.squares)))
+    held = _held(model)
+    return tuple(_mode(model, found, k, held) for k in range(len(found.squares)))
 
 
-def _mode(model: Dynamics, found: _pencil.Found, k: int) -> Mode:
+def _mode(model: Dynamics, found: _pencil.Found, k: int, bodies: dict[str, float]) -> Mode:
     ends, held = found.ends[:, k], found.held[:, k]
     rigid = k < model.rigid
     square = 0.0 if rigid else float(found.squares[k])
     shape = model.free @ ends
+    kinetic = _shares(_kinetic(model, shape, ends, held))
     return Mode(
         frequency=math.sqrt(max(square, 0.0)) / (2.0 * math.pi),
-        error=0.0 if rigid else ROUNDING + 0.5 * (float(found.left[k]) + _beyond(model, held)) / square,
+        error=0.0
+        if rigid
+        else ROUNDING
+        + 0.5 * (float(found.left[k]) + _beyond(model, held)) / square
+        + _in_bodies(bodies, kinetic, square),
         rigid=_whole(model, shape) if rigid else "",
         parts=_shape(model, shape, ends, held),
         energy=() if rigid else _shares(_strain(model, shape, held)),
-        kinetic=_shares(_kinetic(model, shape, ends, held)),
+        kinetic=kinetic,
         ends=ends,
         held=held,
     )
+
+
+def _held(model: Dynamics) -> dict[str, float]:
+    """Squared circular frequency at which each body swings while its interfaces stand [rad²/s²]."""
+    made = model.assembly
+    return {
+        member.name: (2.0 * math.pi * held_frequency(made.machine, member, place, made.parts)) ** 2
+        for member in made.machine.members
+        if (place := made.layout.bodies.get(member.name)) is not None
+    }
+
+
+def _in_bodies(held: dict[str, float], kinetic: tuple[tuple[str, float], ...], square: float) -> float:
+    """What bodies swing beyond the static shapes of their interfaces, at most, of a frequency.
+
+    Held modes j take w^4 sum (X_j u)² / (w_j² - w²) of w², and the sum of (X_j u)² is no more than the body's own share.
+    """
+    total = 0.0
+    for name, share in kinetic:
+        if name in held:
+            if square > NEAR * held[name]:
+                return math.inf
+            total += 0.5 * share * square / (held[name] - square)
+    return total
 
 
 def _beyond(model: Dynamics, held: Array) -> float:

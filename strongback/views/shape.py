@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TypeAlias
+from typing import Protocol, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +16,7 @@ from strongback.machine.values import Machine
 
 __all__ = [
     "Moved",
+    "Shaped",
     "body_displacement",
     "checked_factor",
     "extent",
@@ -27,6 +28,14 @@ __all__ = [
 Array = NDArray[np.float64]
 Moved: TypeAlias = Deflection | CaseResult
 """A machine under a pull, or under a case."""
+
+
+class Shaped(Protocol):
+    """Any motion of the parts of a machine: under a pull, under a case, in a mode."""
+
+    @property
+    def parts(self) -> tuple[PartMotion, ...]:
+        """Of every member and block."""
 
 
 def body_displacement(place: BodyPlace, motion: PartMotion) -> Array:
@@ -119,7 +128,7 @@ def extent(machine: Machine) -> float:
     return float(np.ptp(points, axis=0).max())
 
 
-def magnification(machine: Machine, deflection: Moved) -> float:
+def magnification(machine: Machine, deflection: Shaped) -> float:
     """A round factor that makes the largest motion about a ninth of the machine.
 
     Parameters

@@ -20,7 +20,7 @@ from strongback.machine.solve import PartMotion
 from strongback.machine.values import Block, Machine, Member
 from strongback.section.outline import regions
 from strongback.section.values import Outline, Ring, SectionStiffness
-from strongback.views.shape import Moved, body_displacement, extent, moved_points
+from strongback.views.shape import Shaped, body_displacement, extent, moved_points
 
 __all__ = ["BOX_CELL", "Box", "Face", "Prism", "boxes", "end_faces", "prisms", "resting", "runs"]
 
@@ -144,7 +144,7 @@ class Prism:
         return slice(0, len(self.face.rings[0]))
 
 
-def prisms(loop: Loop, deflection: Moved, *, fine: int | None = None) -> tuple[Prism, ...]:
+def prisms(loop: Loop, deflection: Shaped, *, fine: int | None = None) -> tuple[Prism, ...]:
     """Every member of a machine as swept regions, at rest and moved.
 
     Parameters
@@ -296,7 +296,7 @@ class Box:
     rotation: Array
 
 
-def boxes(loop: Loop, deflection: Moved) -> tuple[Box, ...]:
+def boxes(loop: Loop, deflection: Shaped) -> tuple[Box, ...]:
     """Every block of a machine as a box, at rest and moved.
 
     The box covers the pads on which the block bears; without any it is the even solid with the mass and inertia that

@@ -19,6 +19,7 @@ def parts_of(
     machine: Machine,
     *,
     contact: bool = False,
+    held: bool = True,
     tolerance: float = DEFAULT_GAP,
     mesher: Mesher = "auto",
     size: float | None = None,
@@ -31,6 +32,8 @@ def parts_of(
     machine : Machine
     contact : bool
         Whether the contact under the pads of bodies will be changed afterwards, as fits do: five bodies in place of each.
+    held : bool
+        Whether a machine is refused in which a part is free to move; what swings freely needs no hold.
     tolerance, mesher
         Of the sections, as in `strongback.section.analyse.analyse`.
     size : float, optional
@@ -47,7 +50,7 @@ def parts_of(
     MachineError
         If parts, joints or pulls do not fit together, or a body cannot be made: said before anything dear is done.
     MechanismError
-        If a part is free to move.
+        If a part is free to move and that is refused.
 
     Examples
     --------
@@ -67,7 +70,8 @@ def parts_of(
     Parts(sections: bar; bodies: none)
     """
     check_machine(machine)
-    refuse_mechanism(machine)
+    if held:
+        refuse_mechanism(machine)
     sections = section_stiffness(machine, tolerance=tolerance, mesher=mesher)
     if contact:
         return Parts(sections=sections, bodies=body_families(machine, size=size, progress=progress))
