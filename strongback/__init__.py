@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from strongback.ask.deflect import deflect as deflect
     from strongback.ask.loads import loads as loads
     from strongback.ask.map import compliance_map as compliance_map
+    from strongback.ask.mix import mix as mix
     from strongback.ask.vibrate import vibrate as vibrate
     from strongback.errors import QuestionError as QuestionError
     from strongback.errors import StrongbackError as StrongbackError
@@ -97,6 +98,7 @@ _HOMES = {
     "handbook": "section.handbook",
     "loads": "ask.loads",
     "material": "materials",
+    "mix": "ask.mix",
     "parts_of": "machine.part.make",
     "plot": "views.show",
     "read": "project.read",

@@ -10,21 +10,23 @@ import dataclasses
 import math
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar, TypeAlias
 
 if TYPE_CHECKING:
     from strongback.views.sheet import Sheet
     from strongback.views.style import Picture
     from strongback.views.table import Table
 
-__all__ = ["HIDDEN", "INLINE", "Answer", "Told", "plain", "told"]
+__all__ = ["HIDDEN", "INLINE", "Answer", "Telling", "Told", "plain", "told"]
 
 Metadata = Mapping[str, Any]
+Telling: TypeAlias = tuple[tuple[str, str] | tuple[str, str, tuple[str, ...]], ...]
 
 VIEWS: Mapping[str, tuple[str, str]] = {
     "Checked": ("check_text", "check_plot"),
     "ComplianceMap": ("map_text", "map_plot"),
     "Deflected": ("deflection_text", "deflection_figures"),
+    "Filled": ("fill_text", "fill_plot"),
     "Loaded": ("forces_table", "forces_figures"),
     "Vibrated": ("vibration_text", "vibration_figures"),
 }
@@ -105,9 +107,10 @@ def plain(value: Any) -> Any:
 
 
 def _fields(value: Any) -> dict[str, Any]:
-    """A value by the metadata of its fields, then by what it derives from them (`Told.TOLD`)."""
+    """A value by the metadata of its fields, then by what it derives from them (`Told.TOLD`), or by `Told.ONLY` alone."""
+    only: Telling | None = getattr(value, "ONLY", None)
     found: dict[str, Any] = {}
-    for each in dataclasses.fields(value):
+    for each in dataclasses.fields(value) if only is None else ():
         how, own = each.metadata, getattr(value, each.name)
         if how.get("hidden") or each.name.startswith("_"):
             continue
@@ -115,11 +118,13 @@ def _fields(value: Any) -> dict[str, Any]:
             found |= {} if own is None else plain(own)
         elif not (own is None and how.get("absent")):
             found[how.get("told") or each.name] = _one(own, how)
-    for key, name in getattr(value, "TOLD", ()):
-        own = getattr(value, name)
-        if own is None and key.endswith("?"):
-            continue
-        found[key.removesuffix("?")] = plain(own)
+    rows: Telling = getattr(value, "TOLD", ()) if only is None else only
+    for key, path, *keys in rows:
+        own = value
+        for name in path.split("."):
+            own = None if own is None else getattr(own, name)
+        if not (own is None and key.endswith("?")):
+            found[key.removesuffix("?")] = plain(own) if own is None or not keys else _rows(own, keys[0])
     return found
 
 
@@ -129,10 +134,21 @@ def _one(own: Any, how: Metadata) -> Any:
     if how.get("of"):
         own = getattr(own, how["of"])
     if how.get("mapping"):
-        return {str(key): plain(item) for key, item in own} or None
-    if how.get("each"):
-        return [dict(zip(how["each"], map(plain, item), strict=True)) for item in own]
-    return plain(own)
+        return _rows(own, ()) or None
+    return _rows(own, how["each"]) if how.get("each") else plain(own)
+
+
+def _rows(own: Any, keys: tuple[str, ...]) -> Any:
+    """A sequence of tuples as mappings with these keys, the keys of a value itself under ``*``; pairs as one mapping."""
+    if not keys:
+        return {str(key): plain(item) for key, item in own}
+    found = []
+    for items in own:
+        row: dict[str, Any] = {}
+        for key, item in zip(keys, items, strict=True):
+            row |= plain(item) if key == "*" else {key: plain(item)}
+        found.append(row)
+    return found
 
 
 class Told:
@@ -140,8 +156,11 @@ class Told:
 
     __slots__ = ()
 
-    TOLD: ClassVar[tuple[tuple[str, str], ...]] = ()
-    """Key and property; a key that ends in ``?`` is left out where the property is None."""
+    TOLD: ClassVar[Telling] = ()
+    """Key and property, which may be one of a field (``"recipe.cost"``); a key that ends in ``?`` is left out where that is
+    None. A third item tells a sequence of tuples with these keys, and pairs, where it is empty, as one mapping. A value
+    that has `ONLY` in its place is told by that alone, none of its fields.
+    """
 
 
 class Answer(Told):

@@ -208,6 +208,22 @@ def test_map(name, capsys, monkeypatch):
     assert found.figure()._repr_png_().startswith(b"\x89PNG")
 
 
+WITH_MIX = [name for name in NAMES if "[mix]" in sb.read(path_of(name)).text]
+
+
+@pytest.mark.parametrize("name", WITH_MIX)
+def test_mix(name, capsys, monkeypatch, tmp_path):
+    monkeypatch.chdir(tmp_path)
+    path = path_of(name)
+    found = sb.mix(path, draws=16)
+    assert found.to_dict() == commanded(capsys, "mix", path, "--draws", "16")
+    assert str(found) + "\n" == printed(capsys, monkeypatch, "mix", path, "--draws", "16", "--no-figures")
+    shows_itself(found)
+    assert found.figure()._repr_png_().startswith(b"\x89PNG")
+    pulls = {one["name"]: one["tool"]["along_pull_m"] for one in sb.deflect(path).to_dict()["pulls"]}
+    assert found.before == pytest.approx(pulls, rel=1e-9)
+
+
 def test_deflect_is_asked_of_a_path_a_project_or_a_machine():
     project = sb.read("demo")
     every = [sb.deflect(asked, pull="sideways") for asked in ("demo", project, project.machine)]

@@ -17,7 +17,7 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.answer import HIDDEN, Told, told
+from strongback.answer import HIDDEN, Telling, Told, told
 from strongback.checks import nearest
 from strongback.errors import MachineError
 from strongback.machine.elements import element_mass
@@ -69,7 +69,7 @@ class CaseResult(Told):
         That it was solved in: that of the caller, or one with more stations.
     """
 
-    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("tool", "tool"),)
+    TOLD: ClassVar[Telling] = (("tool", "tool"),)
 
     name: str
     pulls: tuple[Pull, ...] = field(metadata=HIDDEN)

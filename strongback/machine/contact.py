@@ -21,7 +21,7 @@ from typing import ClassVar, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.answer import HIDDEN, Told, told
+from strongback.answer import HIDDEN, Telling, Told, told
 from strongback.errors import MachineError, MechanismError, NotConvergedError
 from strongback.machine.exact_balance import exactly, pull_wrench, reading_wrenches
 from strongback.machine.guard import Judged, doubt_of, judged, spread_of_answers
@@ -88,7 +88,7 @@ class ContactResult(Told):
         As in `Deflection`.
     """
 
-    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("states", "state_rows"),)
+    TOLD: ClassVar[Telling] = (("states", "state_rows"),)
 
     tool_displacement: Array = field(metadata=told("displacement_m"))
     tool_rotation: Array = field(metadata=told("rotation_rad"))

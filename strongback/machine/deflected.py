@@ -9,7 +9,7 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.answer import HIDDEN, INLINE, Answer, Told, told
+from strongback.answer import HIDDEN, INLINE, Answer, Telling, Told, told
 from strongback.machine.assembled import Assembled
 from strongback.machine.budget import Budget, budget
 from strongback.machine.cases import solve_cases
@@ -51,7 +51,7 @@ class UnderPull(Told):
         Deflection along the budget if feet on bolts were bedded all over [m].
     """
 
-    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("total_95_m?", "interval"),)
+    TOLD: ClassVar[Telling] = (("total_95_m?", "interval"),)
 
     deflection: Deflection = field(metadata=INLINE)
     budget: Budget = field(metadata=INLINE)

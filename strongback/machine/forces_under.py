@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import ClassVar
 
-from strongback.answer import HIDDEN, Told, told
+from strongback.answer import HIDDEN, Telling, Told, told
 from strongback.machine.cases import CaseResult
 from strongback.machine.section_forces import MemberForces
 from strongback.machine.values import Vector
@@ -49,7 +49,7 @@ class CaseForces(Told):
     forces : MemberForces
     """
 
-    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("along", "rows"),)
+    TOLD: ClassVar[Telling] = (("along", "rows"),)
 
     under: str
     forces: MemberForces = field(metadata=HIDDEN)

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import ClassVar
 
-from strongback.answer import HIDDEN, Told
+from strongback.answer import HIDDEN, Telling, Told
 from strongback.machine.joints.words import Triple, in_words
 from strongback.machine.pad_contact import joints_of_beams
 from strongback.machine.part.kinds import body_names
@@ -32,7 +32,7 @@ class JointWords(Told):
     source : str
     """
 
-    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("stiffness", "best"), ("low", "low"), ("high", "high"))
+    TOLD: ClassVar[Telling] = (("stiffness", "best"), ("low", "low"), ("high", "high"))
 
     name: str
     kind: str

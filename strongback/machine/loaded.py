@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import ClassVar
 
-from strongback.answer import HIDDEN, Answer, told
+from strongback.answer import HIDDEN, Answer, Telling, told
 from strongback.machine.assembled import Assembled
 from strongback.machine.cases import CaseResult, solve_cases
 from strongback.machine.forces_under import CaseForces, Reaction, case_forces, reactions_under
@@ -43,7 +43,7 @@ class Loaded(Answer):
     cases : tuple of CaseResult
     """
 
-    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("reactions", "reactions"), ("members", "members"))
+    TOLD: ClassVar[Telling] = (("reactions", "reactions"), ("members", "members"))
 
     machine: Machine = field(metadata=told(of="name"))
     as_beams: tuple[str, ...]

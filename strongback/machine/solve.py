@@ -10,7 +10,7 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.answer import HIDDEN, INLINE, Told, told
+from strongback.answer import HIDDEN, INLINE, Telling, Told, told
 from strongback.errors import MachineError
 from strongback.machine.exact_balance import exactly, pull_wrench, reading_wrenches
 from strongback.machine.guard import Judged, doubt_of, judged, spread_of_answers
@@ -126,7 +126,7 @@ class Deflection(Told):
     Deflection('sideways': tool 78, 0, 0 µm in x, y, z; 1 gauges)
     """
 
-    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("tool", "tool"),)
+    TOLD: ClassVar[Telling] = (("tool", "tool"),)
 
     pull: Pull = field(metadata=INLINE)
     tool_displacement: Array = field(metadata=HIDDEN)

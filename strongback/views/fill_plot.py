@@ -3,24 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
+from strongback.errors import QuestionError
 from strongback.remedies.fill.bag import Bag
 from strongback.remedies.fill.before_after import BeforeAfter
 from strongback.remedies.fill.cure import CureFit, equivalent_time
 from strongback.remedies.fill.elastic import Elastic
+from strongback.remedies.fill.filled import Filled
 from strongback.remedies.fill.grading import BlendFit, passing_of
 from strongback.remedies.fill.modulus import mix_modulus
 from strongback.remedies.fill.plan import FillPlan
 from strongback.remedies.fill.stage import Stage
 from strongback.views import style
 
-__all__ = ["cure_figure", "fill_figures", "gain_figure", "grading_figure", "modulus_figure"]
+__all__ = ["cure_figure", "figure", "figures", "gain_figure", "grading_figure", "modulus_figure"]
 
 GPA = 1e-9
 DAY = 86400.0
@@ -28,7 +29,7 @@ LINES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (1, 1)))
 COLUMN, JOINTS, HEAD = style.ROLES["column"], style.ROLES["joints"], style.ROLES["head"]
 
 
-def grading_figure(bags: Sequence[Bag], fit: BlendFit, *, width_mm: float = 120.0) -> Figure:
+def grading_figure(bags: Sequence[Bag], fit: BlendFit, *, width_mm: float = 120.0) -> style.Picture:
     """Sieve curves of the bags, their blend, and the target."""
     with matplotlib.rc_context(style.settings()):
         figure = style.new_figure(width_mm, 0.72 * width_mm)
@@ -75,7 +76,7 @@ def _log_sizes(axes: Axes) -> None:
     axes.set_xlabel("grain size [mm]")
 
 
-def modulus_figure(plan: FillPlan, *, width_mm: float = 120.0) -> Figure:
+def modulus_figure(plan: FillPlan, *, width_mm: float = 120.0) -> style.Picture:
     """Bounds of the modulus against the share of grains, with the mix, its spread and its bars."""
     expected = plan.expected
     assert expected is not None  # the caller draws it only where there is a spread
@@ -146,7 +147,7 @@ def modulus_figure(plan: FillPlan, *, width_mm: float = 120.0) -> Figure:
     return figure
 
 
-def cure_figure(fit: CureFit, temperature: float, *, width_mm: float = 120.0) -> Figure:
+def cure_figure(fit: CureFit, temperature: float, *, width_mm: float = 120.0) -> style.Picture:
     """Modulus against days at one temperature, with the bars at the age that is equal to theirs at it."""
     unit = float(equivalent_time(fit.kinetics, [Stage(duration=1.0, temperature=temperature)]))
     ages = [float(equivalent_time(fit.kinetics, r.history)) / unit / DAY for r in fit.readings]
@@ -193,7 +194,7 @@ def cure_figure(fit: CureFit, temperature: float, *, width_mm: float = 120.0) ->
     return figure
 
 
-def gain_figure(found: BeforeAfter, title: str, *, width_mm: float = 140.0) -> Figure:
+def gain_figure(found: BeforeAfter, title: str, *, width_mm: float = 140.0) -> style.Picture:
     """Deflection of the tool before and after with intervals, and what would be left with a rigid member."""
     with matplotlib.rc_context(style.settings()):
         n = len(found.pulls)
@@ -243,18 +244,40 @@ def gain_figure(found: BeforeAfter, title: str, *, width_mm: float = 140.0) -> F
     return figure
 
 
-def fill_figures(plan: FillPlan, found: BeforeAfter | None) -> list[tuple[str, Figure]]:
-    """Every figure that a plan gives rise to, by file name without suffix."""
-    made = []
-    if found is not None:
-        made.append(
-            ("fill-before-after", gain_figure(found, f"{plan.mix.member} filled: the tool before and after"))
-        )
+def figure(found: Filled, *, width_mm: float = 140.0) -> style.Picture:
+    """The tool before and after; for a fill that does nothing at the tool, its grading.
+
+    Parameters
+    ----------
+    found : Filled
+    width_mm : float
+
+    Returns
+    -------
+    Picture
+
+    Raises
+    ------
+    QuestionError
+        If there is neither.
+    """
+    plan = found.plan
+    if found.found is not None:
+        title = f"{plan.mix.member} filled: the tool before and after"
+        return gain_figure(found.found, title, width_mm=width_mm)
+    if plan.mixture is None:
+        raise QuestionError("this fill has no picture", hint="it adds mass only, and is not mixed")
+    return grading_figure(plan.mix.bags, plan.mixture.fit)
+
+
+def figures(found: Filled) -> Iterator[tuple[str, style.Picture]]:
+    """Every figure that a fill gives rise to, with the name of its file."""
+    plan, expected = found.plan, found.plan.expected
+    if found.found is not None:
+        yield "fill-before-after.png", figure(found)
     if plan.mixture is not None:
-        made.append(("fill-grading", grading_figure(plan.mix.bags, plan.mixture.fit)))
-    expected = plan.expected
+        yield "fill-grading.png", grading_figure(plan.mix.bags, plan.mixture.fit)
     if expected is not None and expected.spread is not None:
-        made.append(("fill-modulus", modulus_figure(plan)))
+        yield "fill-modulus.png", modulus_figure(plan)
     if expected is not None and expected.cure is not None and math.isfinite(expected.cure.E_final):
-        made.append(("fill-cure", cure_figure(expected.cure, plan.mix.workshop.pour)))
-    return made
+        yield "fill-cure.png", cure_figure(expected.cure, plan.mix.workshop.pour)

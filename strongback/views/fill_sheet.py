@@ -8,6 +8,7 @@ from strongback.remedies.fill.cautions import CAUTIONS
 from strongback.remedies.fill.plan import FillPlan
 from strongback.views.fill_text import expect_text, pour_text
 from strongback.views.page import page
+from strongback.views.sheet import Sheet
 
 __all__ = ["sheet"]
 
@@ -34,9 +35,9 @@ def sheet(plan: FillPlan, machine_name: str) -> str:
         *_warnings(plan),
         *_batches(plan),
         "<h2>Pour</h2>",
-        f"<pre>{escape(pour_text(plan, 200))}</pre>",
+        f"<pre>{escape(Sheet(tuple(pour_text(plan))).text(200))}</pre>",
         "<h2>What to expect</h2>",
-        f"<pre>{escape(expect_text(plan, 200))}</pre>",
+        f"<pre>{escape(Sheet(tuple(expect_text(plan))).text(200))}</pre>",
         "<h2>Steps</h2>",
         *_steps(plan),
         "<footer>Figures hold for elastic, small, static deflection. This sheet approves no lift, no pour and no "

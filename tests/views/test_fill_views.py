@@ -13,6 +13,7 @@ from strongback.materials import material
 from strongback.remedies.fill.bag import Bag
 from strongback.remedies.fill.bar import Bar
 from strongback.remedies.fill.before_after import BeforeAfter, PullGain
+from strongback.remedies.fill.filled import Filled
 from strongback.remedies.fill.mix import BarTest, Mix
 from strongback.remedies.fill.plan import plan_fill
 from strongback.remedies.fill.pour import Access
@@ -21,8 +22,9 @@ from strongback.remedies.fill.stage import Stage
 from strongback.remedies.fill.voids import VoidTest
 from strongback.section.shapes import rectangular_tube
 from strongback.views import fill_text as text
-from strongback.views.fill_plot import cure_figure, fill_figures, gain_figure, grading_figure, modulus_figure
+from strongback.views.fill_plot import cure_figure, figures, gain_figure, grading_figure, modulus_figure
 from strongback.views.fill_sheet import sheet
+from strongback.views.sheet import Sheet
 from strongback.views.style import png
 
 TUBE = dataclasses.replace(rectangular_tube(material("aluminium"), 0.08, 0.12, 0.004), name="profile")
@@ -94,8 +96,16 @@ FOUND = BeforeAfter(
 )
 
 
+def shown(blocks):
+    return Sheet(tuple(blocks)).text(80)
+
+
+def filled(plan, found=FOUND, machine=MILL):
+    return Filled(machine=machine, plan=plan, found=found)
+
+
 def test_answer_comes_with_interval_and_chance():
-    said = text.answer(None, FOUND)
+    said = shown(text.answer(None, FOUND))
     assert "sideways: 100 to 84.0 µm, ratio 0.84 (95 % 0.79 to 0.89); goal 0.85" in said
     assert "62%" in said
     assert "below 2%" in said
@@ -103,36 +113,36 @@ def test_answer_comes_with_interval_and_chance():
 
 def test_blocks_fit_eighty_columns(plan):
     blocks = [
-        text.gain_table(plan, FOUND, 80),
-        text.warnings_text(plan, 80),
-        text.stand_text(plan, FOUND, MILL, 80),
-        text.expect_text(plan, 80),
-        text.mix_text(plan, 80),
-        text.pour_text(plan, 80),
-        text.cautions_text(plan, 80),
+        text.gain_text(plan, FOUND),
+        text.warnings_text(plan),
+        text.stand_text(plan, FOUND, MILL),
+        text.expect_text(plan),
+        text.mix_text(plan),
+        text.pour_text(plan),
+        text.cautions_text(plan),
     ]
-    for block in blocks:
+    for block in map(shown, blocks):
         assert block.strip()
         assert max(len(line) for line in block.splitlines()) <= 80
 
 
 def test_what_moves_and_what_bows_is_said(plan):
     travel = Travel(name="head height", parts=("column",), direction=(0.0, 0.0, 1.0), low=0.0, high=0.1)
-    said = text.stand_text(plan, FOUND, dataclasses.replace(MILL, travels=(travel,)), 80)
+    said = shown(text.stand_text(plan, FOUND, dataclasses.replace(MILL, travels=(travel,))))
     assert "column moves (head height)" in said
     assert "bows 0.20 µm for each kelvin" in said
-    assert "moves" not in text.stand_text(plan, FOUND, MILL, 80)
+    assert "moves" not in shown(text.stand_text(plan, FOUND, MILL))
 
 
 def test_grams_in_the_table_are_those_of_the_recipe(plan):
-    shown = text.mix_text(plan, 80)
+    said = shown(text.mix_text(plan))
     r = plan.mixture.recipe
     for mass in (r.batch.resin_a, r.batch.resin_b, *(m for _, m in r.batch.grains)):
-        assert f"{mass * 1e3:.0f}" in shown
+        assert f"{mass * 1e3:.0f}" in said
 
 
 def test_plain_data_is_json_with_units_in_its_keys(plan):
-    data = json.loads(json.dumps(text.as_dict(plan, FOUND, MILL)))
+    data = json.loads(json.dumps(filled(plan).to_dict()))
     assert data["before_after"]["pulls"][0]["ratio"] == pytest.approx([0.79, 0.84, 0.89])
     assert data["volume_m3"] == pytest.approx(plan.volume)
     assert all(step["cautions"] for step in data["steps"])
@@ -169,15 +179,17 @@ def test_sheet_is_whole_escaped_and_links_nowhere(plan):
 def test_sheet_of_a_fill_without_grains():
     other = plan_fill(mix(kind="dry sand"), MILL)
     assert "mass and damping only" in sheet(other, "mill")
-    assert "stiffness stays" in text.answer(other, None)
-    assert text.expect_text(other, 80) == "no stiffness"
-    assert text.as_dict(other, None, MILL)["before_after"] is None
+    assert "stiffness stays" in shown(text.answer(other, None))
+    assert shown(text.expect_text(other)) == "no stiffness"
+    assert filled(other, None).to_dict()["before_after"] is None
 
 
 def test_every_figure_has_labels_with_units(plan):
-    figures = dict(fill_figures(plan, FOUND))
-    assert set(figures) == {"fill-before-after", "fill-grading", "fill-modulus", "fill-cure"}
-    for figure in figures.values():
+    made = dict(figures(filled(plan)))
+    assert set(made) == {
+        "fill-before-after.png", "fill-grading.png", "fill-modulus.png", "fill-cure.png",
+    }  # fmt: skip
+    for figure in made.values():
         (axes,) = figure.axes
         assert "[" in axes.get_xlabel()
         assert "[" in axes.get_ylabel() or len(axes.get_yticklabels()) == len(FOUND.pulls)

@@ -13,7 +13,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from strongback.answer import Told, told
+from strongback.answer import Telling, Told, told
 from strongback.errors import MachineError
 from strongback.machine.frames import member_axes, member_length
 from strongback.machine.pad_contact import joints_of_beams
@@ -53,7 +53,7 @@ class PartKind(Told):
         Whether walls that something bears on are left out: it is a beam, and its outline is known.
     """
 
-    TOLD: ClassVar[tuple[tuple[str, str], ...]] = (("walls_in", "is_body"),)
+    TOLD: ClassVar[Telling] = (("walls_in", "is_body"),)
 
     name: str
     model: str

@@ -11,9 +11,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 
+from strongback.answer import Telling
 from strongback.errors import MixError
 from strongback.remedies.fill._checks import above_zero, not_negative, within
 from strongback.remedies.fill.voids import Estimate
@@ -83,6 +85,13 @@ class BarModulus:
         [Pa]
     notes : tuple of str
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("method", "method"),
+        ("E_Pa", "E"),
+        ("u_Pa", "u"),
+        ("notes", "notes"),
+    )
 
     method: str
     E: float

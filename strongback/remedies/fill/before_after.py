@@ -10,11 +10,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from strongback.answer import Telling
 from strongback.errors import MixError
 from strongback.machine.along import along_pulls
 from strongback.machine.budget import budget
@@ -29,6 +31,7 @@ from strongback.machine.solve import solve
 from strongback.machine.spread import joint_spreads
 from strongback.machine.surrogate import AS_MEANT, FilledParts, FillState, Limits, Progress, filled_parts
 from strongback.machine.values import COMPONENTS, Joint, Machine, Pull
+from strongback.remedies.fill.balance import standing
 from strongback.remedies.fill.filling import FillJob, bare_name, filled_machine
 from strongback.remedies.fill.thermal import bow_per_kelvin, curvature_per_kelvin
 from strongback.section.values import Outline
@@ -71,6 +74,21 @@ class PullGain:
         Of reaching it [-].
     ratios : ndarray, shape (draws,)
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("name", "pull"),
+        ("force_N", "force"),
+        ("before_m", "before"),
+        ("after_m", "after"),
+        ("ratio", "ratio"),
+        ("share", "share"),
+        ("r", "r"),
+        ("ratio_by_arithmetic", "by_arithmetic"),
+        ("ceiling", "ceiling"),
+        ("ratio_if_let_go", "loose"),
+        ("goal", "target"),
+        ("probability", "probability"),
+    )
 
     pull: str
     force: float
@@ -116,7 +134,22 @@ class BeforeAfter:
         Share of the variance of the ratio of the first pull by what is drawn: modulus, bond, joints, joints made again
         (rank correlation squared, made to add to 1).
     notes : tuple of str
+    righting : tuple of (float or None)
+        Moment that holds it against tipping when it stands free, before and after; None where it cannot be told [N m].
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("pulls", "pulls"),
+        ("mass_kg", "mass"),
+        ("centre_of_mass_m", "centre"),
+        ("righting_moment_N_m", "righting"),
+        ("first_frequency_Hz", "frequency"),
+        ("frequency_ratio", "frequency_ratio"),
+        ("bow_m_per_K", "bow"),
+        ("spread_from", "sources", ("name", "share")),
+        ("draws", "draws"),
+        ("notes", "notes"),
+    )
 
     pulls: tuple[PullGain, ...]
     mass: tuple[float, float]
@@ -127,6 +160,7 @@ class BeforeAfter:
     draws: int
     sources: tuple[tuple[str, float], ...]
     notes: tuple[str, ...]
+    righting: tuple[float | None, float | None] = (None, None)
 
 
 def before_after(
@@ -183,7 +217,13 @@ def before_after(
         draws=draws,
         sources=work.sources(np.log(gains[0].ratios)),
         notes=(*work.notes, *_wall_notes(machine, job)),
+        righting=(_righting(machine, mass[0], centre[0]), _righting(machine, mass[1], centre[1])),
     )
+
+
+def _righting(machine: Machine, mass: float, centre: Array) -> float | None:
+    tip = standing(machine, float(mass), np.asarray(centre))
+    return None if tip is None else tip.moment
 
 
 def _target(targets: Mapping[str, float] | None, pull: str) -> float | None:

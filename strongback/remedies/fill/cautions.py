@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
+
+from strongback.answer import Telling
 
 __all__ = ["CAUTIONS", "STEPS", "Caution", "Step", "cautions_for", "steps_for"]
 
@@ -21,6 +24,12 @@ class Caution:
     source : str
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("hazard", "hazard"),
+        ("text", "text"),
+        ("defer_to", "defer_to"),
+    )
+
     hazard: str
     text: str
     defer_to: str
@@ -31,9 +40,20 @@ class Caution:
 class Step:
     """A step of the work, what to do, and the cautions beside it."""
 
+    ONLY: ClassVar[Telling] = (
+        ("name", "name"),
+        ("actions", "actions"),
+        ("cautions", "hazards"),
+    )
+
     name: str
     actions: tuple[str, ...]
     cautions: tuple[str, ...]
+
+    @property
+    def hazards(self) -> tuple[Caution, ...]:
+        """What to mind in it, in full."""
+        return tuple(CAUTIONS[key] for key in self.cautions)
 
 
 CAUTIONS: dict[str, Caution] = {

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
+from strongback.answer import Telling
 from strongback.errors import MixError
 from strongback.remedies.fill import bar as bars
 from strongback.remedies.fill.cure import CureFit, CureReading, fit_cure, from_pot_life
@@ -51,6 +53,18 @@ class Expected:
     basis : str
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("E_Pa", "E"),
+        ("E_low_Pa", "low"),
+        ("E_high_Pa", "high"),
+        ("nu", "nu"),
+        ("basis", "basis"),
+        ("lower_bound_Pa", "theory.lower.E"),
+        ("upper_bound_Pa", "theory.upper.E"),
+        ("bars", "tests", ("name", "*")),
+        ("verdicts", "verdicts", ("name", "text")),
+    )
+
     theory: MixModulus | None
     spread: ModulusSpread | None
     tests: tuple[tuple[str, bars.BarModulus], ...]
@@ -61,6 +75,16 @@ class Expected:
     u_ln: float
     nu: float
     basis: str
+
+    @property
+    def low(self) -> float:
+        """Lower end of `interval` [Pa]."""
+        return self.interval()[0]
+
+    @property
+    def high(self) -> float:
+        """Upper end of `interval` [Pa]."""
+        return self.interval()[1]
 
     def interval(self) -> tuple[float, float]:
         """95 % interval of E [Pa]."""

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import fdtrc, fdtri
 
+from strongback.answer import Telling
 from strongback.errors import MixError
 from strongback.materials import Material
 from strongback.remedies.fill._checks import above_zero, not_negative
@@ -37,6 +39,12 @@ class Gap:
     from_shrinkage, from_cooling : float
         Its parts [m].
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("wall", "wall"),
+        ("gap_m", "gap"),
+        ("closed", "closed"),
+    )
 
     wall: str
     gap: float

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 
+from strongback.answer import Telling
 from strongback.errors import MixError
 from strongback.remedies.fill.geometry import CellShape
 from strongback.remedies.fill.grading import BlendFit, Curve, andreasen, blend, dinger_funk, fuller, mean_size
@@ -48,6 +50,23 @@ class Mixture:
         Grain size [m].
     recipe : Recipe
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("bags", "mass_shares", ("name", "mass_share")),
+        ("target", "fit.target.name"),
+        ("rms_passing", "fit.rms"),
+        ("void_fraction", "voids.void_fraction.value"),
+        ("void_fraction_u", "voids.void_fraction.u"),
+        ("trapped_air", "voids.trapped_air"),
+        ("void_fraction_predicted", "packing.void_fraction"),
+        ("void_fraction_in_cells", "void_in_cells"),
+        ("largest_grain_allowed_m", "largest_allowed"),
+        ("resin_mass_fraction", "recipe.resin_mass_fraction"),
+        ("density_kg_per_m3", "recipe.density"),
+        ("batches", "recipe.batches"),
+        ("batch", "recipe.batch"),
+        ("cost", "recipe.cost"),
+    )
 
     fit: BlendFit
     mass_shares: tuple[tuple[str, float], ...]

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 from strongback import checks
+from strongback.answer import Telling
 from strongback.errors import MixError
 from strongback.remedies.fill._checks import above_zero, not_negative
 
@@ -52,6 +53,11 @@ class Bulge:
     edge_stress : float
         At a clamped edge [Pa].
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("clamped_m", "clamped"),
+        ("supported_m", "supported"),
+    )
 
     pressure: float
     clamped: float

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
+from strongback.answer import Telling
 from strongback.remedies.fill.cure import from_pot_life
 from strongback.remedies.fill.geometry import Block, CellShape
 from strongback.remedies.fill.heat import (
@@ -47,6 +49,17 @@ class Pour:
     layers : Layers
     buried : tuple of Buried
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("pressure_Pa", "pressure"),
+        ("bulges", "bulges", ("cell", "*")),
+        ("adiabatic_rise_K", "adiabatic"),
+        ("peak_K", "across.peak"),
+        ("layers", "layers.count"),
+        ("layer_height_m", "layers.height"),
+        ("wait_between_layers_s", "layers.wait"),
+        ("buried", "buried"),
+    )
 
     pressure: float
     bulges: tuple[tuple[str, Bulge], ...]

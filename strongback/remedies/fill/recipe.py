@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
+from strongback.answer import Telling
 from strongback.errors import MixError
 from strongback.remedies.fill._checks import above_zero, not_negative, within
 from strongback.remedies.fill.voids import HIGHEST, LOWEST
@@ -129,6 +131,12 @@ def mix_density(v: float, resin: float, grains: float) -> float:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Batch:
     """One mixer load [kg]; grains by bag."""
+
+    ONLY: ClassVar[Telling] = (
+        ("resin_a_kg", "resin_a"),
+        ("resin_b_kg", "resin_b"),
+        ("grains", "grains", ("name", "mass_kg")),
+    )
 
     resin_a: float
     resin_b: float
