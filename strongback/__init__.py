@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from strongback.ask.loads import loads as loads
     from strongback.ask.map import compliance_map as compliance_map
     from strongback.ask.mix import mix as mix
+    from strongback.ask.options import options as options
     from strongback.ask.vibrate import vibrate as vibrate
     from strongback.errors import QuestionError as QuestionError
     from strongback.errors import StrongbackError as StrongbackError
@@ -99,6 +100,7 @@ _HOMES = {
     "loads": "ask.loads",
     "material": "materials",
     "mix": "ask.mix",
+    "options": "ask.options",
     "parts_of": "machine.part.make",
     "plot": "views.show",
     "read": "project.read",

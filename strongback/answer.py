@@ -29,6 +29,7 @@ VIEWS: Mapping[str, tuple[str, str]] = {
     "Filled": ("fill_text", "fill_plot"),
     "Loaded": ("forces_table", "forces_figures"),
     "Vibrated": ("vibration_text", "vibration_figures"),
+    "WeighedOptions": ("options_text", "options_figures"),
 }
 """Of each type of answer: the modules of `strongback.views` that hold its ``sheet``, and its ``figure`` and ``figures``."""
 

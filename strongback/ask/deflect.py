@@ -10,7 +10,7 @@ from strongback.machine.deflected import Deflected, deflected
 from strongback.machine.parameters import Parameter
 from strongback.machine.values import Machine
 
-__all__ = ["deflect"]
+__all__ = ["deflect", "laws_of"]
 
 
 def deflect(project: Source, *, pull: Names = (), progress: Progress | None = None) -> Deflected:
@@ -47,10 +47,10 @@ def deflect(project: Source, *, pull: Names = (), progress: Progress | None = No
     asked = project if isinstance(project, Machine) else project_of(project)
     machine = machine_of(asked)
     pulls = chosen_pulls(machine, pull)
-    return deflected(assembled(machine, progress=progress), pulls, _laws(asked))
+    return deflected(assembled(machine, progress=progress), pulls, laws_of(asked))
 
 
-def _laws(what: Source) -> dict[Parameter, OneSided | Play]:
+def laws_of(what: Source) -> dict[Parameter, OneSided | Play]:
     """Components that open or have play; of a machine alone none."""
     if isinstance(what, Machine):
         return {}

@@ -37,6 +37,7 @@ COMMANDS = {
     "calibrate": "Fit joint stiffnesses to readings, with honest intervals.",
     "plan": "Propose the next pulls and gauges, with the expected reading.",
     "explain": "Split a change before/after over its possible causes.",
+    "options": "Every change side by side: gain, price, mass; the best set, proved.",
     "mix": "From sand and resin to the expected gain at the tool.",
     "export": "Write the deformed machine as a mesh file for viewers.",
     "words": "Explain the words of the trade, with sketches.",

@@ -24,7 +24,7 @@ from strongback.machine.statics.determinate import Carried
 from strongback.machine.statics.elastic import Elastic
 from strongback.machine.values import Machine, Pull, Vector
 
-__all__ = ["Ceiling", "ceilings", "ceilings_of_pulls", "remaining"]
+__all__ = ["Ceiling", "ceilings", "ceilings_of_pulls", "left_without", "remaining"]
 
 Array = NDArray[np.float64]
 
@@ -207,3 +207,30 @@ def _read(statics: Elastic, carried: Carried, n: int) -> tuple[Array, Array]:
     of_elements, of_joints, _ = statics.error_parts(virtual, state)
     off = of_elements + of_joints.sum(axis=0)
     return np.diag(statics.read(virtual, state)).copy(), np.diag(off)
+
+
+def left_without(
+    loop: Loop, pulls: Sequence[Pull], members: Sequence[str], holders: Sequence[str]
+) -> NDArray[np.float64]:
+    """Deflection of the tool along each pull with some parts rigid [m].
+
+    Parameters
+    ----------
+    loop : Loop
+    pulls : sequence of Pull
+        Each with a force.
+    members, holders : sequence of str
+        Members, joints and supports that give nothing.
+
+    Returns
+    -------
+    ndarray, shape (pulls,)
+    """
+    sizes = [len(e.shape) for e in loop.elements]
+    mine = np.repeat([e.member in members for e in loop.elements], sizes).astype(bool)
+    stiff = loop.statics.rigid(mine, np.array([c.owner in holders for c in loop.components], dtype=bool))
+    rows = tool_rows(loop)[:3]
+    loads = np.column_stack([pull_load(loop, pull) for pull in pulls])
+    units = [np.asarray(pull.force) / np.linalg.norm(pull.force) for pull in pulls]
+    virtual = np.column_stack([unit @ rows for unit in units])
+    return np.diag(stiff.read(stiff.carry(virtual), stiff.solve(stiff.carry(loads)))).copy()

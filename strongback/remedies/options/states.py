@@ -29,7 +29,7 @@ from strongback.machine.values import COMPONENTS, Machine, Pull
 from strongback.remedies.options.touched import Touched, touched
 from strongback.remedies.options.values import Option, with_options
 
-__all__ = ["MOST_BODIES", "MOST_SECTIONS", "OptionSets", "option_sets"]
+__all__ = ["MOST_BODIES", "MOST_SECTIONS", "OptionSets", "option_sets", "parts_for"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -46,7 +46,6 @@ class _Part:
 
     name: str
     options: Index
-    valid: Mask  # of each subset
 
     def states(self, sets: Mask) -> Index:
         """Number of the subset that each set is here."""
@@ -147,6 +146,7 @@ def option_sets(
     pulls: Sequence[Pull],
     *,
     every_joint: bool = False,
+    alone: bool = False,
     progress: Progress | None = None,
 ) -> OptionSets:
     """Solve every part in every state that some options put it in.
@@ -162,6 +162,8 @@ def option_sets(
         Those with a force.
     every_joint : bool
         Whether joints that no option touches are to vary, too, for draws.
+    alone : bool
+        Whether only sets of one option will be asked about: then no member is solved with two.
     progress : callable, optional
         Called with the fraction done and what is being done.
 
@@ -185,14 +187,14 @@ def option_sets(
     names = [m.name for m in machine.members if any(m.name in mark.members for mark in marks)]
     bodies = set(body_names(together))
     members = [_part(name, [name in mark.members for mark in marks]) for name in names]
-    for part in members:
-        _refuse_many(part, MOST_BODIES if part.name in bodies else MOST_SECTIONS, chosen)
-    machines, excludes = _solved_states(machine, members, chosen)
+    machines, excludes = _solved_states(machine, members, chosen, alone)
+    for part, own in zip(members, machines, strict=True):
+        _refuse_many(part, own, MOST_BODIES if part.name in bodies else MOST_SECTIONS, chosen)
     count = sum(len(own) for own in machines)
     done = itertools.count(1)
     holders, tables = _holder_tables(machine, together, chosen, marks, every_joint)
     grams: list[list[Array | None]] = []
-    base = assemble(together, _parts_for(parts, machine, together))
+    base = assemble(together, parts_for(parts, machine, together))
     kept, absent = _varying(tables)
     frame = _Frame(base, pulls, [(holders[h].name, COMPONENTS[c]) for h, c in (*kept, *absent)], len(kept))
     for part, own in zip(members, machines, strict=True):
@@ -262,25 +264,27 @@ def _everything(machine: Machine, options: Sequence[Option]) -> Machine:
 
 
 def _part(name: str, touches: Sequence[bool]) -> _Part:
-    own = np.flatnonzero(touches)
-    return _Part(name=name, options=own, valid=np.ones(1 << len(own), dtype=bool))
+    return _Part(name=name, options=np.flatnonzero(touches))
 
 
-def _refuse_many(part: _Part, most: int, options: Sequence[Option]) -> None:
-    if len(part.valid) > most:
+def _refuse_many(part: _Part, states: Sequence[Machine | None], most: int, options: Sequence[Option]) -> None:
+    count = sum(state is not None for state in states)
+    if count > most:
         names = ", ".join(f'"{options[i].name}"' for i in part.options)
         raise LimitError(
-            f'{len(part.options)} options on "{part.name}" have {len(part.valid)} states, at most {most} are solved',
+            f'{len(part.options)} options on "{part.name}" have {count} states, at most {most} are solved',
             hint=f"leave out some of {names}",
         )
 
 
-def _subsets(machine: Machine, part: _Part, options: Sequence[Option]) -> list[Machine | None]:
+def _subsets(
+    machine: Machine, part: _Part, options: Sequence[Option], alone: bool = False
+) -> list[Machine | None]:
     """The machine with every subset of the options of a part; None where they exclude each other."""
     found: list[Machine | None] = []
-    for code in range(len(part.valid)):
+    for code in range(1 << len(part.options)):
         own = tuple(options[i] for k, i in enumerate(part.options) if code >> k & 1)
-        if any(b.name in a.excludes for a in own for b in own):
+        if any(b.name in a.excludes for a in own for b in own) or (alone and len(own) > 1):
             found.append(None)
             continue
         try:
@@ -293,12 +297,12 @@ def _subsets(machine: Machine, part: _Part, options: Sequence[Option]) -> list[M
 
 
 def _solved_states(
-    machine: Machine, members: Sequence[_Part], options: Sequence[Option]
+    machine: Machine, members: Sequence[_Part], options: Sequence[Option], alone: bool
 ) -> tuple[list[list[Machine | None]], set[tuple[int, int]]]:
     """Machines of every state, and the pairs that cannot be together."""
     machines, excludes = [], set()
     for part in members:
-        own = _subsets(machine, part, options)
+        own = _subsets(machine, part, options, alone)
         for a, b in itertools.combinations(range(len(part.options)), 2):
             if own[1 << a | 1 << b] is None:
                 i, j = sorted((int(part.options[a]), int(part.options[b])))
@@ -349,8 +353,21 @@ def _varying(tables: Sequence[Array]) -> tuple[tuple[tuple[int, int], ...], tupl
     return tuple(kept), tuple(absent)
 
 
-def _parts_for(parts: Parts, known: Machine, machine: Machine) -> Parts:
-    """Parts of a machine of which those of another are known: what is new is solved."""
+def parts_for(parts: Parts, known: Machine, machine: Machine, *, sections_only: bool = False) -> Parts:
+    """Parts of a machine of which those of another are known: what is new is solved.
+
+    Parameters
+    ----------
+    parts : Parts
+        Of `known`.
+    known, machine : Machine
+    sections_only : bool
+        Whether bodies are left out, as for a mass.
+
+    Returns
+    -------
+    Parts
+    """
     old = dict(known.sections)
     used = {span.section for member in machine.members for span in member.spans}
     new = tuple(
@@ -358,6 +375,8 @@ def _parts_for(parts: Parts, known: Machine, machine: Machine) -> Parts:
     )
     if new:
         parts = parts.with_sections(section_stiffness(dataclasses.replace(machine, sections=new)))
+    if sections_only:
+        return parts
     before = {m.name: m for m in known.members}
     bodies = set(body_names(machine))
     for member in machine.members:
@@ -432,7 +451,7 @@ class _Frame:
             sections=tuple({**dict(together.sections), **dict(state.sections)}.items()),
             members=tuple(own if m.name == member else m for m in together.members),
         )
-        loop = assemble(there, _parts_for(parts, known, there))
+        loop = assemble(there, parts_for(parts, known, there))
         if loop.ties:
             raise MachineError(
                 f'"{member}" warps on into another member',
