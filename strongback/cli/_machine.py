@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from strongback.cli.common import note, progress, width
+from strongback.cli.common import note, progress
 
 if TYPE_CHECKING:
     from strongback.machine.assembled import Assembled
@@ -34,4 +33,4 @@ def say_walls(reports: Sequence[PartReport]) -> None:
     from strongback.views.parts_text import walls_words
 
     for words in walls_words(reports):
-        note(textwrap.fill(f"note: {words}", width(), subsequent_indent="  "))
+        note(f"note: {words}")

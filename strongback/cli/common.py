@@ -289,19 +289,25 @@ def write_figures(found: Answer, out: Path, **how: Any) -> list[Path]:
 
 
 def say(text: str = "") -> None:
-    """Print a line or a block of lines of the result on stdout."""
-    click.echo(text)
+    """Print a line or a block of lines of the result on stdout; words are wrapped to the terminal."""
+    click.echo(_fitted(text))
 
 
 def heading(text: str) -> None:
     """Print a line that opens a block."""
-    click.echo(click.style(text, bold=True))
+    click.echo(click.style(_fitted(text), bold=True))
 
 
 def note(text: str) -> None:
     """Print a line beside the result, on stderr; one that cannot be written spoils no result."""
     with suppress(OSError):
-        click.echo(text, err=True)
+        click.echo(_fitted(text), err=True)
+
+
+def _fitted(text: str) -> str:
+    from strongback.views.wrap import fitted
+
+    return fitted(text, width())
 
 
 def note_mesher() -> None:

@@ -387,12 +387,12 @@ def _findings(
 ) -> list[str]:
     words = [in_words(p, machine) for p in parameters]
     said = [
-        f"{_listed([words[i] for i in group])} cannot be separated by these readings (cosine {cosine:.3f})"
+        f"{_listed([words[i] for i in group])} cannot be separated by these readings (they act alike to {cosine:.1%})"
         for group, cosine in judged.groups("cannot be separated")
     ]
     said += _leaning(judged, words, prior_u)
     said += [
-        f"{words[p.first]} and {words[p.second]} are weakly separated (cosine {abs(p.cosine):.3f})"
+        f"{words[p.first]} and {words[p.second]} are weakly separated (they act alike to {abs(p.cosine):.1%})"
         for p in judged.pairs
         if p.verdict == "weakly separated"
     ]

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from typing import Any
 
 from strongback.section.catalogue import Catalogue
 from strongback.section.values import Point2
 from strongback.views.table import Head, Table
 from strongback.views.tables import Column, number, table
+from strongback.views.wrap import fill
 
 __all__ = ["catalogue_as_dict", "catalogue_sheet", "catalogue_table"]
 
@@ -71,14 +71,14 @@ def catalogue_sheet(found: Catalogue, width: int) -> str:
     lines = [table(columns, rows, width=width), _axes(found)]
     if found.parts > 1:
         told = [f"{key} {number(value * scale, 5)} {unit}" for key, value, scale, unit in _together(found)]
-        lines.append(textwrap.fill(f"{', '.join(told)}; centroid {_at(found.centroid)} mm", width))
-        lines.append(textwrap.fill(f"{found.parts} {APART}", width))
+        lines.append(fill(f"{', '.join(told)}; centroid {_at(found.centroid)} mm", width))
+        lines.append(fill(f"{found.parts} {APART}", width))
     else:
         assert found.shear_centre is not None
         assert found.elastic_shear_centre is not None
         lines.append(
             f"shear centre {_at(found.shear_centre)} mm by Trefftz, {_at(found.elastic_shear_centre)} mm elastic\n"
-            f"{textwrap.fill(CENTRES, width)}"
+            f"{fill(CENTRES, width)}"
         )
     return "\n".join(lines)
 

@@ -152,7 +152,7 @@ def sheet(machine: Machine, plan: Plan, state: dict[str, str], pictures: Mapping
         *images,
         "<h2>Readings, in this order</h2>",
         _readings(plan, machine),
-        f"<p>{escape(plan_words(plan, 400))}</p>",
+        *(f"<p>{escape(line)}</p>" for line in plan_words(plan, 4000).splitlines()),
         "<h2>How</h2>",
         "<ul class='do'>" + "".join(f"<li>{escape(text)}</li>" for text in HOW) + "</ul>",
         "<footer>Elastic, small, static deflection. This sheet approves no load: the maker's manual, local rules and "

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Sequence
 from typing import Any
 
@@ -17,6 +16,7 @@ from strongback.evidence.readings import Campaign, Measured
 from strongback.machine.values import GROUND, Pull
 from strongback.project.readings import DataSet
 from strongback.views.tables import Column, number, signed, table
+from strongback.views.wrap import fill
 
 __all__ = [
     "CAUTIONS",
@@ -43,6 +43,7 @@ __all__ = [
 ]
 
 UM = 1e6
+WITHIN = 1.96  # standard uncertainties: 95 % of a normal distribution
 SMALLEST_SHARE = 0.02  # of the changed part in a reading that is worth a line
 CAUTIONS = (
     "Isolate the machine from power before hands, cords or gauges go near it.",
@@ -56,9 +57,7 @@ CAUTIONS = (
 
 def bullets(lines: Sequence[str], width: int) -> str:
     """Lines as a list, wrapped."""
-    return "\n".join(
-        textwrap.fill(line, width, initial_indent="- ", subsequent_indent="  ") for line in lines
-    )
+    return "\n".join(fill(line, width, indent="- ", hang="  ") for line in lines)
 
 
 def cautions(width: int) -> str:
@@ -96,7 +95,7 @@ def readings_table(campaign: Campaign, width: int) -> str:
         Column("load", "N", "right"),
         Column("reading", "µm", "right"),
         Column("± 95 %", "µm", "right"),
-        Column("n", "", "right"),
+        Column("repeats", "", "right"),
         Column("set-ups", "", "right"),
         Column("zero", "µm", "right"),
         Column("note"),
@@ -231,9 +230,9 @@ def comparison_table(found: Comparison, width: int) -> str:
         Column("measured", "µm", "right"),
         Column("± 95 %", "µm", "right"),
         Column("predicted", "µm", "right"),
-        Column("u", "µm", "right"),
+        Column("± 95 %", "µm", "right"),
         Column("ratio", "", "right"),
-        Column("deviation", "u", "right"),
+        Column("off by *", "", "right"),
     ]
     rows = []
     for r in found.rows:
@@ -246,12 +245,13 @@ def comparison_table(found: Comparison, width: int) -> str:
                 value,
                 half,
                 micrometres(r.predicted, 3),
-                micrometres(r.u_predicted, 2),
+                micrometres(WITHIN * r.u_predicted, 2),
                 number(r.ratio, 3) if abs(r.predicted) > 1e-9 else "-",
                 signed(r.deviation),
             ]
         )
-    return table(columns, rows, width=width)
+    note = "* measured less predicted, in standard uncertainties of both together; beyond 2 they disagree"
+    return f"{table(columns, rows, width=width)}\n{fill(note, width)}"
 
 
 def comparison_dict(found: Comparison) -> dict[str, Any]:
@@ -381,7 +381,7 @@ def plan_table(found: Plan, width: int) -> str:
         Column("gauge"),
         Column("stand on"),
         Column("expected", "µm", "right"),
-        Column("u", "µm", "right"),
+        Column("± 95 %", "µm", "right"),
         Column("least load", "", "right"),
     ]
     rows = [
@@ -392,7 +392,7 @@ def plan_table(found: Plan, width: int) -> str:
             s.gauge.name,
             stand_text(s),
             number(s.expected * UM, 3),
-            number(s.u_expected * UM, 2),
+            number(WITHIN * s.u_expected * UM, 2),
             load_text(s.pull, math.ceil(s.least_load)),
         ]
         for i, s in enumerate(found.steps, 1)
@@ -414,7 +414,7 @@ def plan_words(found: Plan, width: int) -> str:
         f"{found.considered} readings were considered; {found.too_small} of them stay below five steps of the scale. Three "
         "repeats each, each in a set-up of its own. Least load: from which on the reading exceeds five steps."
     )
-    return "\n".join(textwrap.fill(line, width) for line in lines)
+    return "\n".join(fill(line, width) for line in lines)
 
 
 def plan_dict(found: Plan) -> dict[str, Any]:
@@ -471,14 +471,11 @@ def gains_words(found: Explanation, width: int) -> str:
         m = g.measured
         value, half = rounded(m.value, 0.5 * (m.high - m.low))
         lines.append(
-            f"{g.gauge} under {g.pull}: R = 1 - s (1 - r) = 1 - {g.share:.2f} (1 - {g.r:.2f}) = {g.promised:.2f}; "
-            f"ceiling {g.ceiling:.2f}; measured {value} ± {half}"
+            f"{g.gauge} under {g.pull}: the changed part had a share of {g.share:.2f} and was to keep {g.r:.2f} of its "
+            f"give: 1 - {g.share:.2f} (1 - {g.r:.2f}) = {g.promised:.2f} of the deflection was to be left; "
+            f"{g.ceiling:.2f} if the part were rigid; measured {value} ± {half}"
         )
-    lines.append(
-        "s: share of the changed part before; r: its compliance after over before, as meant; R: what is left of the "
-        "deflection; ceiling: what would be left were the part rigid."
-    )
-    return "\n".join(textwrap.fill(line, width, subsequent_indent="  ") for line in lines)
+    return "\n".join(fill(line, width, hang="  ") for line in lines)
 
 
 def causes_table(found: Explanation, width: int) -> str:
@@ -488,7 +485,7 @@ def causes_table(found: Explanation, width: int) -> str:
         Column("factor", "", "right"),
         Column("95 % from", "", "right"),
         Column("to", "", "right"),
-        Column("alone", "p", "right"),
+        Column("probability alone", "", "right"),
         Column("verdict"),
     ]
     alone = {a.name: a for a in found.alone}

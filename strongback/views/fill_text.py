@@ -97,8 +97,8 @@ def gain_table(found: BeforeAfter) -> Table:
         Head("before", "µm", _three),
         Head("after", "µm", _three),
         Head("ratio", "95 %", _hundredths, pair=True),
-        Head("s", "%", lambda v: f"{v:.0f}"),
-        *(Head(name, "", _hundredths) for name in ("r", "R", "ceiling", "loose")),
+        Head("its share", "%", lambda v: f"{v:.0f}"),
+        *(Head(name, "", _hundredths) for name in ("keeps", "by shares", "ceiling", "loose")),
     )
     rows: list[tuple[Cell, ...]] = []
     for g in found.pulls:
@@ -124,9 +124,8 @@ def gain_text(plan: FillPlan, found: BeforeAfter) -> list[Block]:
         for g in found.pulls
     )
     said = (
-        f"s: share of {plan.mix.member} today; r: what its own compliance is multiplied by; R = 1 - s (1 - r); "
-        f"ceiling: ratio left if "
-        f"{plan.mix.member} were rigid; loose: ratio if the fill let go of the walls all over. Spread of the first "
+        f"Its share: of {plan.mix.member} today; keeps: what its own give is multiplied by; by shares: 1 less its share "
+        f"of what it loses; ceiling: ratio left if {plan.mix.member} were rigid; loose: ratio if the fill let go of the walls all over. Spread of the first "
         f"ratio from: {spread or 'nothing that was given a range'}.",
         "Before and after are medians over all that is not known. With every stiffness at its best guess and the "
         f"fill as meant: {guesses}; the first of each is what deflect says.",

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from strongback.errors import EnvironmentFault
 from strongback.views.quantity import factor_of, retold, unit_of
-from strongback.views.tables import LONGEST, Column, cells, head_lines, number, table
+from strongback.views.tables import Column, number, table
 
 if TYPE_CHECKING:
     import pandas
@@ -26,7 +26,6 @@ __all__ = ["Cell", "Head", "Table", "words"]
 Cell: TypeAlias = str | float | tuple[float, float] | None
 """A word, a number, an interval, or nothing."""
 Show: TypeAlias = Callable[[float], str]
-GAP = 2  # between columns of text
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,44 +139,8 @@ class Table:
         width : int
             Columns; words are wrapped to keep within, numbers never are.
         """
-        rows = self.shown()
-        return "\n\n".join(
-            table(
-                [
-                    Column(self.columns[k].name, unit_of(self.columns[k].unit), self.columns[k].side)
-                    for k in chosen
-                ],
-                [[row[k] for k in chosen] for row in rows],
-                width=width,
-            )
-            for chosen in self._abreast(rows, width)
-        )
-
-    def _abreast(self, rows: list[list[str]], width: int) -> list[list[int]]:
-        """Columns in groups that fit side by side, the first with each of them; numbers are never broken."""
-        every = list(range(len(self.columns)))
-        if any(head.side == "left" for head in self.columns[1:]) or len(every) < 3:
-            return [every]
-        needs = [
-            max(
-                *(cells(row[k]) for row in rows),
-                *map(cells, head_lines(head.name)),
-                cells(unit_of(head.unit)),
-            )
-            if rows
-            else cells(head.name)
-            for k, head in enumerate(self.columns)
-        ]
-        needs[0] = min(needs[0], max(LONGEST, *(len(word) for row in rows for word in row[0].split()), 0))
-        groups: list[list[int]] = [[0]]
-        used = needs[0]
-        for k in every[1:]:
-            if len(groups[-1]) > 1 and used + needs[k] + GAP > width:
-                groups.append([0])
-                used = needs[0]
-            groups[-1].append(k)
-            used += needs[k] + GAP
-        return groups
+        heads = [Column(head.name, unit_of(head.unit), head.side) for head in self.columns]
+        return table(heads, self.shown(), width=width)
 
     def csv(self) -> str:
         """Comma-separated values (RFC 4180 but for line ends): numbers in full, an empty cell for what is not there."""

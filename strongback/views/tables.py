@@ -11,7 +11,7 @@ from typing import Literal
 
 from strongback.views.wrap import lines
 
-__all__ = ["LONGEST", "Column", "head_lines", "number", "percent", "signed", "table"]
+__all__ = ["Column", "head_lines", "number", "percent", "signed", "table"]
 
 GAP = "  "
 HEAD = 12  # heads over numbers are wrapped above this
@@ -125,6 +125,34 @@ def table(columns: Sequence[Column], rows: Sequence[Sequence[str]], *, width: in
     column         62
     base joint     38
     """
+    groups = _groups(columns, rows, width)
+    return "\n\n".join(
+        _drawn([columns[k] for k in chosen], [[row[k] for k in chosen] for row in rows], width)
+        for chosen in groups
+    )
+
+
+def _groups(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: int) -> list[list[int]]:
+    """Columns that stand side by side: all where they fit, else several tables with the same first columns of words."""
+    every = list(range(len(columns)))
+    least = _least(columns, rows)
+    keys = 1 + (len(columns) > 2 and columns[1].side == "left")
+    if _whole(least, every) <= width or len(every) <= keys + 1:
+        return [every]
+    groups: list[list[int]] = [every[:keys]]
+    for k in every[keys:]:
+        if len(groups[-1]) > keys and _whole(least, [*groups[-1], k]) > width:
+            groups.append(every[:keys])
+        groups[-1].append(k)
+    return groups
+
+
+def _whole(widths: Sequence[int], chosen: Sequence[int]) -> int:
+    return sum(widths[k] for k in chosen) + len(GAP) * (len(chosen) - 1)
+
+
+def _drawn(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: int) -> str:
+    """One table."""
     heads = [_head(column) for column in columns]
     tall = max(len(lines) for lines in heads)
     above = [[lines[k] if k < len(lines) else "" for lines in heads] for k in range(tall)]
@@ -153,6 +181,18 @@ def head_lines(name: str) -> list[str]:
     return textwrap.wrap(name, HEAD) or [""]
 
 
+def _least(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> list[int]:
+    """Least width of every column: numbers whole, words at their longest."""
+    heads = [[line for line in (*_head(c), c.unit) if line] for c in columns]
+    found = []
+    for k, column in enumerate(columns):
+        texts = [*heads[k], *(row[k] for row in rows)]
+        widest = max(map(cells, texts), default=0)
+        longest = max((len(word) for text in texts for word in text.split()), default=0)
+        found.append(widest if column.side == "right" else min(widest, LONGEST, max(NARROWEST, longest)))
+    return found
+
+
 def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: int) -> list[int]:
     """Width of every column; columns of words give way, the widest first."""
     widths = [max(cells(row[k]) for row in rows) for k in range(len(columns))]
@@ -174,7 +214,7 @@ def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: int
 def _row(columns: Sequence[Column], row: Sequence[str], widths: Sequence[int]) -> str:
     """One row, of several lines where words are wrapped."""
     wrapped = [
-        [text] if column.side == "right" else (lines(text, wide) or [""])
+        [text] if column.side == "right" else (lines(text, wide, broken=True) or [""])
         for column, text, wide in zip(columns, row, widths, strict=True)
     ]
     made = []

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from importlib import resources
 
 from strongback.errors import InputError
+from strongback.views.wrap import fill
 
 __all__ = ["Word", "find", "words", "words_text"]
 
@@ -90,7 +91,7 @@ def words_text(chosen: Sequence[Word], width: int) -> str:
     """
     blocks = []
     for word in chosen:
-        body = textwrap.fill(word.text, width, initial_indent="  ", subsequent_indent="  ")
+        body = fill(word.text, width, indent="  ", hang="  ")
         drawn = f"\n\n{textwrap.indent(word.sketch, '    ')}\n" if word.sketch else ""
         blocks.append(f"{word.name}\n{body}{drawn}")
     return "\n\n".join(blocks)
