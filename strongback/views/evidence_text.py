@@ -473,7 +473,7 @@ def gains_words(found: Explanation, width: int) -> str:
         lines.append(
             f"{g.gauge} under {g.pull}: the changed part had a share of {g.share:.2f} and was to keep {g.r:.2f} of its "
             f"give: 1 - {g.share:.2f} (1 - {g.r:.2f}) = {g.promised:.2f} of the deflection was to be left; "
-            f"{g.ceiling:.2f} if the part were rigid; measured {value} ± {half}"
+            f"ceiling {g.ceiling:.2f}, if the part were rigid; measured {value} ± {half}"
         )
     return "\n".join(fill(line, width, hang="  ") for line in lines)
 
