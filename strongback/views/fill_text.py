@@ -125,8 +125,8 @@ def gain_text(plan: FillPlan, found: BeforeAfter) -> list[Block]:
     )
     said = (
         f"Its share: of {plan.mix.member} today; keeps: what its own give is multiplied by; by shares: 1 less its share "
-        f"of what it loses; ceiling: ratio left if {plan.mix.member} were rigid; loose: ratio if the fill let go of the walls all over. Spread of the first "
-        f"ratio from: {spread or 'nothing that was given a range'}.",
+        f"of what it loses; ceiling: ratio left if {plan.mix.member} were rigid; loose: ratio if the fill let go of "
+        f"the walls all over. Spread of the first ratio from: {spread or 'nothing that was given a range'}.",
         "Before and after are medians over all that is not known. With every stiffness at its best guess and the "
         f"fill as meant: {guesses}; the first of each is what deflect says.",
     )
