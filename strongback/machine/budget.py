@@ -17,9 +17,11 @@ from strongback.answer import HIDDEN, told
 from strongback.machine.exact_balance import exactly, pull_wrench, unit_wrench
 from strongback.machine.guard import DOUBTFUL, NOTHING, Doubt, doubt_of, imbalances, spread
 from strongback.machine.loop import Component, Loop
-from strongback.machine.room import motion_word
+from strongback.machine.prestate import PLAY, Prestate, play_name
+from strongback.machine.room import Operator, motion_word
 from strongback.machine.solve import pull_load, tool_rows
 from strongback.machine.statics import fixed
+from strongback.machine.statics.determinate import Carried
 from strongback.machine.statics.elastic import Elastic, Solution
 from strongback.machine.turned import turned_pull
 from strongback.machine.values import Joint, Machine, Pull, Support, Vector
@@ -309,7 +311,9 @@ def _by_mechanism(
     return found
 
 
-def budget(loop: Loop, pull: Pull, direction: Vector | None = None) -> Budget:
+def budget(
+    loop: Loop, pull: Pull, direction: Vector | None = None, *, before: Prestate | None = None
+) -> Budget:
     """Who causes the deflection of the tool under a pull.
 
     Parameters
@@ -318,6 +322,9 @@ def budget(loop: Loop, pull: Pull, direction: Vector | None = None) -> Budget:
     pull : Pull
     direction : Vector, optional
         Of the deflection in question. Default: along the force; without one, along the deflection.
+
+    before : Prestate, optional
+        What acts beside the pull where a joint has let go or bears across a gap, of this very loop.
 
     Returns
     -------
@@ -341,8 +348,10 @@ def budget(loop: Loop, pull: Pull, direction: Vector | None = None) -> Budget:
     unit = _direction(loop, pull, direction, load)
     virtual = (unit @ tool_rows(loop)[:3])[:, None]
     pair = np.hstack([load, virtual])
-    both = loop.state(pair)
-    parts, doubt = _sure(loop, pull, unit, both, float(imbalances(loop, pair, both.joints).max()))
+    if before is not None:
+        pair[:, 0] += before.load
+    both = _solved(loop.statics, loop.statics.carry(pair), before)
+    parts, doubt = _sure(loop, pull, unit, both, float(imbalances(loop, pair, both.joints).max()), before)
     total = float(sum(parts.values()))
     return Budget(
         pull=pull.name,
@@ -355,29 +364,52 @@ def budget(loop: Loop, pull: Pull, direction: Vector | None = None) -> Budget:
     )
 
 
+def _solved(statics: Elastic, carried: Carried, before: Prestate | None) -> Solution:
+    """Of a load, with what stays beside it, and of a reading."""
+    if before is None:
+        return statics.solve(carried)
+    return statics.solve(carried, np.column_stack([before.openings, np.zeros(len(before.openings))]))
+
+
+def _lost(
+    loop: Loop, before: Prestate | None, parts: dict[tuple[str, str, str], Array], both: Solution
+) -> dict[tuple[str, str, str], Array]:
+    """Contributions with those of gaps."""
+    if before is None:
+        return parts
+    more = {}
+    for k in np.flatnonzero(before.openings):
+        kind, part, name = component_key(loop, loop.components[k])
+        more[kind, part, play_name(name)] = np.array([before.openings[k] * both.joints[k, 1]])
+    return parts | more
+
+
 def _sure(
-    loop: Loop, pull: Pull, unit: Array, both: Solution, missing: float
+    loop: Loop, pull: Pull, unit: Array, both: Solution, missing: float, before: Prestate | None
 ) -> tuple[dict[tuple[str, str, str], float], Doubt]:
     """Contributions, by exact forces where the others leave doubt, and what is left of it."""
-    parts = _shares(loop, _pairs(both, 1))
+    parts = _lost(loop, before, _shares(loop, _pairs(both, 1)), both)
     error, spring = _error(loop.statics, both, parts)
     if not max(error, missing) <= DOUBTFUL:
 
         def exact(loop: Loop, pull: Pull, unit: Array) -> tuple[Elastic, Solution]:
-            place, none = loop.machine, fixed.nothing((3,))
-            reading = unit_wrench(place.tool, place.work, fixed.fixed(unit), none)
-            statics, carried = exactly(loop, loop.statics, [pull_wrench(pull), reading])
-            return statics, statics.solve(carried)
+            reading = unit_wrench(
+                loop.machine.tool, loop.machine.work, fixed.fixed(unit), fixed.nothing((3,))
+            )
+            loads = [*pull_wrench(pull), *(() if before is None else before.wrenches)]
+            statics, carried = exactly(loop, loop.statics, [loads, reading])
+            return statics, _solved(statics, carried, before)
 
         def numbers(loop: Loop, R: Array) -> Array:
             found = exact(loop, turned_pull(pull, R), R @ unit)[1]
             return np.concatenate(list(_shares(loop, _pairs(found, 1)).values()))
 
         statics, both = exact(loop, pull, unit)
-        parts = _shares(loop, _pairs(both, 1))
+        parts = _lost(loop, before, _shares(loop, _pairs(both, 1)), both)
         error, spring = _error(statics, both, parts)
-        moved = spread(loop, numbers, np.concatenate(list(parts.values())))
-        error = np.inf if moved is None else max(error, float(moved.sum()) / _size(parts))
+        if before is None:  # what stays beside a pull is told by the deflection that it comes from
+            moved = spread(loop, numbers, np.concatenate(list(parts.values())))
+            error = np.inf if moved is None else max(error, float(moved.sum()) / _size(parts))
     return {k: float(v[0]) for k, v in parts.items()}, doubt_of(loop, error, spring)
 
 
@@ -419,10 +451,17 @@ def _sorted_rows(
             mechanism=mechanism,
             contribution=value,
             share=value / whole,
-            motion=motion_word(mechanism, holders[kind, part].axes, machine.operator)
+            motion=_motion(mechanism, holders[kind, part], machine.operator)
             if kind in ("joint", "support")
             else "",
         )
         for (kind, part, mechanism), value in parts
     ]
     return tuple(sorted(rows, key=lambda row: -abs(row.contribution)))
+
+
+def _motion(mechanism: str, holder: Joint | Support, operator: Operator) -> str:
+    """A component, or the play in it, as the operator sees it."""
+    component = mechanism.removeprefix(PLAY)
+    word = motion_word(component, holder.axes, operator)
+    return f"{word}, play" if component != mechanism else word

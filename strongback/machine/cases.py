@@ -125,7 +125,11 @@ class _State:
 
 
 def solve_cases(
-    loop: Loop, cases: Sequence[LoadCase], combinations: Sequence[Combination] = ()
+    loop: Loop,
+    cases: Sequence[LoadCase],
+    combinations: Sequence[Combination] = (),
+    *,
+    misfits: Mapping[str, Array] | None = None,
 ) -> list[CaseResult]:
     """Solve cases and combinations of them.
 
@@ -136,6 +140,8 @@ def solve_cases(
     cases : sequence of LoadCase
     combinations : sequence of Combination
         Of these cases, by name.
+    misfits : mapping of str to ndarray of shape (components,), optional
+        By case: openings of joint components beyond what their forces make, as `Settlement.misfits` tells them [m, rad].
 
     Returns
     -------
@@ -160,7 +166,8 @@ def solve_cases(
     """
     gauges = loop.machine.gauges
     loop = _with_stations(loop, cases)
-    states = {case.name: _solved(loop, case) for case in cases}
+    none = np.zeros(len(loop.components))
+    states = {case.name: _solved(loop, case, (misfits or {}).get(case.name, none)) for case in cases}
     if len(states) < len(cases):
         raise MachineError("two cases have the same name", hint="give each a name of its own")
     for combination in combinations:
@@ -236,7 +243,7 @@ def _nothing(loop: Loop) -> _State:
     )
 
 
-def _solved(loop: Loop, case: LoadCase) -> _State:
+def _solved(loop: Loop, case: LoadCase, misfits: Array) -> _State:
     """The state under a case; rods are tightened on their own, since their tension is stated without other loads."""
     loads = np.zeros(loop.size)
     fixed = [np.zeros(len(e.columns)) for e in loop.elements]
@@ -252,7 +259,7 @@ def _solved(loop: Loop, case: LoadCase) -> _State:
     growths = tuple(growth(loop, warming) for warming in case.warmings)
     for one in growths:
         _add(free, _free_motions(loop, one))
-    state = _answer(loop, loads, free, fixed, _openings(loop, case.settlements, growths), growths)
+    state = _answer(loop, loads, free, fixed, misfits + _openings(loop, case.settlements, growths), growths)
     return state.plus(_tightened(loop, case), 1.0) if case.tightenings else state
 
 

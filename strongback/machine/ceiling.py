@@ -8,11 +8,12 @@ and the forces find their way anew.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.answer import told
 from strongback.machine.budget import Budget, budget, component_key, part_names
 from strongback.machine.exact_balance import Load, exactly, pull_wrench, unit_wrench
 from strongback.machine.guard import DOUBTFUL
@@ -24,7 +25,7 @@ from strongback.machine.statics.determinate import Carried
 from strongback.machine.statics.elastic import Elastic
 from strongback.machine.values import Machine, Pull, Vector
 
-__all__ = ["Ceiling", "ceilings", "ceilings_of_pulls", "left_without", "remaining"]
+__all__ = ["Ceiling", "ceilings", "ceilings_of_pulls", "left_without", "remaining", "with_rigid"]
 
 Array = NDArray[np.float64]
 
@@ -54,6 +55,7 @@ class Ceiling:
     part: str
     share: float
     remains: float
+    state: str | None = field(default=None, metadata=told("state_then", absent=True))
 
 
 def remaining(share: float, r: float) -> float:
@@ -188,13 +190,25 @@ class _Asked:
         ]
 
 
-def _left(loop: Loop, owner: tuple[str, str], asked: _Asked) -> Array:
-    """Deflection under every load with one part rigid [m]."""
+def with_rigid(loop: Loop, owner: tuple[str, str]) -> Elastic:
+    """The statics of a loop with one part rigid.
+
+    Parameters
+    ----------
+    loop : Loop
+    owner : tuple of str
+        Kind and name of the part, as of a row of the budget.
+    """
     kind, name = owner
     sizes = [len(e.shape) for e in loop.elements]
     mine = [kind == "member" and e.member == name for e in loop.elements]
     joints = [component_key(loop, c)[:2] == owner for c in loop.components]
-    stiff = loop.statics.rigid(np.repeat(mine, sizes).astype(bool), np.array(joints, dtype=bool))
+    return loop.statics.rigid(np.repeat(mine, sizes).astype(bool), np.array(joints, dtype=bool))
+
+
+def _left(loop: Loop, owner: tuple[str, str], asked: _Asked) -> Array:
+    """Deflection under every load with one part rigid [m]."""
+    stiff = with_rigid(loop, owner)
     found, off = _read(stiff, stiff.carry(np.hstack([asked.loads, asked.virtual])), len(asked.pulls))
     if not np.all(off <= DOUBTFUL * np.maximum(asked.totals, 1e-300)):
         found, _ = _read(*exactly(loop, stiff, asked.wrenches(loop.machine)), len(asked.pulls))

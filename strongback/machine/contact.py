@@ -25,7 +25,7 @@ from strongback.answer import HIDDEN, Telling, Told, told
 from strongback.errors import MachineError, MechanismError, NotConvergedError
 from strongback.machine.exact_balance import exactly, pull_wrench, reading_wrenches
 from strongback.machine.guard import Judged, doubt_of, judged, spread_of_answers
-from strongback.machine.loop import Loop
+from strongback.machine.loop import Loop, shared_among
 from strongback.machine.parameters import Parameter
 from strongback.machine.solve import named_readings, pull_load, reading_rows
 from strongback.machine.statics.complementary import NOTHING, Loose, Settled, settle
@@ -35,7 +35,16 @@ from strongback.machine.turned import turned_pull
 from strongback.machine.values import Pull
 from strongback.machine.variants import component_index
 
-__all__ = ["ContactResult", "OneSided", "Play", "solve_contact"]
+__all__ = [
+    "ContactResult",
+    "Laws",
+    "OneSided",
+    "Play",
+    "Settlement",
+    "settle_with",
+    "settlement",
+    "solve_contact",
+]
 
 Array = NDArray[np.float64]
 
@@ -133,42 +142,91 @@ def solve_contact(loop: Loop, pull: Pull, laws: Laws) -> ContactResult:
     NotConvergedError
         If the states do not settle.
     """
-    _refuse_shared(loop, list(laws))
-    answer = _Answer.of(loop, pull, laws)
-    if not answer.judged.sure:
-        answer = _Answer.exactly(loop, pull, laws)
+    answer = settlement(loop, pull, laws)
     doubt = doubt_of(loop, float(answer.judged.error[0]), answer.judged.springs[0])
-    found, settled = answer.found, answer.settled
-    named = zip(laws.items(), settled.misfit, settled.free, strict=True)
+    found = answer.found
     return ContactResult(
         tool_displacement=found[:3, 0],
         tool_rotation=found[3:6, 0],
         gauges=named_readings(loop, found[6:, 0]),
-        states=tuple((p, _word(law, float(d), bool(free))) for (p, law), d, free in named),
-        steps=settled.changes,
+        states=answer.states,
+        steps=answer.settled.changes,
         error=doubt.error,
         doubt=doubt.words,
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Answer:
-    """Motions of the tool and readings, (6 + gauges, 1), and the state that they are of."""
+def settlement(loop: Loop, pull: Pull, laws: Laws) -> Settlement:
+    """The state that equilibrium chooses; by exact forces where the others leave doubt.
 
+    Parameters
+    ----------
+    loop, pull, laws
+        As in `solve_contact`, which raises the same.
+
+    Returns
+    -------
+    Settlement
+    """
+    _refuse_shared(loop, loop.statics, list(laws))
+    answer = Settlement.of(loop, loop.statics, pull, laws)
+    return answer if answer.judged.sure else Settlement.exactly(loop, pull, laws)
+
+
+def settle_with(loop: Loop, statics: Elastic, pull: Pull, laws: Laws) -> Settlement | None:
+    """The state with other compliances, None where what a component carries is then not known.
+
+    Parameters
+    ----------
+    loop, pull, laws
+        As in `solve_contact`.
+    statics : Elastic
+        `loop.statics` with other compliances.
+    """
+    shared = {(c.owner, c.name) for c in shared_among(loop.components, statics)}
+    if any((p.part, p.mechanism) in shared for p in laws):
+        return None
+    return Settlement.of(loop, statics, pull, laws)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Settlement:
+    """A machine in the state that equilibrium chooses under a pull.
+
+    Parameters
+    ----------
+    laws : mapping of Parameter to OneSided or Play
+    settled : Settled
+        Misfits of these, in their order.
+    state : Solution
+        Forces and deformations.
+    found : ndarray, shape (6 + gauges, 1)
+        Motions of the tool, then readings.
+    motions : ndarray, shape (unknowns, 1)
+    judged : Judged
+    """
+
+    laws: Laws
     settled: Settled
     state: Solution
     found: Array
     motions: Array
     judged: Judged
 
-    @classmethod
-    def of(cls, loop: Loop, pull: Pull, laws: Laws) -> _Answer:
-        """In double precision."""
-        carried = loop.statics.carry(np.column_stack([pull_load(loop, pull), reading_rows(loop).T]))
-        return cls._from(loop, loop.statics, carried, laws)
+    @property
+    def states(self) -> tuple[tuple[Parameter, str], ...]:
+        """What every component does, in a word; see `ContactResult`."""
+        each = zip(self.laws.items(), self.settled.free, strict=True)
+        return tuple((p, _word(law, bool(free))) for (p, law), free in each)
 
     @classmethod
-    def exactly(cls, loop: Loop, pull: Pull, laws: Laws) -> _Answer:
+    def of(cls, loop: Loop, statics: Elastic, pull: Pull, laws: Laws) -> Settlement:
+        """In double precision, of a loop or of the same with other compliances."""
+        carried = statics.carry(np.column_stack([pull_load(loop, pull), reading_rows(loop).T]))
+        return cls._from(loop, statics, carried, laws)
+
+    @classmethod
+    def exactly(cls, loop: Loop, pull: Pull, laws: Laws) -> Settlement:
         """With exact forces, and with what other roundings of the numbers of the machine do."""
 
         def numbers(twin: Loop, R: Array) -> Array:
@@ -180,12 +238,12 @@ class _Answer:
         return dataclasses.replace(own, judged=own.judged.with_spread(spread))
 
     @classmethod
-    def _exact(cls, loop: Loop, pull: Pull, laws: Laws, axes: Array | None = None) -> _Answer:
+    def _exact(cls, loop: Loop, pull: Pull, laws: Laws, axes: Array | None = None) -> Settlement:
         loads = [pull_wrench(pull), *reading_wrenches(loop.machine, axes)]
         return cls._from(loop, *exactly(loop, loop.statics, loads), laws)
 
     @classmethod
-    def _from(cls, loop: Loop, statics: Elastic, carried: Carried, laws: Laws) -> _Answer:
+    def _from(cls, loop: Loop, statics: Elastic, carried: Carried, laws: Laws) -> Settlement:
         load, virtual = carried.columns(slice(1)), carried.columns(slice(1, None))
         index = [component_index(loop, p) for p in laws]
         settled = _settled(loop, statics, index, statics.solve(load).joints[:, 0], laws)
@@ -194,6 +252,7 @@ class _Answer:
         state = statics.solve(load, openings)
         found, motions = statics.read(virtual, state), statics.motions(state)
         return cls(
+            laws=laws,
             settled=settled,
             state=state,
             found=found,
@@ -202,9 +261,9 @@ class _Answer:
         )
 
 
-def _refuse_shared(loop: Loop, parameters: list[Parameter]) -> None:
+def _refuse_shared(loop: Loop, statics: Elastic, parameters: list[Parameter]) -> None:
     """Rigid components that hold each other carry nobody knows what: whether one opens cannot be told."""
-    shared = {(c.owner, c.name) for c in loop.not_unique()}
+    shared = {(c.owner, c.name) for c in shared_among(loop.components, statics)}
     for parameter in parameters:
         if (parameter.part, parameter.mechanism) in shared:
             raise MachineError(
@@ -248,7 +307,7 @@ def _settled(loop: Loop, statics: Elastic, index: list[int], q0: Array, of: Laws
     return dataclasses.replace(found, misfit=found.misfit * sign / unit)
 
 
-def _word(law: OneSided | Play, misfit: float, free: bool) -> str:
+def _word(law: OneSided | Play, free: bool) -> str:
     if isinstance(law, OneSided):
         return "open" if free else "holds"
     return "free" if free else "bears"

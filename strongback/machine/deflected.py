@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import ClassVar
 
 import numpy as np
@@ -14,20 +14,22 @@ from strongback.machine.assembled import Assembled
 from strongback.machine.budget import Budget, budget
 from strongback.machine.cases import solve_cases
 from strongback.machine.ceiling import Ceiling, ceilings_of_pulls
-from strongback.machine.contact import ContactResult, OneSided, Play, solve_contact
+from strongback.machine.chosen import Chosen, ceilings_in_state, choose
+from strongback.machine.contact import Laws, OneSided, Play
 from strongback.machine.feet import bedded_feet
 from strongback.machine.forces_under import CaseForces, Reaction, case_forces, reactions_under
 from strongback.machine.loads import LoadCase
-from strongback.machine.loop import Loop
+from strongback.machine.loop import Loop, rebuilt
 from strongback.machine.mesh_error import mesh_errors
 from strongback.machine.parameters import Parameter
+from strongback.machine.part.kinds import as_beams
 from strongback.machine.part.report import PartReport
-from strongback.machine.solve import Deflection, solve_all
+from strongback.machine.solve import Deflection, ToolMotion, solve_all
 from strongback.machine.spread import BudgetSpread, budget_spread, known_spreads
 from strongback.machine.values import Machine, Pull, Vector
 from strongback.machine.wall_flex import ModelComparison, budget_with_walls, compare_models
 
-__all__ = ["Deflected", "DeflectedPart", "OpenPull", "UnderPull", "deflected"]
+__all__ = ["Deflected", "DeflectedPart", "UnderPull", "deflected"]
 
 Array = NDArray[np.float64]
 
@@ -49,9 +51,15 @@ class UnderPull(Told):
         By which the meshes of the bodies may be off along the budget [m].
     bedded : float, optional
         Deflection along the budget if feet on bolts were bedded all over [m].
+    chosen : Chosen, optional
+        Where joints that open or have play are stated: the state that all of this is of.
     """
 
-    TOLD: ClassVar[Telling] = (("total_95_m?", "interval"),)
+    TOLD: ClassVar[Telling] = (
+        ("total_95_m?", "interval"),
+        ("state?", "state_rows"),
+        ("every_joint_holding?", "holding"),
+    )
 
     deflection: Deflection = field(metadata=INLINE)
     budget: Budget = field(metadata=INLINE)
@@ -60,6 +68,7 @@ class UnderPull(Told):
     models: ModelComparison | None = field(default=None, metadata=told(absent=True))
     mesh_error: float | None = field(default=None, metadata=told("mesh_error_m", absent=True))
     bedded: float | None = field(default=None, metadata=told("feet_bedded_m", absent=True))
+    chosen: Chosen | None = field(default=None, metadata=HIDDEN)
 
     @property
     def pull(self) -> Pull:
@@ -70,6 +79,18 @@ class UnderPull(Told):
     def total(self) -> float:
         """Motion of the tool against the work along the pull [m]."""
         return self.budget.total
+
+    @property
+    def state_rows(self) -> list[dict[str, str]] | None:
+        """What every component that opens or has play does."""
+        if self.chosen is None:
+            return None
+        return [{"part": p.part, "component": p.mechanism, "state": word} for p, word in self.chosen.states]
+
+    @property
+    def holding(self) -> ToolMotion | None:
+        """The tool if every joint held, where joints that open or have play are stated."""
+        return None if self.chosen is None else self.chosen.holding.tool
 
     @property
     def interval(self) -> tuple[float, float] | None:
@@ -96,20 +117,6 @@ class DeflectedPart:
     forces: tuple[CaseForces, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class OpenPull:
-    """A pull with the joints that open or have play as they are stated.
-
-    Parameters
-    ----------
-    pull : Pull
-    result : ContactResult
-    """
-
-    pull: Pull = field(metadata=told(of="name"))
-    result: ContactResult = field(metadata=INLINE)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
 class Deflected(Answer):
     """How far the tool gives under every pull, and who causes it.
@@ -124,8 +131,6 @@ class Deflected(Answer):
     pulls : tuple of UnderPull
     reactions : tuple of Reaction
         Of the ground, under every pull.
-    opened : tuple of OpenPull, optional
-        Where joints that open or have play are stated: what the tool does with them.
 
     Examples
     --------
@@ -141,7 +146,6 @@ class Deflected(Answer):
     parts: tuple[DeflectedPart, ...]
     pulls: tuple[UnderPull, ...]
     reactions: tuple[Reaction, ...]
-    opened: tuple[OpenPull, ...] | None = field(default=None, metadata=told("open_or_play", absent=True))
 
     @property
     def reports(self) -> tuple[PartReport, ...]:
@@ -173,7 +177,8 @@ def deflected(
     ready : Assembled
     pulls : sequence of Pull
     laws : mapping of Parameter to OneSided or Play, optional
-        Components of joints and supports that open or have play.
+        Components of joints and supports that open or have play: all is then of the state that equilibrium chooses under
+        each pull.
 
     Returns
     -------
@@ -189,8 +194,12 @@ def deflected(
     78.0
     """
     loop = ready.loop
-    cases = solve_cases(loop, [LoadCase(name=pull.name, pulls=(pull,)) for pull in pulls])
-    opened = [OpenPull(pull=pull, result=solve_contact(loop, pull, laws)) for pull in pulls] if laws else None
+    states = {pull.name: choose(loop, pull, laws) for pull in pulls} if laws else {}
+    cases = solve_cases(
+        loop,
+        [LoadCase(name=pull.name, pulls=(pull,)) for pull in pulls],
+        misfits={name: state.misfits for name, state in states.items()},
+    )
     return Deflected(
         machine=ready.machine,
         loop=loop,
@@ -198,9 +207,10 @@ def deflected(
             DeflectedPart(report=report, forces=case_forces(cases, report.kind.name))
             for report in ready.reports
         ),
-        pulls=tuple(_under(ready, pulls)),
+        pulls=tuple(_in_state(ready, states[pull.name], laws or {}) for pull in pulls)
+        if states
+        else tuple(_under(ready, pulls)),
         reactions=reactions_under(cases),
-        opened=None if opened is None else tuple(opened),
     )
 
 
@@ -227,6 +237,43 @@ def _under(ready: Assembled, pulls: Sequence[Pull]) -> list[UnderPull]:
             )
         )
     return found
+
+
+def _in_state(ready: Assembled, state: Chosen, laws: Laws) -> UnderPull:
+    """The same of one pull, in the state that equilibrium chooses."""
+    if not state.changed:
+        (same,) = _under(ready, [state.pull])
+        return replace(same, chosen=state)
+    pull, loop, machine = state.pull, state.before.loop, state.machine
+    direction = None if np.any(pull.force) else _towards(state.deflection)
+    models = None
+    if ready.has_bodies:
+        beams = rebuilt(as_beams(machine), ready.parts)
+        before = (state.before_in(beams), state.before)
+        rows = budget_with_walls(beams, loop, pull, direction, before=before)
+        models = compare_models(beams, loop, pull, direction, before=before)
+    else:
+        rows = budget(loop, pull, direction, before=state.before)
+    ranged = bool(known_spreads(machine))
+    (error,), (bedded,) = mesh_errors(loop, [pull]), bedded_feet(loop, [pull])
+    return UnderPull(
+        deflection=state.deflection,
+        budget=rows,
+        ceilings=ceilings_in_state(state, laws, rows),
+        spread=budget_spread(machine, ready.parts, pull, direction=rows.direction, before=state.before)
+        if ranged
+        else None,
+        models=models,
+        mesh_error=None if error is None else _along(np.abs(rows.direction), error),
+        bedded=None if bedded is None else _along(rows.direction, bedded),
+        chosen=state,
+    )
+
+
+def _towards(found: Deflection) -> Vector:
+    """Direction of the motion of the tool."""
+    x, y, z = (float(v) for v in found.tool_displacement / np.linalg.norm(found.tool_displacement))
+    return x, y, z
 
 
 def _along(direction: Vector | Array, motion: Array) -> float:

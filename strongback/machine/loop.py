@@ -7,6 +7,7 @@ or "hardly any".
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,7 +24,7 @@ from strongback.machine.statics.geometry import Geometry
 from strongback.machine.validate import check_machine
 from strongback.machine.values import COMPONENTS, Joint, Machine, Support, Vector
 
-__all__ = ["Assembly", "Component", "Loop", "assemble", "assembly", "rebuilt"]
+__all__ = ["Assembly", "Component", "Loop", "assemble", "assembly", "rebuilt", "shared_among"]
 
 Array = NDArray[np.float64]
 PIECES = 6  # enough points for the deformed shape
@@ -193,8 +194,7 @@ class Loop:
 
     def not_unique(self) -> tuple[Component, ...]:
         """Rigid components that hold each other: motions are as given, how they share a force is not known."""
-        shared = np.abs(self.statics.locked).max(axis=1, initial=0.0) > SHARED
-        return tuple(c for c, one in zip(self.components, shared, strict=True) if one)
+        return shared_among(self.components, self.statics)
 
     def stiffness_matrix(self) -> Array:
         """Stiffness of all members on all motions, without joints, (unknowns, unknowns)."""
@@ -210,6 +210,19 @@ class Loop:
             f"{len(self.blocks)} blocks, {len(self.components)} joint components, {self.indeterminacy} times "
             f"indeterminate)"
         )
+
+
+def shared_among(components: Sequence[Component], statics: Elastic) -> tuple[Component, ...]:
+    """Rigid components that hold each other, so that how they share a force is not known.
+
+    Parameters
+    ----------
+    components : sequence of Component
+    statics : Elastic
+        Of their loop, or the same with other compliances.
+    """
+    shared = np.abs(statics.locked).max(axis=1, initial=0.0) > SHARED
+    return tuple(c for c, one in zip(components, shared, strict=True) if one)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from strongback.answer import HIDDEN, INLINE, Telling, Told, told
 from strongback.errors import MachineError
 from strongback.machine.exact_balance import exactly, pull_wrench, reading_wrenches
-from strongback.machine.guard import Judged, doubt_of, judged, spread_of_answers
+from strongback.machine.guard import Doubt, Judged, doubt_of, judged, spread_of_answers
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.statics.determinate import Carried
 from strongback.machine.statics.elastic import Elastic, Solution
@@ -24,6 +24,7 @@ __all__ = [
     "Deflection",
     "PartMotion",
     "ToolMotion",
+    "deflection_of",
     "gauge_row",
     "member_forces",
     "named_readings",
@@ -33,6 +34,7 @@ __all__ = [
     "solve",
     "solve_all",
     "tool_rows",
+    "with_stations",
 ]
 
 Array = NDArray[np.float64]
@@ -342,32 +344,48 @@ def solve_all(loop: Loop, pulls: Sequence[Pull]) -> list[Deflection]:
     """
     if not pulls:
         return []
-    loop = _with_stations(loop, pulls)
+    loop = with_stations(loop, pulls)
     answers = _Answers.of(loop, pulls)
     if not answers.judged.sure:
         answers = _Answers.exactly(loop, pulls)
     motions, found, state = answers.motions, answers.found, answers.state
     doubts = [doubt_of(loop, *one) for one in zip(answers.judged.error, answers.judged.springs, strict=True)]
-    shared = tuple(dict.fromkeys(c.owner for c in loop.not_unique()))
-    results = []
-    for i, pull in enumerate(pulls):
-        reactions = reactions_of(loop, state.joints[:, i])
-        imbalance = _imbalance(loop, pull, reactions)
-        results.append(
-            Deflection(
-                pull=pull,
-                tool_displacement=found[:3, i],
-                tool_rotation=found[3:6, i],
-                gauges=named_readings(loop, found[6:, i]),
-                parts=part_motions(loop, motions[:, i]),
-                reactions=reactions,
-                imbalance=imbalance,
-                error=max(doubts[i].error, imbalance),
-                doubt=doubts[i].words,
-                not_unique=shared,
-            )
-        )
-    return results
+    return [
+        deflection_of(loop, pull, found[:, i], motions[:, i], state.joints[:, i], doubts[i])
+        for i, pull in enumerate(pulls)
+    ]
+
+
+def deflection_of(
+    loop: Loop, pull: Pull, found: Array, motions: Array, joints: Array, doubt: Doubt
+) -> Deflection:
+    """A deflection from what was solved.
+
+    Parameters
+    ----------
+    loop : Loop
+    pull : Pull
+    found : ndarray, shape (6 + gauges,)
+        Motions of the tool, then readings.
+    motions : ndarray, shape (unknowns,)
+    joints : ndarray, shape (components,)
+        Forces in all joint components.
+    doubt : Doubt
+    """
+    reactions = reactions_of(loop, joints)
+    imbalance = _imbalance(loop, pull, reactions)
+    return Deflection(
+        pull=pull,
+        tool_displacement=found[:3],
+        tool_rotation=found[3:6],
+        gauges=named_readings(loop, found[6:]),
+        parts=part_motions(loop, motions),
+        reactions=reactions,
+        imbalance=imbalance,
+        error=max(doubt.error, imbalance),
+        doubt=doubt.words,
+        not_unique=tuple(dict.fromkeys(c.owner for c in loop.not_unique())),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -417,7 +435,7 @@ class _Answers:
         )
 
 
-def _with_stations(loop: Loop, pulls: Sequence[Pull]) -> Loop:
+def with_stations(loop: Loop, pulls: Sequence[Pull]) -> Loop:
     """The loop itself where it has a station at every pull, or one of the same machine that has."""
     ends = [(part, pull.at) for pull in pulls for part in (pull.part, pull.against)]
     if all(loop.layout.has_station(part, at) for part, at in ends):

@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from strongback.errors import MachineError
-from strongback.machine.budget import component_key, contributions, member_forms
+from strongback.machine.budget import budget, component_key, member_forms
 from strongback.machine.loop import Loop, assemble
 from strongback.machine.parameters import Parameter, rows_of
 from strongback.machine.part.values import Parts
+from strongback.machine.prestate import Prestate, play_name
 from strongback.machine.solve import pull_load, tool_rows
 from strongback.machine.statics.determinate import Carried
 from strongback.machine.values import COMPONENTS, Joint, Machine, Pull, Support, Vector
@@ -209,6 +210,7 @@ def budget_spread(
     correlation: Array | None = None,
     draws: int = 1024,
     seed: int = 0,
+    before: Prestate | None = None,
 ) -> BudgetSpread:
     """Budget of the deflection of the tool with intervals from what is known of the joints and of factors on members.
 
@@ -227,6 +229,9 @@ def budget_spread(
         Of the logarithms, in the order of `spreads`.
     draws : int
     seed : int
+    before : Prestate, optional
+        What acts beside the pull where a joint has let go or bears across a gap; every draw is in that state, whichever the
+        drawn stiffnesses would choose.
 
     Returns
     -------
@@ -252,11 +257,20 @@ def budget_spread(
     if not known:
         raise MachineError("nothing has a range", hint="give joints low and high, or calibrate them")
     if spreads is None and machine.correlation:
-        return _linear(assemble(machine, parts), pull, direction, known)
+        return _linear(
+            assemble(machine, parts) if before is None else before.loop, pull, direction, known, before
+        )
     factors = np.exp(_draws(np.array(list(known.values())), correlation, draws, seed))
     sprung = np.array([p.kind != "member" for p in known])
     joints = [p for p in known if p.kind != "member"]
-    rows, names = _all_budgets(machine, parts, pull, direction, joints, factors[:, sprung])
+    rows, names = _all_budgets(
+        assemble(machine, parts) if before is None else before.loop,
+        pull,
+        direction,
+        joints,
+        factors[:, sprung],
+        before,
+    )
     for parameter, factor in zip(known, factors.T, strict=True):
         if parameter.kind == "member":
             mine = [(parameter.kind, parameter.part, row) for row in rows_of(parameter)]
@@ -265,11 +279,18 @@ def budget_spread(
 
 
 def _linear(
-    loop: Loop, pull: Pull, direction: Vector | None, known: Mapping[Parameter, float]
+    loop: Loop,
+    pull: Pull,
+    direction: Vector | None,
+    known: Mapping[Parameter, float],
+    before: Prestate | None,
 ) -> BudgetSpread:
     """Intervals to first order from spreads and the correlation of the machine."""
-    load, virtual = pull_load(loop, pull)[:, None], _virtual(loop, pull, direction)[:, None]
-    rows = {name: float(v[0]) for name, v in contributions(loop, load, virtual).items()}
+    unit = _unit(loop, pull, direction)
+    rows = {
+        (row.kind, row.part, row.mechanism): row.contribution
+        for row in budget(loop, pull, (float(unit[0]), float(unit[1]), float(unit[2])), before=before).rows
+    }
     total = sum(rows.values())
     owner: dict[tuple[str, str, str], int] = {
         (p.kind, p.part, name): i
@@ -334,29 +355,35 @@ def _draws(sigma: Array, correlation: Array | None, draws: int, seed: int) -> Ar
 
 
 def _all_budgets(
-    machine: Machine,
-    parts: Parts,
+    loop: Loop,
     pull: Pull,
     direction: Vector | None,
     parameters: Sequence[Parameter],
     factors: Array,
+    before: Prestate | None,
 ) -> tuple[Array, list[tuple[str, str, str]]]:
     """Contributions of every mechanism in every draw of joints, (draws, rows)."""
-    loop = assemble(machine, parts)
     statics = loop.statics
     compliance = np.tile(statics.compliance, (len(factors), 1))
     compliance[:, [component_index(loop, p) for p in parameters]] /= factors
-    carried = statics.carry(np.column_stack([_virtual(loop, pull, direction), pull_load(loop, pull)]))
+    virtual_load = _unit(loop, pull, direction) @ tool_rows(loop)[:3]
+    load = pull_load(loop, pull) + (0.0 if before is None else before.load)
+    carried = statics.carry(np.column_stack([virtual_load, load]))
+    gaps = np.zeros(len(loop.components)) if before is None else before.openings
     left, right = (_with_states(loop, carried.columns(slice(i, i + 1))) for i in (0, 1))
     names, forms = [], []  # work of members between (virtual, self-stresses) and (load, self-stresses)
     for name, form in member_forms(loop, left[0], right[0]).items():
         names.append(name)
         forms.append(form)
-    virtual, real = _amounts(compliance, np.sum(forms, axis=0), left[1], right[1])
+    members = sum(forms, np.zeros((left[1].shape[1], right[1].shape[1])))
+    virtual, real = _amounts(compliance, members, left[1], right[1], gaps)
     rows = [np.einsum("na,ab,nb->n", virtual, form, real, optimize=True) for form in forms]
     p, q = virtual @ left[1].T, real @ right[1].T  # forces of all joint components in every draw
     names += [component_key(loop, c) for c in loop.components]
-    return np.column_stack([*rows, compliance * p * q]), names
+    open_ = np.flatnonzero(gaps)
+    for kind, part, component in (component_key(loop, loop.components[k]) for k in open_):
+        names.append((kind, part, play_name(component)))
+    return np.column_stack([*rows, compliance * p * q, gaps[open_] * p[:, open_]]), names
 
 
 def _with_states(loop: Loop, carried: Carried) -> tuple[Array, Array]:
@@ -366,7 +393,9 @@ def _with_states(loop: Loop, carried: Carried) -> tuple[Array, Array]:
     return elements, np.hstack([carried.joints, states.joints])
 
 
-def _amounts(compliance: Array, members: Array, left: Array, right: Array) -> tuple[Array, Array]:
+def _amounts(
+    compliance: Array, members: Array, left: Array, right: Array, gaps: Array
+) -> tuple[Array, Array]:
     """How much of each state is there in every draw, of the reading and of the load, (draws, 1 + r) each."""
     ones = np.ones((len(compliance), 1))
     if len(members) == 1:
@@ -374,18 +403,19 @@ def _amounts(compliance: Array, members: Array, left: Array, right: Array) -> tu
     states = left[:, 1:]
     A = members[1:, 1:] + np.einsum("nc,ci,cj->nij", compliance, states, states, optimize=True)
     virtual = members[:1, 1:] + (compliance * left[:, 0]) @ states
-    real = members[1:, 0] + (compliance * right[:, 0]) @ states
+    real = members[1:, 0] + (compliance * right[:, 0] + gaps) @ states
     scale = 1.0 / np.sqrt(np.einsum("nii->ni", A))
     unit = A * scale[:, :, None] * scale[:, None, :]
     both = scale[:, :, None] * np.linalg.solve(unit, np.stack([virtual, real], axis=2) * scale[:, :, None])
     return np.hstack([ones, -both[:, :, 0]]), np.hstack([ones, -both[:, :, 1]])
 
 
-def _virtual(loop: Loop, pull: Pull, direction: Vector | None) -> Array:
+def _unit(loop: Loop, pull: Pull, direction: Vector | None) -> Array:
+    """Direction of the deflection in question, (3,)."""
     unit = np.asarray(direction if direction is not None else pull.force, dtype=float)
     if not np.any(unit):
         unit = loop.read(tool_rows(loop)[:3], pull_load(loop, pull)[:, None])[:, 0]
-    return np.asarray(unit / np.linalg.norm(unit) @ tool_rows(loop)[:3])
+    return np.asarray(unit / np.linalg.norm(unit))
 
 
 def _summary(pull: str, rows: Array, names: list[tuple[str, str, str]]) -> BudgetSpread:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from strongback.answer import HIDDEN, told
 from strongback.machine.budget import BODY, PAD_CONTACT, Budget, BudgetRow, budget
 from strongback.machine.loop import Loop
+from strongback.machine.prestate import Prestate
 from strongback.machine.values import Pull, Vector
 
 __all__ = ["WALL_FLEX", "ModelComparison", "budget_with_walls", "compare_models"]
@@ -48,7 +49,14 @@ class ModelComparison:
         return self.body / self.beam if self.beam else float("nan")
 
 
-def budget_with_walls(beams: Loop, bodies: Loop, pull: Pull, direction: Vector | None = None) -> Budget:
+def budget_with_walls(
+    beams: Loop,
+    bodies: Loop,
+    pull: Pull,
+    direction: Vector | None = None,
+    *,
+    before: tuple[Prestate, Prestate] | None = None,
+) -> Budget:
     """Budget of a machine with bodies, with their beams and wall flex as rows.
 
     Parameters
@@ -60,14 +68,17 @@ def budget_with_walls(beams: Loop, bodies: Loop, pull: Pull, direction: Vector |
     pull : Pull
     direction : Vector, optional
         As in `budget`.
+    before : tuple of Prestate, optional
+        What acts beside the pull, of the loops of beams and of bodies.
 
     Returns
     -------
     Budget
         Rows add to the deflection of the machine with bodies.
     """
-    whole = budget(bodies, pull, direction)
-    as_beams = budget(beams, pull, whole.direction)
+    of_beams, of_bodies = before or (None, None)
+    whole = budget(bodies, pull, direction, before=of_bodies)
+    as_beams = budget(beams, pull, whole.direction, before=of_beams)
     rows: list[BudgetRow] = []
     for row in whole.rows:
         if row.mechanism == BODY:
@@ -91,7 +102,14 @@ def _body_rows(row: BudgetRow, as_beams: Budget, total: float) -> list[BudgetRow
     return rows
 
 
-def compare_models(beams: Loop, bodies: Loop, pull: Pull, direction: Vector | None = None) -> ModelComparison:
+def compare_models(
+    beams: Loop,
+    bodies: Loop,
+    pull: Pull,
+    direction: Vector | None = None,
+    *,
+    before: tuple[Prestate, Prestate] | None = None,
+) -> ModelComparison:
     """Deflection of the tool by beams and by bodies, side by side.
 
     Parameters
@@ -99,13 +117,15 @@ def compare_models(beams: Loop, bodies: Loop, pull: Pull, direction: Vector | No
     beams, bodies : Loop
     pull : Pull
     direction : Vector, optional
+    before : tuple of Prestate, optional
+        As in `budget_with_walls`.
 
     Returns
     -------
     ModelComparison
     """
-    whole = budget_with_walls(beams, bodies, pull, direction)
-    as_beams = budget(beams, pull, whole.direction)
+    whole = budget_with_walls(beams, bodies, pull, direction, before=before)
+    as_beams = budget(beams, pull, whole.direction, before=before[0] if before else None)
     flex, contact = (
         sum(row.contribution for row in whole.rows if row.mechanism == name)
         for name in (WALL_FLEX, PAD_CONTACT)

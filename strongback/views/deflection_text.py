@@ -7,7 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from strongback.machine.budget import Budget
-from strongback.machine.deflected import Deflected, OpenPull, UnderPull
+from strongback.machine.ceiling import Ceiling
+from strongback.machine.deflected import Deflected, UnderPull
 from strongback.machine.room import Operator
 from strongback.machine.values import GROUND, Machine, Pull
 from strongback.views.motion_table import lever_note, motion_heads, six_shown
@@ -22,11 +23,11 @@ __all__ = [
     "details",
     "doubts",
     "gauges_table",
-    "opened_table",
     "parts_table",
     "shares",
     "sheet",
     "size_of",
+    "states_table",
     "tool_motions",
 ]
 
@@ -46,6 +47,7 @@ def sheet(found: Deflected) -> Sheet:
         Heading(f"{machine.name}: how far the tool gives along the pull, and who causes it"),
         answer_table(results),
         "* under a couple µm/(N m); 95 %: what the stated ranges of the joints leave open",
+        *_states(results),
         "",
         Heading("Tool against work"),
         tool_motions(results, machine.operator),
@@ -65,35 +67,34 @@ def sheet(found: Deflected) -> Sheet:
         "Static, elastic, small motions. Joint stiffnesses are starting values until",
         "readings have calibrated them.",
     ]
-    blocks += _opened(found.opened or ())
     blocks += walls_blocks(found.reports)
     return Sheet(tuple(blocks))
 
 
-def _opened(opened: Sequence[OpenPull]) -> list[Block]:
-    """What the tool does with joints that open or have play."""
-    if not opened:
+def _states(results: Sequence[UnderPull]) -> list[Block]:
+    """Which state all is of, with the linear answer beside it."""
+    if all(result.chosen is None for result in results):
         return []
     return [
         "",
-        Heading("With the joints that open or have play, as stated: tool against work"),
-        opened_table(opened),
-        *(f"{one.pull.name}: {one.result.doubt}" for one in opened if one.result.doubt),
-        "Budgets, ceilings, intervals and readings above are of the machine with every joint",
-        "holding; where one of these opens or is free, they no longer hold.",
+        Heading("Joints that open or have play: the state that all of this is of"),
+        states_table(results),
+        "Ceilings find the state anew with their part rigid; intervals keep it.",
     ]
 
 
-def opened_table(opened: Sequence[OpenPull]) -> Table:
-    """Motion of the tool and state of every component that opens or has play, a row for every pull."""
+def states_table(results: Sequence[UnderPull]) -> Table:
+    """Tool along every pull in the state that equilibrium chooses and with every joint holding, and that state."""
     rows: list[tuple[Cell, ...]] = []
-    for one in opened:
-        states = [f"{p}: {state}" for p, state in one.result.states if state != "holds"]
-        moved = (float(v) * UM for v in one.result.tool_displacement)
-        rows.append((one.pull.name, *moved, "; ".join(states) or "all hold"))
+    for result in results:
+        if result.chosen is not None:
+            held = float(np.dot(result.budget.direction, result.chosen.holding.tool_displacement))
+            words = result.chosen.words or "all hold"
+            rows.append((result.pull.name, result.total * UM, held * UM, words))
     columns = (
         Head("pull"),
-        *(Head(axis, "µm", signed) for axis in "XYZ"),
+        Head("tool gives", "µm", lambda v: number(v, 3)),
+        Head("if all held", "µm", lambda v: number(v, 3)),
         Head("joints that do not just hold"),
     )
     return Table(columns=columns, rows=tuple(rows))
@@ -138,7 +139,11 @@ def tool_motions(results: Sequence[UnderPull], operator: Operator | None = None)
 
 def doubts(results: Sequence[UnderPull]) -> list[str]:
     """What to know before the figures are trusted: one line each; none for most machines."""
-    lines = [f"{r.pull.name}: {r.deflection.doubt}" for r in results if r.deflection.doubt]
+    lines = [
+        f"{r.pull.name}: {r.deflection.doubt or r.budget.doubt}"
+        for r in results
+        if r.deflection.doubt or r.budget.doubt
+    ]
     shared = list(dict.fromkeys(name for r in results for name in r.deflection.not_unique))
     if shared:
         lines.append(
@@ -202,8 +207,12 @@ def _attack(result: UnderPull) -> list[Block]:
     best = [c for c in sorted(result.ceilings, key=lambda c: c.remains) if c.remains < 1.0 - SMALLEST][:3]
     if not best:
         return []
-    each = ", ".join(f"{c.part} (at best {100 * c.remains:.0f} % is left)" for c in best)
+    each = ", ".join(f"{c.part} (at best {100 * c.remains:.0f} % is left{_then(c)})" for c in best)
     return ["", Words(f"attack first: {each}")]
+
+
+def _then(ceiling: Ceiling) -> str:
+    return "" if ceiling.state is None else f"; then {ceiling.state}"
 
 
 def parts_table(result: UnderPull) -> Table:

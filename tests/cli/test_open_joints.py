@@ -72,19 +72,25 @@ def test_half_the_play_is_lost_motion(project):
     done = CliRunner().invoke(command, [project, "--json"], catch_exceptions=False)
     assert done.exit_code == 0, done.output
     found = json.loads(done.stdout)
-    assert found["pulls"][0]["tool"]["displacement_m"][0] == pytest.approx(10e-6, rel=1e-9)
-    (opened,) = found["open_or_play"]
-    assert opened["displacement_m"][0] == pytest.approx(12.5e-6, rel=1e-9)
-    assert opened["states"] == [{"part": "nut", "component": "along x", "state": "bears"}]
+    (pull,) = found["pulls"]
+    assert pull["tool"]["displacement_m"][0] == pytest.approx(12.5e-6, rel=1e-9)
+    assert pull["total_m"] == pytest.approx(12.5e-6, rel=1e-9)
+    assert pull["every_joint_holding"]["displacement_m"][0] == pytest.approx(10e-6, rel=1e-9)
+    assert pull["state"] == [{"part": "nut", "component": "along x", "state": "bears"}]
+    rows = {row["mechanism"]: row["contribution_m"] for row in pull["budget"]}
+    assert rows["play along x"] == pytest.approx(2.5e-6, rel=1e-9)
+    assert sum(rows.values()) == pytest.approx(12.5e-6, rel=1e-9)
 
 
-def test_it_is_printed_beside_the_linear_answer(project):
+def test_the_linear_answer_is_printed_beside_it(project):
     done = CliRunner().invoke(command, [project, "--no-figures"], catch_exceptions=False)
-    assert "With the joints that open or have play" in done.output
-    assert "+12.5" in done.output
-    assert "nut, along x: bears" in done.output
+    heading = "Joints that open or have play: the state that all of this is of"
+    assert heading in done.output
+    row = next(line for line in done.output.split(heading)[1].splitlines() if line.strip().startswith("push"))
+    assert row.split()[1:3] == ["12.5", "10.0"]
+    assert "nut, along x: bears" in row
 
 
 def test_a_project_without_such_joints_says_nothing_of_them():
     done = CliRunner().invoke(command, ["demo", "--json"], catch_exceptions=False)
-    assert "open_or_play" not in json.loads(done.stdout)
+    assert all("state" not in pull for pull in json.loads(done.stdout)["pulls"])

@@ -33,7 +33,8 @@ def test_every_draw_is_the_budget_of_that_machine(mill, change, pull):
     sections = parts_of(machine)
     parameters = list(joint_spreads(machine))
     factors = 10 ** np.random.default_rng(3).uniform(-1, 1, (8, len(parameters)))
-    rows, names = _all_budgets(machine, sections, machine.pulls[pull], (1.0, 0.5, -0.2), parameters, factors)
+    loop = assemble(machine, sections)
+    rows, names = _all_budgets(loop, machine.pulls[pull], (1.0, 0.5, -0.2), parameters, factors, None)
     for row, factor in zip(rows, factors, strict=True):
         again = assemble(scaled(machine, dict(zip(parameters, factor, strict=True))), sections)
         expected = budget(again, machine.pulls[pull], (1.0, 0.5, -0.2))

@@ -220,6 +220,39 @@ def orientations(seeds: Iterable[int], turns: int = 60) -> list[Verdict]:
     return found
 
 
+def budgets_in_state(seeds: Iterable[int]) -> list[Verdict]:
+    """Rows of the budget in the chosen state against the motion there, along a direction of their own."""
+    direction = np.array([0.3, -0.5, 0.8]) / np.linalg.norm([0.3, -0.5, 0.8])
+    found = []
+    for seed in seeds:
+        case = opening(seed, (8, 4))
+        told = package.budget_in_state(case.machine, case.pull, case.laws, direction)
+        if told is not None:
+            total, moved = told
+            error = abs(total - float(direction @ moved)) / max(float(np.abs(moved).max()), 1e-18)
+            found.append(Verdict(seed=seed, error=error))
+    return found
+
+
+def ceilings_in_state(seeds: Iterable[int]) -> list[Verdict]:
+    """What is left with each part rigid, against all states of the machine with that part rigid."""
+    found = []
+    for seed in seeds:
+        case = opening(seed, (6, 3))
+        machine = at_the_tool(case.machine)
+        pull = machine.pulls[0]
+        along = np.array(pull.force) / np.linalg.norm(pull.force)
+        for part, left in package.remains_in_state(machine, pull, case.laws).items():
+            try:
+                truths = [along @ m[:3] for m, _ in exact.states(_rigid(machine, part), pull, case.laws)]
+                whole = along @ next(iter(exact.states(machine, pull, case.laws)))[0][:3]
+            except exact.UndeterminedError:  # rigid beside rigid
+                continue
+            if truths and np.ptp(truths) <= 1e-9 * np.abs(truths).max():
+                found.append(Verdict(seed=seed, error=abs(left - truths[0] / whole), message=part))
+    return found
+
+
 # --- ceilings -----------------------------------------------------------------------------------------------------------
 
 

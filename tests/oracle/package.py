@@ -14,6 +14,7 @@ from oracle.exact import Truth
 from strongback.errors import StrongbackError
 from strongback.machine.budget import budget
 from strongback.machine.ceiling import ceilings
+from strongback.machine.chosen import ceilings_in_state, choose
 from strongback.machine.compliance import tool_compliance
 from strongback.machine.contact import OneSided, Play, solve_contact
 from strongback.machine.loop import Loop, assemble
@@ -95,6 +96,39 @@ def contact(
 def remains(machine: Machine) -> dict[str, float]:
     """By part: the fraction of the deflection under the first pull that is left when it is rigid."""
     return {c.part: c.remains for c in ceilings(machine, parts_of(machine), machine.pulls[0])}
+
+
+def _state(machine: Machine, pull: Pull, laws: Mapping[tuple[str, int], OneSided | Play]) -> tuple[Any, Any]:
+    """The state that the package chooses, and the laws as it takes them; None where it refuses."""
+    kinds = {holder.name: kind for kind, holder in machine.holders()}
+    named = {Parameter(kind=kinds[o], part=o, mechanism=COMPONENTS[i]): law for (o, i), law in laws.items()}
+    try:
+        return choose(loop_of(machine), pull, named), named
+    except StrongbackError:
+        return None, named
+
+
+def budget_in_state(
+    machine: Machine, pull: Pull, laws: Mapping[tuple[str, int], OneSided | Play], direction: np.ndarray
+) -> tuple[float, np.ndarray] | None:
+    """Sum of the rows of the budget in the chosen state, and the motion of the tool there."""
+    state, _ = _state(machine, pull, laws)
+    if state is None:
+        return None
+    x, y, z = (float(v) for v in direction)
+    found = budget(state.before.loop, pull, (x, y, z), before=state.before)
+    return sum(row.contribution for row in found.rows), state.deflection.tool_displacement
+
+
+def remains_in_state(
+    machine: Machine, pull: Pull, laws: Mapping[tuple[str, int], OneSided | Play]
+) -> dict[str, float]:
+    """By part: what is left of the deflection when it is rigid, in a state that the linear answer is not of."""
+    state, named = _state(machine, pull, laws)
+    if state is None or not state.changed:
+        return {}
+    whole = budget(state.before.loop, pull, before=state.before)
+    return {c.part: c.remains for c in ceilings_in_state(state, named, whole)}
 
 
 def budget_gap(machine: Machine) -> float:
