@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from strongback.ask.map import compliance_map as compliance_map
     from strongback.ask.mix import mix as mix
     from strongback.ask.options import options as options
+    from strongback.ask.ring_down import ring_down as ring_down
     from strongback.ask.vibrate import vibrate as vibrate
     from strongback.errors import QuestionError as QuestionError
     from strongback.errors import StrongbackError as StrongbackError
@@ -62,6 +63,7 @@ if TYPE_CHECKING:
     from strongback.section.outline import from_rings as from_rings
     from strongback.section.values import Outline as Outline
     from strongback.section.values import SectionStiffness as SectionStiffness
+    from strongback.vibration.ringdown.told import RingDown as RingDown
     from strongback.vibration.vibrated import Vibrated as Vibrated
     from strongback.views.show import plot as plot
     from strongback.views.show import table as table
@@ -82,6 +84,7 @@ _HOMES = {
     "Project": "project",
     "Pull": "machine.values",
     "QuestionError": "errors",
+    "RingDown": "vibration.ringdown.told",
     "SectionStiffness": "section.values",
     "StrongbackError": "errors",
     "Support": "machine.values",
@@ -105,6 +108,7 @@ _HOMES = {
     "plot": "views.show",
     "read": "project.read",
     "remaining": "machine.ceiling",
+    "ring_down": "ask.ring_down",
     "section_stiffness": "machine.sections",
     "solve": "machine.solve",
     "table": "views.show",

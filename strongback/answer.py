@@ -28,6 +28,7 @@ VIEWS: Mapping[str, tuple[str, str]] = {
     "Deflected": ("deflection_text", "deflection_figures"),
     "Filled": ("fill_text", "fill_plot"),
     "Loaded": ("forces_table", "forces_figures"),
+    "RingDown": ("ringdown_text", "ringdown_figures"),
     "Vibrated": ("vibration_text", "vibration_figures"),
     "WeighedOptions": ("options_text", "options_figures"),
 }

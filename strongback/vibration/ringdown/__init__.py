@@ -1,0 +1,1 @@
+"""What a recording of a tap tells: the hits in it, pitch and damping of each mode, damping against amplitude."""
