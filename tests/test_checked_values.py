@@ -349,7 +349,8 @@ def test_words_and_mappings_stand_for_pairs_and_numbers(mill):
 def test_another_section_in_the_place_of_one(mill):
     bar = shapes.rectangle("steel", 0.1, 0.1)
     changed = mill.with_section(mill.sections[0][0], bar)
-    assert changed.sections[0] == (mill.sections[0][0], bar)
+    name = mill.sections[0][0]
+    assert changed.sections[0] == (name, replace(bar, name=name))
     assert changed.sections[1:] == mill.sections[1:]
     with pytest.raises(MachineError, match='has no section "profil"') as caught:
         mill.with_section("profil", bar)

@@ -67,6 +67,8 @@ class CaseResult(Told):
         Of the members that are beams.
     loop : Loop
         That it was solved in: that of the caller, or one with more stations.
+    weightless : tuple of str
+        Where own weight acts: bodies with a cap, a foot or diaphragms, whose own weight is left out.
     """
 
     TOLD: ClassVar[Telling] = (("tool", "tool"),)
@@ -81,6 +83,7 @@ class CaseResult(Told):
     members: tuple[MemberForces, ...] = field(metadata=HIDDEN)
     loop: Loop = field(metadata=HIDDEN)
     _state: _State
+    weightless: tuple[str, ...] = ()
 
     @property
     def tool(self) -> ToolMotion:
@@ -186,7 +189,15 @@ def solve_cases(
     for combination in combinations:
         acting = [pull for name, factor in combination.terms if factor for pull in pulls[name]]
         pulls[combination.name] = tuple(dict.fromkeys(acting))
-    return [_result(loop, name, state, gauges, pulls[name]) for name, state in states.items()]
+    heavy = {case.name for case in cases if any(case.gravity)}
+    heavy |= {one.name for one in combinations if heavy & {name for name, factor in one.terms if factor}}
+    plated = tuple(
+        m.name for m in loop.machine.members if m.name in loop.bodies and (m.cap or m.foot or m.diaphragms)
+    )
+    return [
+        _result(loop, name, state, gauges, pulls[name], plated if name in heavy else ())
+        for name, state in states.items()
+    ]
 
 
 def _with_stations(loop: Loop, cases: Sequence[LoadCase]) -> Loop:
@@ -328,19 +339,25 @@ def _line_loads(loop: Loop, line: LineLoad) -> list[Array]:
 
 
 def _weights(loop: Loop, gravity: Array) -> list[Array]:
-    """Own weight of every length of member."""
-    if loop.bodies:
-        name = next(iter(loop.bodies))
-        raise MachineError(
-            f'own weight of "{name}", which is a body, is not known', hint="assemble as_beams(machine) for it"
-        )
+    """Own weight of every length of beam, and of every body on its interfaces.
+
+    A body takes it as its fields for unit motions of the interfaces do work with it, which is exact for the motions of the
+    interfaces; what its bare wall sags in between by its own weight is left out.
+    """
     found = [np.zeros(len(e.columns)) for e in loop.elements]
+    for k, element in enumerate(loop.elements):
+        if element.member in loop.bodies:
+            place = loop.bodies[element.member]
+            local = np.tile([*(place.axes @ gravity), 0.0, 0.0, 0.0], len(place.columns))
+            turn = np.kron(np.eye(2 * len(place.columns)), place.axes)
+            found[k] = turn.T @ (place.body.mass @ local)
     for member in loop.machine.members:
-        for place, low, high in _lengths_of(loop, member.name):
+        if member.name in loop.bodies:
+            continue
+        whole = _moving(loop, member, gravity)
+        for at, low, high in _lengths_of(loop, member.name):
             section = loop.parts.sections[span_at(member, 0.5 * (low + high))]
-            found[place] = _even_mass(loop, member, place, low, high, per_length(section)) @ _moving(
-                loop, member, gravity
-            )
+            found[at] = _even_mass(loop, member, at, low, high, per_length(section)) @ whole
     return found
 
 
@@ -456,7 +473,12 @@ def _forces(loop: Loop, state: _State, name: str) -> MemberForces:
 
 
 def _result(
-    loop: Loop, name: str, state: _State, asked: Sequence[Gauge], pulls: tuple[Pull, ...]
+    loop: Loop,
+    name: str,
+    state: _State,
+    asked: Sequence[Gauge],
+    pulls: tuple[Pull, ...],
+    weightless: tuple[str, ...],
 ) -> CaseResult:
     machine = loop.machine
     tool = tool_rows(loop) @ state.motions
@@ -473,6 +495,7 @@ def _result(
         members=tuple(_forces(loop, state, member) for member in loop.stations),
         loop=loop,
         _state=state,
+        weightless=weightless,
     )
 
 

@@ -491,7 +491,7 @@ class Machine:
     ----------
     name : str
     sections : mapping of str to Outline or SectionStiffness, or pairs
-        By name; a stiffness may be given where it is known. Kept as pairs.
+        By name, which each takes for its own; a stiffness may be given where it is known. Kept as pairs.
     members, blocks, joints, supports, masses, pulls, gauges, pads, travels : tuples
     tool : Place, or (str, Vector)
         Where the cutting edge meets the work, on the part that carries the tool.
@@ -545,6 +545,7 @@ class Machine:
         sections = checks.pairs(where, "sections", self.sections)
         for name, section in sections:
             checks.instance(where, f'section "{name}"', section, (Outline, SectionStiffness))
+        sections = tuple((n, s if s.name == n else replace(s, name=n)) for n, s in sections)
         lists = {name: _all_of(where, name, getattr(self, name), kind) for name, kind in LISTS.items()}
         for place in ("tool", "work"):
             point = getattr(self, place)

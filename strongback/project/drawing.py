@@ -311,6 +311,8 @@ def _svg(name: str, text: str, unit: str | None, chord: float) -> Lines:
     size = re.search(r"<svg[^>]*?\swidth\s*=\s*[\"'][\d.eE+-]+\s*(mm|cm|in)[\"']", text)
     if unit is None and size is not None:  # its reader rounds the factor of mm to six digits
         scale = to_si(1.0, size[1], "length") / svgelements.Length(f"1{size[1]}").value(ppi=96.0)
+    # Its reader measures from the corner of the page; a drawing means the zero of its own axes.
+    zero = svgelements.Matrix(drawing.viewbox_transform or "")
     found: Lines = {}
     for shape in drawing.elements():
         if not isinstance(shape, svgelements.Shape):
@@ -318,7 +320,8 @@ def _svg(name: str, text: str, unit: str | None, chord: float) -> Lines:
         for piece in svgelements.Path(shape).as_subpaths():
             points = _flattened(svgelements.Path(piece), chord / scale)
             if len(points) > 1:
-                found.setdefault(_layer_of(shape), []).append(points * [scale, -scale])
+                own = (points - [zero.e, zero.f]) * [scale, -scale]
+                found.setdefault(_layer_of(shape), []).append(own)
     return found or _nothing(name)
 
 

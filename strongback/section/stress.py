@@ -28,7 +28,7 @@ from strongback.section.refine import refined
 from strongback.section.stiffness import SectionFields, fields
 from strongback.section.values import Outline, Point2, SectionMesh, SectionStiffness
 
-__all__ = ["LOADS", "Peak", "SectionStress", "section_stress", "stress", "stress_of"]
+__all__ = ["LOADS", "FreeEdge", "Peak", "SectionStress", "free_edge", "section_stress", "stress", "stress_of"]
 
 Array = NDArray[np.float64]
 
@@ -45,6 +45,7 @@ BESIDE_CORNER = 0.25  # of the wall and of the sides, around a re-entrant corner
 ROUGH = 3.0  # tolerances by which the stress of a triangle may be off the average at its nodes
 SPOTS = 2e-3  # of the area that may be rough: the corners of chords drawn for an arc always are
 DIES_OUT = 0.05  # of the section: a bimoment that dies out sooner along the member is not told
+SHARP = np.radians(30.0)  # turn from which an outer corner is one: there is no shear stress in it
 REENTRANT = np.radians(1.0)  # turn below which a corner is that of a polygon drawn for an arc
 
 # Values at the six nodes of the quadratic that fits values at the integration points best, (6, 7).
@@ -304,10 +305,10 @@ def _shear(solved: SectionFields) -> tuple[Array, Array]:
         states[6] = solved.secondary_strain
     found = np.zeros((len(LOADS), *mesh.triangles.shape, 2))
     error = np.zeros((len(LOADS), len(mesh.triangles)))
-    average = _Average.on(mesh)
+    average, edge = _Average.on(mesh), free_edge(mesh)
     for k, strain in states.items():
         own = np.einsum("iq,mqc->mic", _TO_NODES, strain * G)
-        found[k] = average(own)
+        found[k] = edge.held(average(own))
         error[k] = np.hypot(*np.moveaxis(found[k] - own, 2, 0)).max(axis=1)
     return found, error
 
@@ -348,6 +349,82 @@ class _Average:
             np.bincount(self.index.ravel(), (self.weight * own[..., c]).ravel())[self.index] for c in range(2)
         ]
         return np.stack(columns, axis=-1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FreeEdge:
+    """Nodes on edges where nothing touches: the shear stress across them is zero there, and all of it in a sharp corner.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    node : ndarray of int, shape (n,)
+    normal : ndarray, shape (n, 2)
+        Out of the material; zero in a re-entrant corner, where the stress has no bound.
+    corner : ndarray of bool, shape (n,)
+        Sharp and not re-entrant.
+    """
+
+    mesh: SectionMesh
+    node: NDArray[np.int64]
+    normal: Array
+    corner: NDArray[np.bool_]
+
+    def held(self, shear: Array) -> Array:
+        """Shear stress at the nodes of each triangle, (m, 6, 2), without what a free edge cannot carry."""
+        normal = np.zeros((len(self.mesh.nodes), 2))
+        factor = np.ones(len(self.mesh.nodes))
+        normal[self.node], factor[self.node] = self.normal, np.where(self.corner, 0.0, 1.0)
+        n = normal[self.mesh.triangles]
+        across = np.einsum("mic,mic->mi", shear, n)
+        return np.asarray((shear - across[..., None] * n) * factor[self.mesh.triangles][..., None])
+
+
+def free_edge(mesh: SectionMesh) -> FreeEdge:
+    """The free edges of a mesh: sides that belong to one triangle alone.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+
+    Returns
+    -------
+    FreeEdge
+
+    Examples
+    --------
+    >>> from strongback.section.mesh import mesh
+    >>> from strongback.section.shapes import rectangle
+    >>> edge = free_edge(mesh(rectangle("steel", 0.02, 0.01)))
+    >>> int(edge.corner.sum())
+    4
+    """
+    t = mesh.triangles
+    sides = np.concatenate([t[:, [0, 3, 1]], t[:, [1, 4, 2]], t[:, [2, 5, 0]]])
+    _, first, count = np.unique(sides[:, 1], return_index=True, return_counts=True)
+    sides = sides[first[count == 1]]
+    along = mesh.nodes[sides[:, 2]] - mesh.nodes[sides[:, 0]]
+    along /= np.linalg.norm(along, axis=1)[:, None]
+    out = np.column_stack([along[:, 1], -along[:, 0]])  # triangles run counter-clockwise
+    before = np.zeros((len(mesh.nodes), 2))
+    after = before.copy()
+    before[sides[:, 2]], after[sides[:, 0]] = along, along
+    nodes = sides[:, 0]
+    turn = np.arctan2(
+        before[nodes, 0] * after[nodes, 1] - before[nodes, 1] * after[nodes, 0],
+        np.einsum("ij,ij->i", before[nodes], after[nodes]),
+    )
+    mean = np.column_stack([(before + after)[nodes, 1], -(before + after)[nodes, 0]])
+    length = np.linalg.norm(mean, axis=1)
+    mean[length > 0.0] /= length[length > 0.0, None]
+    sharp = np.abs(turn) > SHARP
+    mean[sharp] = 0.0
+    return FreeEdge(
+        mesh=mesh,
+        node=np.concatenate([sides[:, 1], nodes]),
+        normal=np.concatenate([out, mean]),
+        corner=np.concatenate([np.zeros(len(sides), dtype=bool), turn > SHARP]),
+    )
 
 
 def _peaks(

@@ -471,8 +471,42 @@ def test_a_warm_body_grows_free_of_stress(body_machine):
         assert found.reactions[0][1] == pytest.approx(0.0, abs=1e-2)
 
 
-def test_own_weight_of_a_body_is_refused_with_a_way_out(body_machine):
-    with pytest.raises(MachineError, match="as_beams"):
-        solve_cases(
-            assemble(body_machine, parts_of(body_machine)), [LoadCase(name="weight", gravity=GRAVITY)]
-        )
+def test_own_weight_of_a_body(body_machine):
+    """Upright: its foot carries m g, its pad sinks by q s (2L - s) / 2EA, m g to be carried below (Poisson's ratio zero, so
+    that nothing but the axis counts); lying: m g and the moment m g L / 2 at the foot."""
+    alloy = Material(name="alloy", E=70e9, nu=0.0, density=2700.0, source="invented")
+    tube = rectangular_tube(alloy, 0.08, 0.08, 0.005)
+    machine = body_machine.with_section("tube", tube)
+    loop = assemble(machine, parts_of(machine))
+    area, length, at = 0.08**2 - 0.07**2, 0.3, 0.2
+    weight = 2700.0 * area * length * G0
+    down, across = solve_cases(loop, [case("down", gravity="-z"), case("across", gravity="+x")])
+    assert down.reactions[0][1] == pytest.approx([0.0, 0.0, weight, 0.0, 0.0, 0.0], abs=1e-6 * weight)
+    per = weight / length
+    sinks = per * at * (2.0 * length - at) / (2.0 * 70e9 * area)
+    assert down.tool_displacement[2] == pytest.approx(-sinks, rel=1e-2)
+    force, moment = across.reactions[0][1][[0, 4]]
+    assert force == pytest.approx(-weight, rel=1e-6)
+    assert moment == pytest.approx(-weight * length / 2.0, rel=1e-6)
+
+
+def test_the_droop_of_a_slender_body_is_that_of_a_beam(body_machine):
+    """q L⁴/8EI + q L²/2kGA at the end face: a tube of fifteen widths, its ends held in shape; 1 %."""
+    alloy = Material(name="alloy", E=70e9, nu=0.0, density=2700.0, source="invented")
+    tube = rectangular_tube(alloy, 0.04, 0.04, 0.004)
+    length = 0.6
+    base = body_machine.supports[0]
+    member = replace(
+        body_machine.members[0], end=(0.0, 0.0, length), spans=(("tube", length),), ends=("held", "held")
+    )
+    end = (0.0, 0.0, length)
+    machine = replace(
+        body_machine, members=(member,), pads=(), blocks=(), joints=(), supports=(base,), tool=("column", end),
+        work=(GROUND, end), sections={"tube": tube},
+    )  # fmt: skip
+    (found,) = answer(machine, case(gravity="+x"))
+    area, I = 0.04**2 - 0.032**2, (0.04**4 - 0.032**4) / 12.0
+    q = 2700.0 * area * G0
+    k = 2 * 0.04 * 0.004 / area  # the two webs
+    droop = q * length**4 / (8 * 70e9 * I) + q * length**2 / (2 * k * 35e9 * area)
+    assert found.tool_displacement[0] == pytest.approx(droop, rel=1e-2)

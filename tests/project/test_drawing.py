@@ -313,7 +313,8 @@ def test_every_kind_of_drawing_is_a_section_of_a_project(tmp_path, ending):
     (found,) = dict(
         in_project(tmp_path, f'file = "two.{ending}"\n{unit}material = "steel"').machine.sections
     ).values()
-    assert area_of(found) == pytest.approx(area_of(outline), rel=1e-6)
+    there, back = outline.to_polygon().buffer(0.0), found.to_polygon().buffer(0.0)
+    assert there.symmetric_difference(back).area < 1e-6 * there.area  # the same place, too
     assert len(found.cells) == len(outline.cells)
 
 

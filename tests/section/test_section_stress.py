@@ -9,10 +9,11 @@ import pytest
 from sections import ALUMINIUM, MINERAL, UNIT, two_cells
 
 from strongback.errors import LimitError, OutlineError
+from strongback.materials import material
 from strongback.section import shapes
 from strongback.section.mesh import mesh
 from strongback.section.outline import filled
-from strongback.section.stress import LOADS, SectionStress, section_stress, stress
+from strongback.section.stress import LOADS, SectionStress, free_edge, section_stress, stress
 from strongback.section.values import Fill
 from strongback.views.stress_plot import faces_of
 
@@ -230,3 +231,21 @@ def test_refusals():
     assert not plain.converged
     assert plain.peak("T").moved is None
     assert "maxima still move" in repr(plain)
+
+
+def test_a_free_edge_carries_no_shear_across_it():
+    """tau . n = 0 on every free edge, and nothing at all in an outer corner, under every load; to the last digit, since
+    it is what is known of the answer before it is found (a Z: outer corners and re-entrant ones)."""
+    found = section_stress(shapes.z_section(material("steel"), 0.06, 0.04, 0.004))
+    edge = free_edge(found.mesh)
+    size = found.mesh.nodes
+    shear = np.zeros((len(found.shear), len(size), 2))
+    shear[:, found.mesh.triangles] = found.shear
+    largest = np.abs(shear).max(axis=(1, 2), keepdims=True)[:, :, 0] + 1e-300
+    across = np.einsum("knc,nc->kn", shear[:, edge.node], edge.normal)
+    assert np.abs(across / largest).max() < 1e-12
+    assert edge.corner.sum() == 6  # of eight corners two are re-entrant
+    assert np.all(shear[:, edge.node[edge.corner]] == 0.0)
+    low, high = size.min(axis=0), size.max(axis=0)
+    on_box = np.any((np.abs(size - low) < 1e-9) | (np.abs(size - high) < 1e-9), axis=1)
+    assert set(np.flatnonzero(on_box)) <= set(edge.node.tolist())

@@ -48,7 +48,8 @@ def test_colours_carry_the_stress(figure: Figure, found: SectionStress) -> None:
         k = LOADS.index(load)
         values = found.direct[k] if kind == "direct" else np.hypot(*np.moveaxis(found.shear[k], 2, 0))
         shown = np.asarray(field.get_array(), dtype=float)
-        power = np.median(np.log10(np.abs(shown / (values.ravel() * 1e-6))))
+        some = np.abs(values.ravel()) > 1e-6 * np.abs(values).max()  # outer corners have no shear
+        power = np.median(np.log10(np.abs(shown[some] / (values.ravel()[some] * 1e-6))))
         assert power == pytest.approx(round(power), abs=1e-9)  # MPa times a power of ten, as the label says
         assert np.allclose(shown, values.ravel() * 1e-6 * 10.0 ** round(power))
         low, high = field.get_clim()
