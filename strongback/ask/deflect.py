@@ -42,7 +42,7 @@ def deflect(project: Source, *, pull: Names = (), progress: Progress | None = No
     --------
     >>> found = deflect("demo", pull="sideways")
     >>> [row.part for row in found["sideways"].budget.rows[:2]]
-    ['base', 'column']
+    ['column', 'spindle bearings']
     """
     asked = project if isinstance(project, Machine) else project_of(project)
     machine = machine_of(asked)

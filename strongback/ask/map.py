@@ -36,6 +36,12 @@ def compliance_map(
     ------
     MachineError
         If the machine has no travel.
+
+    Examples
+    --------
+    >>> found = compliance_map("demo", positions=(2,))
+    >>> len(found.points)  # the two ends of the travel of the head
+    2
     """
     machine = machine_of(project)
     travels = machine.travels[: len(positions)]

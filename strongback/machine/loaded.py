@@ -38,17 +38,23 @@ class Loaded(Answer):
     Parameters
     ----------
     machine : Machine
-    as_beams : tuple of str
-        Cases in which bodies count as beams: where weight acts, which is known along beams alone.
     cases : tuple of CaseResult
     """
 
-    TOLD: ClassVar[Telling] = (("reactions", "reactions"), ("members", "members"))
+    TOLD: ClassVar[Telling] = (
+        ("weight_left_out", "weightless"),
+        ("reactions", "reactions"),
+        ("members", "members"),
+    )
 
     machine: Machine = field(metadata=told(of="name"))
-    as_beams: tuple[str, ...]
     cases: tuple[CaseResult, ...]
     known: tuple[str, ...] = field(default=(), metadata=HIDDEN)
+
+    @property
+    def weightless(self) -> tuple[str, ...]:
+        """Bodies whose cap, foot and diaphragms are left out of the own weight that acts."""
+        return tuple(dict.fromkeys(name for case in self.cases for name in case.weightless))
 
     @property
     def reactions(self) -> tuple[Reaction, ...]:
@@ -81,7 +87,7 @@ def loaded(
     wanted: Sequence[str],
     known: Sequence[str] = (),
 ) -> Loaded:
-    """Solve some cases and combinations, with bodies as beams where weight acts.
+    """Solve some cases and combinations.
 
     Parameters
     ----------
@@ -98,20 +104,12 @@ def loaded(
     -------
     Loaded
     """
-    heavy = {case.name for case in cases if any(case.gravity)}
-    heavy |= {one.name for one in combinations if heavy & {name for name, _ in one.terms}}
-    light = tuple(name for name in wanted if name in heavy and ready.has_bodies)
-    found: dict[str, CaseResult] = {}
-    for loop, chosen in ((ready.loop, set(wanted) - set(light)), (ready.beams, set(light))):
-        if not chosen:
-            continue
-        sums = [one for one in combinations if one.name in chosen]
-        needed = {*chosen, *(name for one in sums for name, _ in one.terms)}
-        solved = solve_cases(loop, [case for case in cases if case.name in needed], sums)
-        found |= {one.name: one for one in solved if one.name in chosen}
+    sums = [one for one in combinations if one.name in wanted]
+    needed = {*wanted, *(name for one in sums for name, _ in one.terms)}
+    solved = solve_cases(ready.loop, [case for case in cases if case.name in needed], sums)
+    found = {one.name: one for one in solved}
     return Loaded(
         machine=ready.machine,
-        as_beams=light,
         cases=tuple(found[name] for name in dict.fromkeys(wanted)),
         known=tuple(known or wanted),
     )

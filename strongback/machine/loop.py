@@ -367,6 +367,14 @@ def rebuilt(machine: Machine, parts: Parts) -> Loop:
     Returns
     -------
     Loop
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> rebuilt(machine, parts_of(machine)).size  # the foot and the top: twelve motions
+    12
     """
     return _built(layout(machine, parts, 1), parts, None)
 

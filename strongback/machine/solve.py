@@ -234,7 +234,17 @@ def tool_rows(loop: Loop) -> Array:
 
 
 def reading_rows(loop: Loop) -> Array:
-    """Motion of the tool and readings of all gauges from all motions, (6 + gauges, unknowns)."""
+    """Motion of the tool and readings of all gauges from all motions, (6 + gauges, unknowns).
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> reading_rows(assemble(machine, parts_of(machine))).shape  # six of the tool and one gauge
+    (7, 42)
+    """
     return np.vstack([tool_rows(loop), *(gauge_row(loop, g)[None] for g in loop.machine.gauges)])
 
 

@@ -40,11 +40,9 @@ def sheet(found: Loaded) -> Sheet:
         "Bending is about the centroid, torque about the shear centre, in the axes of the",
         "section. Linear: joints hold both ways. The tool counts as true before all this.",
     ]
-    if found.as_beams:
-        listed = ", ".join(found.as_beams)
-        blocks.append(
-            Words(f"Bodies count as beams where weight acts, since it is known along beams alone: {listed}.")
-        )
+    if found.weightless:
+        listed = ", ".join(found.weightless)
+        blocks.append(Words(f"The weight of caps, feet and diaphragms is left out: {listed}."))
     return Sheet(tuple(blocks))
 
 
