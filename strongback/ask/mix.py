@@ -50,6 +50,21 @@ def mix(
     ------
     MixError
         If the project has no [mix] table, or its data contradict each other.
+
+    Examples
+    --------
+    The demo's job takes half a minute; a project without one is told what to write:
+
+    >>> import strongback as sb
+    >>> from tempfile import TemporaryDirectory
+    >>> from strongback.machine.sample import post
+    >>> with TemporaryDirectory() as folder:
+    ...     project = sb.read(sb.write_project(post(), folder + "/post"))
+    >>> try:
+    ...     mix(project)
+    ... except sb.StrongbackError as error:
+    ...     print(error.message)
+    the project has no [mix] table
     """
     read = project_of(project)
     table = read.extras.get("mix")

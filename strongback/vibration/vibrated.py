@@ -130,6 +130,16 @@ class Vibrated(Answer):
         Lowest first, those at 0 Hz among them.
     without_mass : tuple of str
         Blocks that no [[mass]] weighs, and members whose sections weigh nothing.
+
+    Examples
+    --------
+    A post of 0.6 m, its foot held by springs: 3.516/(2 pi L²) √(EI/m) = 163.8 Hz of a slender held one, less what shear,
+    rotary inertia and the foot take away:
+
+    >>> import strongback as sb
+    >>> from strongback.machine.sample import post
+    >>> round(sb.vibrate(post(), modes=1).modes[0].frequency)  # [Hz]
+    155
     """
 
     machine: Machine = field(metadata=told(of="name"))
@@ -165,6 +175,15 @@ def vibrated(
     ------
     MachineError
         If the project has no masses but parts that need one, so that no frequency can be named.
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> from strongback.vibration.modes import fine_dynamics
+    >>> model = fine_dynamics(post(), parts_of(post(), held=False), 1)
+    >>> round(vibrated(model, 1).modes[0].frequency)  # [Hz]
+    155
     """
     machine = model.machine
     without = massless(model)
@@ -196,6 +215,15 @@ def massless(model: Dynamics) -> tuple[str, ...]:
     Parameters
     ----------
     model : Dynamics
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> from strongback.vibration.modes import fine_dynamics
+    >>> model = fine_dynamics(post(), parts_of(post(), held=False), 1)
+    >>> massless(model)  # the post has its 9 kg/m
+    ()
     """
     machine, sections = model.machine, model.assembly.parts.sections
     weighed = {mass.part for mass in machine.masses if mass.mass > 0.0}
