@@ -51,7 +51,14 @@ def deflect(project: Source, *, pull: Names = (), progress: Progress | None = No
 
 
 def laws_of(what: Source) -> dict[Parameter, OneSided | Play]:
-    """Components that open or have play; of a machine alone none."""
+    """Components that open or have play; of a machine alone none.
+
+    Examples
+    --------
+    >>> from strongback.machine.sample import post
+    >>> laws_of(post())
+    {}
+    """
     if isinstance(what, Machine):
         return {}
     return {
