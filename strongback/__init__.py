@@ -35,10 +35,13 @@ if TYPE_CHECKING:
     from strongback.errors import StrongbackError as StrongbackError
     from strongback.machine.budget import Budget as Budget
     from strongback.machine.budget import budget as budget
+    from strongback.machine.cases import solve_cases as solve_cases
     from strongback.machine.ceiling import ceilings as ceilings
     from strongback.machine.ceiling import remaining as remaining
     from strongback.machine.compliance import tool_compliance as tool_compliance
     from strongback.machine.deflected import Deflected as Deflected
+    from strongback.machine.loads import Combination as Combination
+    from strongback.machine.loads import LoadCase as LoadCase
     from strongback.machine.loop import assemble as assemble
     from strongback.machine.part.make import parts_of as parts_of
     from strongback.machine.part.values import Parts as Parts
@@ -46,10 +49,13 @@ if TYPE_CHECKING:
     from strongback.machine.solve import Deflection as Deflection
     from strongback.machine.solve import solve as solve
     from strongback.machine.spread import budget_spread as budget_spread
+    from strongback.machine.values import Block as Block
     from strongback.machine.values import Gauge as Gauge
     from strongback.machine.values import Joint as Joint
     from strongback.machine.values import Machine as Machine
     from strongback.machine.values import Member as Member
+    from strongback.machine.values import Pad as Pad
+    from strongback.machine.values import PointMass as PointMass
     from strongback.machine.values import Pull as Pull
     from strongback.machine.values import Support as Support
     from strongback.materials import Material as Material
@@ -71,16 +77,21 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "Answer": "answer",
+    "Block": "machine.values",
     "Budget": "machine.budget",
+    "Combination": "machine.loads",
     "Deflected": "machine.deflected",
     "Deflection": "machine.solve",
     "Gauge": "machine.values",
     "Joint": "machine.values",
+    "LoadCase": "machine.loads",
     "Machine": "machine.values",
     "Material": "materials",
     "Member": "machine.values",
     "Outline": "section.values",
+    "Pad": "machine.values",
     "Parts": "machine.part.values",
+    "PointMass": "machine.values",
     "Project": "project",
     "Pull": "machine.values",
     "QuestionError": "errors",
@@ -111,6 +122,7 @@ _HOMES = {
     "ring_down": "ask.ring_down",
     "section_stiffness": "machine.sections",
     "solve": "machine.solve",
+    "solve_cases": "machine.cases",
     "table": "views.show",
     "tool_compliance": "machine.compliance",
     "vibrate": "ask.vibrate",

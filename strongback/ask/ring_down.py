@@ -34,6 +34,20 @@ def ring_down(path: str | Path, *, channel: int = 1, lowest: float | None = None
         If the file cannot be read or nothing can be told from it.
     QuestionError
         If it has no such channel, or `lowest` is not above 0.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> t = np.arange(-500, 1500) / 1000.0
+    >>> noise = 0.01 * np.random.default_rng(0).normal(size=2000)
+    >>> ring = np.where(t < 0.0, 0.0, np.exp(-0.02 * 2.0 * np.pi * 60.0 * t) * np.sin(2.0 * np.pi * 60.0 * t))
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     file = Path(folder) / "tap.csv"
+    ...     np.savetxt(file, np.column_stack([t + 0.5, ring + noise]), delimiter=",")
+    ...     found = ring_down(file)
+    >>> round(found.modes[0].frequency, 1), round(found.modes[0].damping_ratio, 3)  # [Hz]
+    (60.0, 0.02)
     """
     found = read_recording(path)
     count = found.channels.shape[1]

@@ -198,6 +198,19 @@ def with_rigid(loop: Loop, owner: tuple[str, str]) -> Elastic:
     loop : Loop
     owner : tuple of str
         Kind and name of the part, as of a row of the budget.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> from strongback.machine.solve import pull_load, tool_rows
+    >>> statics = with_rigid(loop, ("support", "foot"))
+    >>> state = statics.solve(statics.carry(pull_load(loop, machine.pulls[0])[:, None]))
+    >>> round(float(tool_rows(loop)[0] @ statics.motions(state)[:, 0]) * 1e6, 6)  # 72 + 2 of 78 µm
+    74.0
     """
     kind, name = owner
     sizes = [len(e.shape) for e in loop.elements]

@@ -220,6 +220,15 @@ def shared_among(components: Sequence[Component], statics: Elastic) -> tuple[Com
     components : sequence of Component
     statics : Elastic
         Of their loop, or the same with other compliances.
+
+    Examples
+    --------
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> shared_among(loop.components, loop.statics)  # one foot: nothing is held twice
+    ()
     """
     shared = np.abs(statics.locked).max(axis=1, initial=0.0) > SHARED
     return tuple(c for c, one in zip(components, shared, strict=True) if one)

@@ -381,6 +381,21 @@ def deflection_of(
     joints : ndarray, shape (components,)
         Forces in all joint components.
     doubt : Doubt
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> from strongback.machine.guard import Doubt
+    >>> load = pull_load(loop, machine.pulls[0])[:, None]
+    >>> motions, joints = loop.solve(load)
+    >>> found = loop.read(reading_rows(loop), load)
+    >>> pull, sure = machine.pulls[0], Doubt(error=0.0, words="")
+    >>> deflection_of(loop, pull, found[:, 0], motions[:, 0], joints[:, 0], sure)
+    Deflection('sideways': tool 78, 0, 0 µm in x, y, z; 1 gauges)
     """
     reactions = reactions_of(loop, joints)
     imbalance = _imbalance(loop, pull, reactions)
@@ -446,7 +461,19 @@ class _Answers:
 
 
 def with_stations(loop: Loop, pulls: Sequence[Pull]) -> Loop:
-    """The loop itself where it has a station at every pull, or one of the same machine that has."""
+    """The loop itself where it has a station at every pull, or one of the same machine that has.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> low = dataclasses.replace(machine.pulls[0], name="low", at=(0.0, 0.0, 0.25))
+    >>> len(loop.stations["post"].s), len(with_stations(loop, [low]).stations["post"].s)
+    (7, 8)
+    """
     ends = [(part, pull.at) for pull in pulls for part in (pull.part, pull.against)]
     if all(loop.layout.has_station(part, at) for part, at in ends):
         return loop

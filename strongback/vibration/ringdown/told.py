@@ -95,6 +95,15 @@ class RingDown(Answer):
     hits : tuple of HitModes
     left_out : int
         Hits from which nothing dies out in a way that could be fitted.
+
+    Examples
+    --------
+    >>> t = np.arange(-500, 1500) / 1000.0
+    >>> noise = 0.01 * np.random.default_rng(0).normal(size=2000)
+    >>> ring = np.where(t < 0.0, 0.0, np.exp(-0.02 * 2.0 * np.pi * 60.0 * t) * np.sin(2.0 * np.pi * 60.0 * t))
+    >>> found = ring_down(ring + noise, 1000.0, file="tap.csv")
+    >>> len(found.hits), round(found.modes[0].frequency, 1)  # [Hz]
+    (1, 60.0)
     """
 
     file: str
