@@ -1,0 +1,1 @@
+"""The cut: its force, and how deep it may be before it feeds a vibration."""
