@@ -193,7 +193,7 @@ def calibrate(
         problem = _problem(model, matched.measured, known, instrument, found.x[:n])
         found = fit(problem, found.x)
     judged = identify(found.sensitivity[:, :n], known, own=found.jacobian[:, :n] / problem.u[:, None])
-    degrees = _degrees(matched.measured)
+    degrees = readings_degrees(matched.measured)
     rows, profiled = _rows(machine, chosen, problem, found, judged, known, student(degrees))
     findings = _findings(machine, chosen, judged, known, found)
     if advise:
@@ -241,7 +241,7 @@ def _problem(
     )
 
 
-def _degrees(measured: Sequence[Measured]) -> float:
+def readings_degrees(measured: Sequence[Measured]) -> float:
     """Degrees of freedom of the pooled scatter, as most of the readings have them."""
     return max(float(np.median([min(m.uncertainty.degrees, 1e6) for m in measured])), 1.0)
 

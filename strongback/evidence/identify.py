@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Identifiability", "Pair", "WeakDirection", "identify"]
+__all__ = ["LEARNED", "Identifiability", "Pair", "WeakDirection", "identify"]
 
 Array = NDArray[np.float64]
 PARALLEL = 0.99

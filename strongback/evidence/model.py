@@ -203,7 +203,7 @@ class LoopModel:
 
     def __call__(self, x: Array) -> tuple[Array, Array]:
         """Readings (m,) [m] and derivatives (m, n) at the logarithms x (n,)."""
-        loop = self._loop(x)
+        loop = self.loop_at(x)
         loads, rows = self._ends(loop)
         parts = contributions(loop, loads, rows)
         J = [-contribution_of(parts, parameter) for parameter in self.parameters]
@@ -226,10 +226,10 @@ class LoopModel:
 
     def slants(self, x: Array, angles: Sequence[float]) -> Array:
         """Errors that pulls off their direction by angles [rad] cause at the logarithms x, see `cord.slant_errors`."""
-        loop = self._loop(x)
+        loop = self.loop_at(x)
         return slant_errors(loop, self.pairs, angles, self._ends(loop)[1])
 
-    def _loop(self, x: Array) -> Loop:
+    def loop_at(self, x: Array) -> Loop:
         """The loop at the logarithms x; the last few are kept."""
         key = x.tobytes()
         if key not in self._kept:

@@ -113,6 +113,8 @@ class Instrument:
         Relative standard uncertainty of the load, the same for all readings of a data set: scale and free fall.
     u_angle : float
         Standard uncertainty of the direction of the cord [rad].
+    u_point : float
+        Standard uncertainty of the point of every pull along each axis [m].
     set_up : float
         Scatter between set-ups that is taken where no series was set up twice [m].
     set_up_degrees : float
@@ -123,6 +125,7 @@ class Instrument:
     resolutions: Mapping[str, float] = field(default_factory=dict)
     u_load: float = 0.005
     u_angle: float = math.radians(1.0)
+    u_point: float = 0.002
     set_up: float = 1e-6
     set_up_degrees: float = 8.0
 
@@ -145,6 +148,10 @@ class Scatter:
         Degrees of freedom; zero where nothing was repeated.
     assumed : bool
         Whether `set_up` was taken, not found.
+    constant : float
+        The part that readings of any size have [m].
+    share : float
+        The part that grows with the reading, over the reading.
     """
 
     reading: float
@@ -152,6 +159,8 @@ class Scatter:
     reading_degrees: float
     set_up_degrees: float
     assumed: bool
+    constant: float = 0.0
+    share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

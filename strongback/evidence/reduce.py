@@ -10,6 +10,7 @@ import dataclasses
 import math
 from collections.abc import Iterable, Sequence
 
+import numpy as np
 from scipy.stats import f as fisher
 
 from strongback.evidence.anova import Anova, components, pooled
@@ -22,6 +23,7 @@ from strongback.evidence.readings import (
     Scatter,
     SetAside,
 )
+from strongback.evidence.two_part import TwoParts, two_parts
 from strongback.evidence.uncertainty import Contribution, combine, resolution, student
 
 __all__ = ["reduce"]
@@ -58,10 +60,15 @@ def reduce(readings: Iterable[Reading], instrument: Instrument | None = None, *,
     usable, aside, warnings = _usable(list(readings))
     series, contradictory = _series(usable, instrument)
     scatter = _scatter(series, instrument)
+    parts = _two_parts(series, scatter)
+    scatter = dataclasses.replace(scatter, constant=parts.constant, share=parts.share)
     warnings += _mixed_states(series)
     return Campaign(
         name=name,
-        measured=tuple(_measured(s, scatter, instrument) for s in series),
+        measured=tuple(
+            _measured(s, scatter, float(ratio), instrument)
+            for s, ratio in zip(series, parts.ratio, strict=True)
+        ),
         set_aside=(*aside, *contradictory),
         scatter=scatter,
         warnings=tuple(warnings),
@@ -220,6 +227,28 @@ def _scatter(series: list[Series], instrument: Instrument) -> Scatter:
     )
 
 
+def _two_parts(series: list[Series], scatter: Scatter) -> TwoParts:
+    """Scatter that all readings have and scatter that grows with them: of set-ups, else of repeats."""
+    values, squares, degrees = [], [], []
+    for s in series:
+        values.append(_mean(s, _largest(s))[0])
+        table = None if scatter.assumed else _table(s)
+        square, freedom = _within(s) if scatter.assumed else (0.0, 0)
+        squares.append(square if table is None else table.between / table.size)
+        degrees.append(float(freedom if table is None else table.between_degrees))
+    return two_parts(np.array(values), np.array(squares), np.array(degrees))
+
+
+def _resized(scatter: Scatter, ratio: float) -> Scatter:
+    """Scatter of a series whose variance is a multiple of the pooled one; what was taken, not found, stays."""
+    root = math.sqrt(ratio)
+    return dataclasses.replace(
+        scatter,
+        reading=root * scatter.reading,
+        set_up=scatter.set_up if scatter.assumed else root * scatter.set_up,
+    )
+
+
 def _between(table: Anova) -> tuple[float, float]:
     """Scatter of set-ups and the degrees of freedom behind it, by Satterthwaite for a difference of mean squares."""
     if not table.within_degrees:
@@ -236,8 +265,8 @@ def _between(table: Anova) -> tuple[float, float]:
 # --- one series ------------------------------------------------------------------------------------------------------
 
 
-def _measured(series: Series, scatter: Scatter, instrument: Instrument) -> Measured:
-    load = _largest(series)
+def _measured(series: Series, pool: Scatter, ratio: float, instrument: Instrument) -> Measured:
+    load, scatter = _largest(series), _resized(pool, ratio)
     value, weights = _value(series, load, scatter)
     closure = math.fsum(r.closure for r in series) / len(series)
     linearity = _linearity(series, scatter)
@@ -262,7 +291,7 @@ def _measured(series: Series, scatter: Scatter, instrument: Instrument) -> Measu
         closure=closure,
         loop_width=_loop_width(series),
         linearity=linearity,
-        flags=tuple(_flags(series, value, closure, linearity, scatter, instrument)),
+        flags=tuple(_flags(series, value, closure, linearity, pool, instrument)),
         rows=tuple(r.row for r in series),
         slant=_slant(series, instrument),
     )

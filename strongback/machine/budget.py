@@ -38,6 +38,7 @@ __all__ = [
     "member_forms",
     "owner_of",
     "part_names",
+    "shares",
 ]
 
 Array = NDArray[np.float64]
@@ -210,7 +211,7 @@ def contributions(loop: Loop, loads: Array, virtual: Array) -> dict[tuple[str, s
     4.0
     """
     n = loads.shape[1]
-    return _shares(loop, _pairs(loop.state(np.hstack([loads, virtual])), n))
+    return shares(loop, *_pairs(loop.state(np.hstack([loads, virtual])), n))
 
 
 def _pairs(both: Solution, n: int) -> tuple[Array, Array, Array, Array]:
@@ -218,9 +219,24 @@ def _pairs(both: Solution, n: int) -> tuple[Array, Array, Array, Array]:
     return both.elements[:, :n], both.elements[:, n:], both.joints[:, :n], both.joints[:, n:]
 
 
-def _shares(loop: Loop, pairs: tuple[Array, Array, Array, Array]) -> dict[tuple[str, str, str], Array]:
-    """Virtual work of every mechanism, from the forces of elements and joints in both states, pair by pair."""
-    real, virtual, joints, virtual_joints = pairs
+def shares(
+    loop: Loop, real: Array, virtual: Array, joints: Array, virtual_joints: Array
+) -> dict[tuple[str, str, str], Array]:
+    """Virtual work of every mechanism, pair by pair.
+
+    Parameters
+    ----------
+    loop : Loop
+    real, virtual : ndarray, shape (element forces, pairs)
+        Forces of elements under the loads and under unit loads in place of the readings.
+    joints, virtual_joints : ndarray, shape (components, pairs)
+        The same of joint components.
+
+    Returns
+    -------
+    dict of (kind, part, mechanism) to ndarray of shape (pairs,)
+        As `contributions`.
+    """
     found = _by_mechanism(
         loop, lambda parts, own: ((parts @ real[own][:, None]) * virtual[own][:, None]).sum(axis=2)
     )
@@ -388,7 +404,7 @@ def _sure(
     loop: Loop, pull: Pull, unit: Array, both: Solution, missing: float, before: Prestate | None
 ) -> tuple[dict[tuple[str, str, str], float], Doubt]:
     """Contributions, by exact forces where the others leave doubt, and what is left of it."""
-    parts = _lost(loop, before, _shares(loop, _pairs(both, 1)), both)
+    parts = _lost(loop, before, shares(loop, *_pairs(both, 1)), both)
     error, spring = _error(loop.statics, both, parts)
     if not max(error, missing) <= DOUBTFUL:
 
@@ -402,10 +418,10 @@ def _sure(
 
         def numbers(loop: Loop, R: Array) -> Array:
             found = exact(loop, turned_pull(pull, R), R @ unit)[1]
-            return np.concatenate(list(_shares(loop, _pairs(found, 1)).values()))
+            return np.concatenate(list(shares(loop, *_pairs(found, 1)).values()))
 
         statics, both = exact(loop, pull, unit)
-        parts = _lost(loop, before, _shares(loop, _pairs(both, 1)), both)
+        parts = _lost(loop, before, shares(loop, *_pairs(both, 1)), both)
         error, spring = _error(statics, both, parts)
         if before is None:  # what stays beside a pull is told by the deflection that it comes from
             moved = spread(loop, numbers, np.concatenate(list(parts.values())))
