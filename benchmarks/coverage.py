@@ -54,6 +54,7 @@ UM = 1e-6
 SET_UP, READING, STEP = 1.2 * UM, 0.7 * UM, 1.0 * UM
 INSTRUMENT = Instrument()
 FLAT = 1.96
+WALLS = True  # whether walls that give are among the models
 IRON_MILL = Path(__file__).resolve().parents[1] / "examples" / "iron-mill"
 TWIST = ("foot bar left", "foot bar right", "head bar left", "head bar right")
 PLACES = {
@@ -444,7 +445,7 @@ def prepared_for(name: str, count: str) -> Prepared:
         log(pairs, np.full(len(pairs), 1e-5), np.random.default_rng(0), 0.0), INSTRUMENT
     ).measured
     parts = parts_of(machine, contact=True)
-    return prepared(machine, parts, match(machine, measured), INSTRUMENT)
+    return prepared(machine, parts, match(machine, measured), INSTRUMENT, walls=WALLS)
 
 
 def hidden(truth: Truth, x: Array, asked: Machine, parameters: Sequence[Parameter]) -> Array:

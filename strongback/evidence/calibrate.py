@@ -31,12 +31,13 @@ from strongback.evidence.model import (
 )
 from strongback.evidence.plan import named, separating
 from strongback.evidence.readings import Instrument, Measured
+from strongback.evidence.robust import Robust
 from strongback.evidence.uncertainty import student
 from strongback.machine.parameters import Parameter, scaled
 from strongback.machine.part.values import Parts
 from strongback.machine.values import COMPONENTS, RIGID, Joint, Machine, Member, Six, Support
 
-__all__ = ["CalibratedParameter", "Calibration", "calibrate"]
+__all__ = ["CalibratedParameter", "Calibration", "calibrate", "calibrated_machine", "readings_degrees"]
 
 Array = NDArray[np.float64]
 REACH = math.log(1e4)  # how far a stiffness may move from where it starts
@@ -107,6 +108,8 @@ class Calibration:
     fit : Fit
     degrees : float
         Degrees of freedom behind the uncertainty of the readings.
+    robust : Robust or None
+        What other models of the readings say; None where the one as stated was taken on trust.
     """
 
     machine: Machine
@@ -120,6 +123,7 @@ class Calibration:
     findings: tuple[str, ...]
     fit: Fit
     degrees: float
+    robust: Robust | None = None
 
     @property
     def correlation(self) -> Array:
@@ -200,7 +204,7 @@ def calibrate(
         findings += _advice(machine, parts, chosen, found, judged, instrument)
     start, J = model(np.zeros(n))
     return Calibration(
-        machine=_correlated(_calibrated(machine, chosen, found, profiled), chosen, found),
+        machine=calibrated_machine(machine, chosen, found, profiled),
         parameters=rows,
         logarithms=found.x[:n],
         covariance=found.covariance[:n, :n],
@@ -242,7 +246,12 @@ def _problem(
 
 
 def readings_degrees(measured: Sequence[Measured]) -> float:
-    """Degrees of freedom of the pooled scatter, as most of the readings have them."""
+    """Degrees of freedom of the pooled scatter, as most of the readings have them.
+
+    Parameters
+    ----------
+    measured : sequence of Measured
+    """
     return max(float(np.median([min(m.uncertainty.degrees, 1e6) for m in measured])), 1.0)
 
 
@@ -308,6 +317,22 @@ def _after(matched: Matched, found: Fit, n: int, slants: Array) -> Comparison:
     return compared(
         matched, found.predicted / gain, found.jacobian[:, :n] / gain, found.covariance[:n, :n], slants
     )
+
+
+def calibrated_machine(machine: Machine, parameters: Sequence[Parameter], found: Fit, ends: Array) -> Machine:
+    """The machine with fitted stiffnesses, its ranges and correlations those of the fit.
+
+    Parameters
+    ----------
+    machine : Machine
+    parameters : sequence of Parameter
+        n of them.
+    found : Fit
+        Whose first n values are logarithms of factors on them.
+    ends : ndarray, shape (n, 2)
+        Of their intervals, as logarithms.
+    """
+    return _correlated(_calibrated(machine, parameters, found, ends), parameters, found)
 
 
 def _calibrated(machine: Machine, parameters: Sequence[Parameter], found: Fit, ends: Array) -> Machine:

@@ -211,6 +211,7 @@ def prepared(
     matched: Matched,
     instrument: Instrument,
     *,
+    parameters: Sequence[Parameter] | None = None,
     walls: bool = True,
     progress: Callable[[float, str], None] | None = None,
 ) -> Prepared:
@@ -222,6 +223,8 @@ def prepared(
     parts : Parts
     matched : Matched
     instrument : Instrument
+    parameters : sequence of Parameter, optional
+        Default: `every_parameter`.
     walls : bool
         Whether members that are beams are tried as bodies.
     progress : callable, optional
@@ -231,7 +234,7 @@ def prepared(
     -------
     Prepared
     """
-    chosen = every_parameter(machine)
+    chosen = every_parameter(machine) if parameters is None else tuple(parameters)
     model = LoopModel.of(machine, parts, matched.pairs, chosen)
     covariance = prior_covariance(machine, chosen)
     base = stand_in(model, np.zeros(len(chosen)), matched, covariance, instrument.u_load, instrument.u_point)

@@ -16,6 +16,7 @@ __all__ = ["TwoParts", "two_parts"]
 Array = NDArray[np.float64]
 SHARES = np.linspace(0.0, 0.10, 41)
 USUAL = 0.03  # share by which the prior falls to 1/e; common practice, no source
+NONE = 0.9  # prior that none of the scatter grows with the reading; common practice, no source
 CONSTANTS = np.geomspace(0.05, 2.0, 40)  # of the pooled scatter
 
 
@@ -70,7 +71,12 @@ def two_parts(values: Array, squares: Array, degrees: Array) -> TwoParts:
         return TwoParts(constant=0.0, share=0.0, ratio=np.ones(len(values)))
     a2, b2 = (g.ravel() for g in np.meshgrid(CONSTANTS**2 * pooled, SHARES**2, indexing="ij"))
     variance = a2[:, None] + b2[:, None] * values**2
-    ln = -0.5 * (degrees * np.log(variance) + squares / variance).sum(axis=1) - np.sqrt(b2) / USUAL
+    law = np.exp(-SHARES / USUAL)
+    law[1:] *= (1.0 - NONE) / law[1:].sum()
+    law[0] = NONE
+    ln = -0.5 * (degrees * np.log(variance) + squares / variance).sum(axis=1) + np.log(
+        np.tile(law, len(CONSTANTS))
+    )
     weight = np.exp(ln - ln.max())
     weight /= weight.sum()
     mean = weight @ variance

@@ -236,6 +236,20 @@ def shares(
     -------
     dict of (kind, part, mechanism) to ndarray of shape (pairs,)
         As `contributions`.
+
+    Examples
+    --------
+    >>> from strongback.machine.loop import assemble
+    >>> from strongback.machine.part.make import parts_of
+    >>> from strongback.machine.sample import post
+    >>> from strongback.machine.solve import pull_load, tool_rows
+    >>> machine = post()
+    >>> loop = assemble(machine, parts_of(machine))
+    >>> load = loop.state(pull_load(loop, machine.pulls[0])[:, None])
+    >>> unit = loop.state(tool_rows(loop)[:1].T)
+    >>> found = shares(loop, load.elements, unit.elements, load.joints, unit.joints)
+    >>> round(float(found["support", "foot", "about y"][0]) * 1e6, 6)  # [µm]
+    4.0
     """
     found = _by_mechanism(
         loop, lambda parts, own: ((parts @ real[own][:, None]) * virtual[own][:, None]).sum(axis=2)

@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from strongback.evidence.slips import log_slips
 from strongback.machine.frames import member_length
 from strongback.machine.joints.bore import slip_torque
 from strongback.machine.joints.flange import USUAL_TORQUE, preload_of
@@ -163,6 +164,7 @@ def unlikely_of(read: Project) -> tuple[Unlikely, ...]:
         if one is not None and one not in found:
             found.append(one)
     found += _short_readings(read)
+    found += _slips(read)
     for text in misplaced(machine):
         found.append(
             Unlikely(
@@ -398,6 +400,23 @@ def _loads(machine: Machine) -> Iterator[_Figure]:
         yield _Figure("step of a dial", f'gauge "{gauge.name}"', gauge.resolution, "gauge", gauge.name)
     for mass in machine.masses:
         yield _Figure("mass", f'mass "{mass.name}"', mass.mass, "mass", mass.name)
+
+
+def _slips(read: Project) -> Iterator[Unlikely]:
+    """What looks like a slip in a log, one warning each."""
+    machine = read.machine
+    forces = {p.name: float(np.linalg.norm(p.force) or np.linalg.norm(p.couple)) for p in machine.pulls}
+    for data in read.extras.get("readings", ()):
+        for words in log_slips(data.readings, forces, data.instrument):
+            yield Unlikely(
+                of="log of readings",
+                what=f'readings "{data.name}"',
+                value=math.nan,
+                unit="",
+                text=f"{read.place_of('readings', data.name)}: {words}",
+                likely=words,
+                source="common practice, no source",
+            )
 
 
 def _short_readings(read: Project) -> Iterator[Unlikely]:

@@ -10,7 +10,7 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 import numpy as np
 from pydantic import Field
@@ -29,6 +29,11 @@ __all__ = ["COLUMNS", "READINGS", "DataSet", "ReadingsTable", "read_table"]
 GRAVITY = 9.80665  # standard acceleration of free fall [m/s²], ISO 80000-3
 
 
+# Standard uncertainty of all loads together, by how they were made: a kitchen scale and the friction of a pulley, the scale
+# of a spring balance, a hand; common practice, no source.
+LOAD_BY = {"weighed": 0.005, "spring balance": 0.02, "guessed": 0.10}
+
+
 class ReadingsTable(Table):
     """``[[readings]]``: a log of dial readings."""
 
@@ -41,16 +46,25 @@ class ReadingsTable(Table):
             description="sections that others had replaced when it was logged: { old = new }",
         ),
     ]
+    load_by: Annotated[
+        Literal["weighed", "spring balance", "guessed"],
+        Field(description="how the loads were made: weighed (0.5 %), spring balance (2 %) or guessed (10 %)"),
+    ] = "weighed"
     load_uncertainty: Annotated[
-        float,
+        float | None,
         quantity("number", least=0.0),
-        Field(description='standard uncertainty of all loads together, such as "0.5 %"'),
-    ] = 0.005
+        Field(description='standard uncertainty of all loads together, such as "0.5 %", in place of that'),
+    ] = None
     angle_uncertainty: Annotated[
         float,
         quantity("angle", least=0.0),
         Field(description="standard uncertainty of the direction of a cord"),
     ] = math.radians(1.0)
+    point_uncertainty: Annotated[
+        float,
+        quantity("length", least=0.0),
+        Field(description="standard uncertainty of the point of a pull along each axis"),
+    ] = 0.002
     set_up_scatter: Annotated[
         float,
         quantity("length", above=0.0),
@@ -376,8 +390,11 @@ def _build(reader: Reader, rows: Sequence[Row[ReadingsTable]], machine: Machine)
                 faults=faults,
                 instrument=Instrument(
                     resolutions={g.name: g.resolution for g in machine.gauges},
-                    u_load=table.load_uncertainty,
+                    u_load=LOAD_BY[table.load_by]
+                    if table.load_uncertainty is None
+                    else table.load_uncertainty,
                     u_angle=table.angle_uncertainty,
+                    u_point=table.point_uncertainty,
                     set_up=table.set_up_scatter,
                 ),
                 sections=tuple(table.sections.items()),
