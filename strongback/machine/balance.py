@@ -6,11 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.linalg
 from numpy.typing import NDArray
 
 from strongback.machine.elements import WARPING, Element, warping_size
-from strongback.machine.frames import attachments, carriage, carriages, member_length
+from strongback.machine.frames import attachments, carriage, carriages, member_length, six_by_six
 from strongback.machine.layout import BodyPlace, Layout, Stations
 from strongback.machine.statics.geometry import Geometry, geometry
 from strongback.machine.validate import SAME_AXIS, SAME_POINT
@@ -167,7 +166,7 @@ def _body_motions(place: BodyPlace, rigid: Array, deforming: Array) -> None:
 def _chain_motions(line: Stations, rigid: Array, deforming: Array, firsts: NDArray[np.int64]) -> None:
     """A member moves as its first station, and each length carries all that is beyond it."""
     columns = line.columns[:, :6]
-    back = scipy.linalg.block_diag(line.axes, line.axes).T
+    back = six_by_six(line.axes).T
     carried = carriages(line.points[:, None], line.points[None, :])  # [i, j]: from station i to station j
     rigid[columns] = carried[0]
     carried = carried @ back

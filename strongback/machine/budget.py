@@ -7,6 +7,7 @@ pull acts at the tool in that direction) these are the shares of strain energy.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -24,7 +25,7 @@ from strongback.machine.statics import fixed
 from strongback.machine.statics.determinate import Carried
 from strongback.machine.statics.elastic import Elastic, Solution
 from strongback.machine.turned import turned_pull
-from strongback.machine.values import Joint, Machine, Pull, Support, Vector
+from strongback.machine.values import Axes, Joint, Machine, Pull, Support, Vector
 
 __all__ = [
     "BODY",
@@ -58,6 +59,7 @@ _GROUPS = {
     "warping": (6, 7),
     "axial": (2,),
 }
+_SUMS = np.array([[float(i in strains) for i in range(SEAMS)] for strains in _GROUPS.values()])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -254,8 +256,10 @@ def shares(
     found = _by_mechanism(
         loop, lambda parts, own: ((parts @ real[own][:, None]) * virtual[own][:, None]).sum(axis=2)
     )
-    for component, q, p in zip(loop.components, joints, virtual_joints, strict=True):
-        found[component_key(loop, component)] = component.compliance * q * p
+    kinds = {holder.name: kind for kind, holder in loop.machine.holders()}
+    work = loop.statics.compliance[:, None] * joints * virtual_joints
+    for component, own in zip(loop.components, work, strict=True):
+        found[kinds[component.owner], component.owner, component.name] = own
     return found
 
 
@@ -313,17 +317,9 @@ def _by_mechanism(
 
     `work_of` takes the parts of like elements (k, 8, n, n) and the places of their forces (k, n), and gives (k, 8, ...).
     """
-    ends = np.cumsum([0, *(len(e.shape) for e in loop.elements)])
-    alike: dict[tuple[int, ...], list[int]] = {}
-    for i, element in enumerate(loop.elements):
-        alike.setdefault(element.parts.shape, []).append(i)
     work: dict[str, Array] = {}
-    for shape, index in alike.items():
-        own = ends[index][:, None] + np.arange(shape[-1])
-        for i, values in zip(
-            index, work_of(np.stack([loop.elements[i].parts for i in index]), own), strict=True
-        ):
-            member = loop.elements[i].member
+    for parts, own, members in loop.alike():
+        for member, values in zip(members, work_of(parts, own), strict=True):
             work[member] = work[member] + values if member in work else values
     found: dict[tuple[str, str, str], Array] = {}
     for member in (m.name for m in loop.machine.members):
@@ -333,8 +329,9 @@ def _by_mechanism(
             if loop.bodies[member].body.has_pads:
                 found[("member", member, PAD_CONTACT)] = by_strain[1]
             continue
-        for mechanism, strains in _GROUPS.items():
-            found[("member", member, mechanism)] = by_strain[list(strains)].sum(axis=0)
+        sums = np.tensordot(_SUMS, by_strain[:SEAMS], axes=1)
+        for mechanism, value in zip(_GROUPS, sums, strict=True):
+            found[("member", member, mechanism)] = value
         if len(by_strain) > SEAMS:
             found[("member", member, SEAM_SLIP)] = by_strain[SEAMS]
             found[("member", member, SHIFT)] = by_strain[SEAMS + 1]
@@ -445,8 +442,8 @@ def _sure(
 
 def _size(parts: Mapping[tuple[str, str, str], Array]) -> float:
     """The whole of a budget, or of its rows where they cancel."""
-    values = np.concatenate(list(parts.values()))
-    whole, rows = abs(float(values.sum())), float(np.abs(values).sum())
+    values = [float(v.sum()) for v in parts.values()]
+    whole, rows = abs(sum(values)), sum(abs(v) for v in values)
     return max(whole if whole > NOTHING * rows else rows, 1e-300)
 
 
@@ -481,7 +478,7 @@ def _sorted_rows(
             mechanism=mechanism,
             contribution=value,
             share=value / whole,
-            motion=_motion(mechanism, holders[kind, part], machine.operator)
+            motion=_motion(mechanism, holders[kind, part].axes, machine.operator)
             if kind in ("joint", "support")
             else "",
         )
@@ -490,8 +487,9 @@ def _sorted_rows(
     return tuple(sorted(rows, key=lambda row: -abs(row.contribution)))
 
 
-def _motion(mechanism: str, holder: Joint | Support, operator: Operator) -> str:
+@functools.lru_cache(maxsize=1024)
+def _motion(mechanism: str, axes: Axes, operator: Operator) -> str:
     """A component, or the play in it, as the operator sees it."""
     component = mechanism.removeprefix(PLAY)
-    word = motion_word(component, holder.axes, operator)
+    word = motion_word(component, axes, operator)
     return f"{word}, play" if component != mechanism else word

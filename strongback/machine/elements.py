@@ -15,7 +15,7 @@ import numpy as np
 import scipy.linalg
 from numpy.typing import NDArray
 
-from strongback.machine.frames import carriage, carriages
+from strongback.machine.frames import carriage, carriages, six_by_six
 from strongback.machine.layout import WALL, BodyPlace, Stations, section_matrix, section_slips, span_at
 from strongback.machine.statics import beam, slipping
 from strongback.machine.values import Member
@@ -106,9 +106,10 @@ def beam_elements(
     member: Member, stations: Stations, sections: Mapping[str, SectionStiffness]
 ) -> list[Element]:
     """The lengths of a member from station to station."""
-    turn = scipy.linalg.block_diag(stations.axes, stations.axes)
+    turn = six_by_six(stations.axes)
     width = stations.columns.shape[1]
     made: dict[tuple[str, float], Array] = {}
+    pairs: dict[str, tuple[int, ...]] = {}
     found = []
     previous = ""
     moved = -turn @ carriages(stations.points[:-1], stations.points[1:])
@@ -118,7 +119,9 @@ def beam_elements(
         if (name, h) not in made:
             made[name, h] = _own_flexibility(sections[name], member, h)
         parts = made[name, h]
-        inner = _inner(sections[name], member, stations.slips)
+        if name not in pairs:
+            pairs[name] = _inner(sections[name], member, stations.slips)
+        inner = pairs[name]
         shape = np.zeros((parts.shape[1], 2 * width))
         shape[:SIX, :SIX] = moved[i]
         shape[:SIX, width : width + SIX] = turn
@@ -173,7 +176,7 @@ def element_mass(
         moved[row, side] = moved[row, side] or -1.0
         moved[row : row + 2, width + side] = 1.0
     shapes = along @ np.linalg.solve(element.flexibility, moved)
-    turn = scipy.linalg.block_diag(stations.axes, stations.axes)
+    turn = six_by_six(stations.axes)
     for shape, t in zip(shapes, points, strict=True):
         shape[:, :SIX] += carriage(np.zeros(3), (0.0, 0.0, float(t) * h)) @ turn
     mass = h * np.einsum("g,gia,ij,gjb->ab", weights, shapes, per_length, shapes, optimize=True)

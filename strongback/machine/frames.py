@@ -2,20 +2,33 @@
 
 from __future__ import annotations
 
+import functools
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
 from strongback.errors import MachineError
 from strongback.machine.values import Machine, Member, Vector
 
-__all__ = ["attachments", "carriage", "carriages", "member_axes", "member_length", "skew", "station_of"]
+__all__ = [
+    "attachments",
+    "carriage",
+    "carriages",
+    "member_axes",
+    "member_length",
+    "six_by_six",
+    "skew",
+    "station_of",
+]
 
 Array = NDArray[np.float64]
+_STILL = np.eye(6)
 
 
 def member_length(member: Member) -> float:
     """Distance from start to end [m]."""
-    return float(np.linalg.norm(np.subtract(member.end, member.start)))
+    return math.dist(member.start, member.end)
 
 
 def member_axes(member: Member) -> Array:
@@ -39,24 +52,43 @@ def member_axes(member: Member) -> Array:
         raise MachineError(
             f'member "{member.name}" has no length', hint="start and end must be different points"
         )
-    s = np.subtract(member.end, member.start) / length
-    x = np.asarray(member.x_axis, dtype=float)
-    size = float(np.linalg.norm(x))
-    across = x - (x @ s) * s
-    if not np.linalg.norm(across) > 1e-6 * max(size, 1e-300):
+    found = _axes(member.start, member.end, member.x_axis)
+    if found is None:
         raise MachineError(
             f'member "{member.name}": x_axis runs along the member',
             hint="give a direction across it, such as [1, 0, 0]",
         )
+    return found
+
+
+@functools.lru_cache(maxsize=1024)
+def _axes(start: Vector, end: Vector, x_axis: Vector) -> Array | None:
+    """Rows x, y, s, kept since everything asks for them; None where x runs along s."""
+    s = np.subtract(end, start) / math.dist(start, end)
+    x = np.asarray(x_axis, dtype=float)
+    size = float(np.linalg.norm(x))
+    across = x - (x @ s) * s
+    if not np.linalg.norm(across) > 1e-6 * max(size, 1e-300):
+        return None
     x = across / np.linalg.norm(across)
-    return np.array([x, np.cross(s, x), s])
+    found = np.array([x, np.cross(s, x), s])
+    found.setflags(write=False)
+    return found
+
+
+def six_by_six(axes: Array) -> Array:
+    """Axes for displacements and rotations alike, (6, 6)."""
+    found = np.zeros((6, 6))
+    found[:3, :3] = found[3:, 3:] = axes
+    return found
 
 
 def station_of(member: Member, at: Vector) -> float:
     """Distance along the member of the section nearest to a point [m], within its ends."""
-    length = member_length(member)
-    s = np.subtract(member.end, member.start) / length
-    return float(np.clip(np.subtract(at, member.start) @ s, 0.0, length))
+    (x, y, z), (a, b, c), (u, v, w) = member.start, member.end, at
+    length = math.dist(member.start, member.end)
+    dx, dy, dz = (a - x) / length, (b - y) / length, (c - z) / length
+    return min(max((u - x) * dx + (v - y) * dy + (w - z) * dz, 0.0), length)
 
 
 def skew(r: Array) -> Array:
@@ -66,8 +98,11 @@ def skew(r: Array) -> Array:
 
 def carriage(origin: Array, at: Vector) -> Array:
     """Six motions at a point from those at the origin of the same rigid section or block, (6, 6)."""
-    matrix = np.eye(6)
-    matrix[:3, 3:] = -skew(np.subtract(at, origin))
+    x, y, z = at[0] - origin[0], at[1] - origin[1], at[2] - origin[2]
+    matrix = _STILL.copy()
+    matrix[0, 4], matrix[0, 5] = z, -y
+    matrix[1, 3], matrix[1, 5] = -z, x
+    matrix[2, 3], matrix[2, 4] = y, -x
     return matrix
 
 

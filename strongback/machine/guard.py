@@ -241,8 +241,8 @@ def imbalances(loop: Loop, loads: Array, joints: Array) -> Array:
         Their forces.
     """
     g = loop.statics.geometry
-    size = machine_size(loop.machine)
+    size = float(g.joint_unit.max(initial=1.0))
     unit = np.tile([1.0, 1.0, 1.0, size, size, size], g.rigid.shape[1] // 6)[:, None]
     missing = np.abs(g.rigid.T @ loads - g.opening_rigid.T @ joints) / unit
-    acting = (np.abs(g.rigid).T @ np.abs(loads) + np.abs(g.opening_rigid).T @ np.abs(joints)) / unit
+    acting = (g.sizes[0].T @ np.abs(loads) + np.abs(g.opening_rigid).T @ np.abs(joints)) / unit
     return np.asarray(missing.max(axis=0) / np.maximum(acting.max(axis=0), 1e-300))

@@ -360,9 +360,12 @@ def _merged(borders: Array, attached: Array, same: float) -> Array:
 
 def span_at(member: Member, s: float) -> str:
     """Name of the section of a member at a distance from its start [m]."""
-    ends = np.cumsum([span.length for span in member.spans])
-    index = int(np.searchsorted(ends, s))
-    return member.spans[min(index, len(member.spans) - 1)].section
+    end = 0.0
+    for span in member.spans[:-1]:
+        end += span.length
+        if s <= end:
+            return span.section
+    return member.spans[-1].section
 
 
 def _warping_stations(

@@ -8,7 +8,7 @@ or "hardly any".
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -95,6 +95,7 @@ class Loop:
     components: tuple[Component, ...]
     ties: tuple[Tie, ...]
     statics: Elastic
+    _alike: list[tuple[Array, NDArray[np.int64], list[str]]] = field(default_factory=list, repr=False)
 
     @property
     def machine(self) -> Machine:
@@ -186,6 +187,23 @@ class Loop:
         ndarray, shape (readings, cases)
         """
         return self.statics.read(self.statics.carry(rows.T), self.state(loads))
+
+    def alike(self) -> list[tuple[Array, NDArray[np.int64], list[str]]]:
+        """Elements of one shape together: flexibility by mechanism (k, m, n, n), places of the forces (k, n), members."""
+        if not self._alike and self.elements:
+            ends = np.cumsum([0, *(len(e.shape) for e in self.elements)])
+            kinds: dict[tuple[int, ...], list[int]] = {}
+            for i, element in enumerate(self.elements):
+                kinds.setdefault(element.parts.shape, []).append(i)
+            self._alike.extend(
+                (
+                    np.stack([self.elements[i].parts for i in index]),
+                    ends[index][:, None] + np.arange(shape[-1]),
+                    [self.elements[i].member for i in index],
+                )
+                for shape, index in kinds.items()
+            )
+        return self._alike
 
     def forces_of(self, state: Solution) -> list[Array]:
         """Forces of each element under every load, (forces, cases) each, in the order of `elements`."""

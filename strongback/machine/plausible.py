@@ -10,8 +10,6 @@ import math
 import warnings
 from collections.abc import Iterator
 
-import numpy as np
-
 from strongback.machine.frames import member_length, station_of
 from strongback.machine.values import GROUND, Machine, Vector
 from strongback.plausible import UnlikelySize, slip
@@ -111,9 +109,9 @@ def _distance(machine: Machine, part: str, at: Vector) -> tuple[float, float]:
         return 0.0, 1.0
     for member in machine.members:
         if member.name == part and member_length(member) > 0.0:
-            along = np.subtract(member.end, member.start) / member_length(member)
-            nearest = np.asarray(member.start) + station_of(member, at) * along
-            return float(np.linalg.norm(np.subtract(at, nearest))), member_length(member)
+            share = station_of(member, at) / member_length(member)
+            nearest = [a + share * (b - a) for a, b in zip(member.start, member.end, strict=True)]
+            return math.dist(at, nearest), member_length(member)
     longest = max((member_length(member) for member in machine.members), default=REACH)
     for block in machine.blocks:
         if block.name == part:

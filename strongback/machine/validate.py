@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections import Counter
 
@@ -12,7 +13,7 @@ from strongback.errors import MachineError
 from strongback.machine.frames import member_length
 from strongback.machine.part.kinds import kind_of, refuse_idle_factors
 from strongback.machine.plausible import warn_of_unlikely
-from strongback.machine.values import GROUND, Joint, Machine, Member, Support, Vector
+from strongback.machine.values import GROUND, Axes, Joint, Machine, Member, Support, Vector
 
 __all__ = ["SAME_AXIS", "SAME_POINT", "check_machine"]
 
@@ -145,10 +146,15 @@ def _runs_on(member: Member, point: Vector, other: Member, there: Vector) -> boo
     return abs(float(one @ two)) > SAME_AXIS
 
 
+@functools.lru_cache(maxsize=256)
+def _askew(rows: Axes) -> bool:
+    axes = np.asarray(rows)
+    return bool(np.abs(axes @ axes.T - np.eye(3)).max() > 1e-9)
+
+
 def _check_springs(holder: Joint | Support) -> None:
     for value in holder.stiffness:
         if math.isnan(value) or value < 0.0:
             raise MachineError(f'"{holder.name}": a stiffness must not be below 0')
-    axes = np.asarray(holder.axes)
-    if np.abs(axes @ axes.T - np.eye(3)).max() > 1e-9:
+    if _askew(holder.axes):
         raise MachineError(f'"{holder.name}": its axes are not at right angles')

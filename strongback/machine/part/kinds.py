@@ -248,4 +248,6 @@ def _on_bare_wall(machine: Machine, member: Member) -> list[str]:
 
 
 def _station(member: Member, at: Vector) -> float:
-    return float(member_axes(member)[2] @ np.subtract(at, member.start))
+    x, y, z = member_axes(member)[2].tolist()
+    a, b, c = member.start
+    return float(x * (at[0] - a) + y * (at[1] - b) + z * (at[2] - c))

@@ -6,6 +6,7 @@ apart from what rounding leaves: a force that should be zero would move a soft s
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,11 +70,7 @@ class Determinate:
 
     def forces(self, right: Array) -> Array:
         """Forces of the components from resultants on the parts."""
-        found = scipy.linalg.lu_solve(self._factor, right, trans=1, check_finite=False)
-        for _ in range(ROUNDS):
-            left = right - self._matrix.T @ found
-            found += scipy.linalg.lu_solve(self._factor, left, trans=1, check_finite=False)
-        return np.asarray(found)
+        return _refined(self._factor, self._matrix, right, transposed=True)
 
     def motions(self, openings: Array) -> Array:
         """Motions of the parts from openings of the components."""
@@ -95,13 +92,14 @@ class Determinate:
         g = self.geometry
         size = np.abs(loads)
         joints, joint_sizes = (np.zeros((len(g.openings), loads.shape[1])) for _ in range(2))
-        inverse, resultants = np.abs(self._inverse).T, np.abs(g.rigid).T @ size
+        of_rigid, of_deforming, of_openings = g.sizes
+        inverse, resultants = np.abs(self._inverse).T, of_rigid.T @ size
         found = heard(self.forces(g.rigid.T @ loads), inverse @ resultants)
         sizes = inverse @ (resultants + np.abs(self._matrix).T @ np.abs(found))
         sizes = sizes if doubt else np.where(found == 0.0, 0.0, sizes)
         joints[self.index], joint_sizes[self.index] = found, sizes
         elements = g.deforming.T @ loads - g.opening_deforming.T @ joints
-        element_sizes = np.abs(g.deforming).T @ size + np.abs(g.opening_deforming).T @ joint_sizes
+        element_sizes = of_deforming.T @ size + of_openings.T @ joint_sizes
         elements = heard(elements, element_sizes)
         if not doubt:
             element_sizes = np.where(elements == 0.0, 0.0, element_sizes)
@@ -141,8 +139,14 @@ def heard(values: Array, sizes: Array) -> Array:
     return np.where(np.abs(values) > NOISE * sizes, values, 0.0)
 
 
-def _refined(factor: tuple[Array, NDArray[np.int32]], matrix: Array, right: Array) -> Array:
-    found = scipy.linalg.lu_solve(factor, right, check_finite=False)
+def _refined(
+    factor: tuple[Array, NDArray[np.int32]], matrix: Array, right: Array, *, transposed: bool = False
+) -> Array:
+    if right.shape[1] == 0:
+        return right.copy()
+    A, trans = (matrix.T, 1) if transposed else (matrix, 0)
+    solve: Callable[..., tuple[Array, int]] = scipy.linalg.lapack.dgetrs  # many small ones: no wrapper
+    found = solve(*factor, right, trans)[0]
     for _ in range(ROUNDS):
-        found += scipy.linalg.lu_solve(factor, right - matrix @ found, check_finite=False)
+        found += solve(*factor, right - A @ found, trans)[0]
     return np.asarray(found)

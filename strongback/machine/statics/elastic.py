@@ -296,9 +296,9 @@ class _Scaled:
     factor: Array
 
     def solve(self, right: Array) -> Array:
-        if len(self.scale) == 0:
-            return np.zeros((0, right.shape[1]))
-        inner = scipy.linalg.cho_solve((self.factor, True), self.scale[:, None] * right, check_finite=False)
+        if len(self.scale) == 0 or right.shape[1] == 0:
+            return np.zeros(right.shape)
+        inner = scipy.linalg.lapack.dpotrs(self.factor, self.scale[:, None] * right, 1)[0]
         return np.asarray(self.scale[:, None] * inner)
 
     def half(self, right: Array) -> Array:

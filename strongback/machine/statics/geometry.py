@@ -47,6 +47,8 @@ class Geometry:
         J T and J W.
     states : ndarray, shape (joint components, r)
         Orthonormal self-stresses of the joints, in these units.
+    sizes : tuple of ndarray
+        Absolute values of `rigid`, `deforming` and `opening_deforming`, which every estimate of rounding asks for.
     margin : float
         Smallest singular value of the balance of the parts; what is near 0 is nearly free to move.
     """
@@ -60,6 +62,7 @@ class Geometry:
     opening_rigid: Array
     opening_deforming: Array
     states: Array
+    sizes: tuple[Array, Array, Array]
     margin: float
 
     @property
@@ -96,6 +99,7 @@ def geometry(
     left, values, _ = np.linalg.svd(scaled, full_matrices=True)
     rank = int(np.sum(values > GAP * max(float(values[0]) if len(values) else 0.0, 1e-300)))
     complete = rank == rigid.shape[1]
+    opening_deforming = openings @ deforming
     return Geometry(
         rigid=rigid,
         deforming=deforming,
@@ -104,7 +108,8 @@ def geometry(
         element_unit=element_unit,
         joint_unit=joint_unit,
         opening_rigid=opening_rigid,
-        opening_deforming=openings @ deforming,
+        opening_deforming=opening_deforming,
         states=left[:, rank:],
+        sizes=(np.abs(rigid), np.abs(deforming), np.abs(opening_deforming)),
         margin=float(values[-1]) if complete and len(values) else 0.0,
     )
