@@ -41,6 +41,8 @@ class Ceiling:
         Of the deflection today [-].
     remains : float
         Fraction of the deflection that is left when the part is rigid [-].
+    state : str, optional
+        What joints that open or have play do then, where they do other than today.
 
     Examples
     --------

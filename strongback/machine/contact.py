@@ -58,7 +58,8 @@ class OneSided:
     preload : float
         Standing compression [N or N m], not negative.
     sign : int
-        +1 when a positive opening (second part away from the first along the axis) is tension, -1 for the other way.
+        +1 when a positive opening is tension, -1 for the other way. Positive is the second part of a joint away from the
+        first along the axis, the part of a support away from the ground: a foot under a machine, z up, opens with +1.
     """
 
     preload: float = 0.0
