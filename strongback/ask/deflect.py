@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
-from strongback.ask.source import Names, Source, chosen_pulls, machine_of, project_of
+from collections.abc import Sequence
+
+from strongback.ask.source import Names, Source, machine_of, project_of, with_pulls
 from strongback.machine.assembled import assembled
 from strongback.machine.columns import Progress
 from strongback.machine.contact import OneSided, Play
 from strongback.machine.deflected import Deflected, deflected
 from strongback.machine.parameters import Parameter
-from strongback.machine.values import Machine
+from strongback.machine.values import Machine, Pull
 
 __all__ = ["deflect", "laws_of"]
 
 
-def deflect(project: Source, *, pull: Names = (), progress: Progress | None = None) -> Deflected:
+def deflect(
+    project: Source, pull: Names | Pull | Sequence[Pull] = (), *, progress: Progress | None = None
+) -> Deflected:
     """Motion of the tool against the work, expected readings, and the budget: how much each part gives.
 
     Parameters
     ----------
     project : str, Path, Project or Machine
         The word ``demo`` means the built-in machine.
-    pull : str or sequence of str
-        Only pulls of these names; default: all.
+    pull : str, Pull, or sequence of these
+        Only pulls of these names, or these pulls, whether the machine has them or not; default: all of its own.
     progress : callable, optional
         Called with the fraction done and what is being done.
 
@@ -45,8 +49,7 @@ def deflect(project: Source, *, pull: Names = (), progress: Progress | None = No
     ['column', 'spindle bearings']
     """
     asked = project if isinstance(project, Machine) else project_of(project)
-    machine = machine_of(asked)
-    pulls = chosen_pulls(machine, pull)
+    machine, pulls = with_pulls(machine_of(asked), pull)
     return deflected(assembled(machine, progress=progress), pulls, laws_of(asked))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeAlias
 
@@ -79,6 +80,36 @@ def pick(word: str, known: Sequence[str], what: str) -> str:
         raise QuestionError(f"there is no {what} '{word}'.{near}\nThere are:\n{listed}")
     listed = ", ".join(known) if known else "none"
     raise QuestionError(f"there is no {what} '{word}' (there are: {listed}).{near}")
+
+
+def with_pulls(machine: Machine, pull: Names | Pull | Sequence[Pull]) -> tuple[Machine, tuple[Pull, ...]]:
+    """A machine with the pulls that are given as values among its own, and what is asked of it.
+
+    Parameters
+    ----------
+    machine : Machine
+    pull : str, Pull, or sequence of these
+        Names of its own pulls, and pulls of the caller; none asks for all of its own.
+
+    Returns
+    -------
+    machine : Machine
+    pulls : tuple of Pull
+
+    Examples
+    --------
+    >>> from strongback.machine.sample import post
+    >>> more = Pull(name="up", part="post", at=(0, 0, 0.6), force=(0, 0, 10.0))
+    >>> machine, pulls = with_pulls(post(), [more])
+    >>> len(machine.pulls), [one.name for one in pulls]
+    (2, ['up'])
+    """
+    items: list[str | Pull] = [pull] if isinstance(pull, str | Pull) else list(pull)
+    own = {one.name: one for one in items if isinstance(one, Pull)}
+    if own:
+        kept = [one for one in machine.pulls if one.name not in own]
+        machine = replace(machine, pulls=(*kept, *own.values()))
+    return machine, chosen_pulls(machine, [one.name if isinstance(one, Pull) else one for one in items])
 
 
 def chosen_pulls(machine: Machine, names: Names = ()) -> tuple[Pull, ...]:

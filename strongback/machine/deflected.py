@@ -17,7 +17,7 @@ from strongback.machine.ceiling import Ceiling, ceilings_of_pulls
 from strongback.machine.chosen import Chosen, ceilings_in_state, choose
 from strongback.machine.contact import Laws, OneSided, Play
 from strongback.machine.feet import bedded_feet
-from strongback.machine.forces_under import CaseForces, Reaction, case_forces, reactions_under
+from strongback.machine.forces_under import CaseForces, ForcesIn, Reaction, case_forces, reactions_under
 from strongback.machine.loads import LoadCase
 from strongback.machine.loop import Loop, rebuilt
 from strongback.machine.mesh_error import mesh_errors
@@ -114,7 +114,7 @@ class DeflectedPart:
     """
 
     report: PartReport = field(metadata=INLINE)
-    forces: tuple[CaseForces, ...]
+    forces: tuple[CaseForces, ...] = field(metadata=HIDDEN)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
@@ -141,6 +141,8 @@ class Deflected(Answer):
     ['post', 'foot']
     """
 
+    TOLD: ClassVar[Telling] = (("members", "members"),)
+
     machine: Machine = field(metadata=told(of="name"))
     loop: Loop = field(metadata=HIDDEN)
     parts: tuple[DeflectedPart, ...]
@@ -151,6 +153,13 @@ class Deflected(Answer):
     def reports(self) -> tuple[PartReport, ...]:
         """What each member is solved as."""
         return tuple(part.report for part in self.parts)
+
+    @property
+    def members(self) -> tuple[ForcesIn, ...]:
+        """Forces along every member that is a beam, under every pull."""
+        return tuple(
+            ForcesIn(name=one.report.kind.name, forces=one.forces) for one in self.parts if one.forces
+        )
 
     def __getitem__(self, pull: str) -> UnderPull:
         """What is said of the pull of a name.

@@ -11,7 +11,7 @@ from strongback.machine.cases import CaseResult
 from strongback.machine.section_forces import MemberForces
 from strongback.machine.values import Vector
 
-__all__ = ["CaseForces", "Reaction", "case_forces", "reactions_under"]
+__all__ = ["CaseForces", "ForcesIn", "Reaction", "case_forces", "reactions_under"]
 
 KEYS = ("Vx_N", "Vy_N", "N_N", "Mx_N_m", "My_N_m", "T_N_m", "B_N_m2")  # of `section_forces.FORCES`
 
@@ -62,6 +62,21 @@ class CaseForces(Told):
             {"s_m": s, **dict(zip(KEYS, row, strict=True))}
             for s, row in zip(own.s.tolist(), own.forces.tolist(), strict=True)
         ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ForcesIn:
+    """Forces along a member under every case.
+
+    Parameters
+    ----------
+    name : str
+        Of the member.
+    forces : tuple of CaseForces
+    """
+
+    name: str
+    forces: tuple[CaseForces, ...]
 
 
 def case_forces(results: Sequence[CaseResult], member: str) -> tuple[CaseForces, ...]:

@@ -9,26 +9,12 @@ from typing import ClassVar
 from strongback.answer import HIDDEN, Answer, Telling, told
 from strongback.machine.assembled import Assembled
 from strongback.machine.cases import CaseResult, solve_cases
-from strongback.machine.forces_under import CaseForces, Reaction, case_forces, reactions_under
+from strongback.machine.forces_under import ForcesIn, Reaction, case_forces, reactions_under
 from strongback.machine.loads import Combination, LoadCase
+from strongback.machine.named_points import PointsUnder, named_motions
 from strongback.machine.values import Machine
 
-__all__ = ["ForcesIn", "Loaded", "loaded"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ForcesIn:
-    """Forces along a member under every case.
-
-    Parameters
-    ----------
-    name : str
-        Of the member.
-    forces : tuple of CaseForces
-    """
-
-    name: str
-    forces: tuple[CaseForces, ...]
+__all__ = ["Loaded", "loaded"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
@@ -43,6 +29,7 @@ class Loaded(Answer):
 
     TOLD: ClassVar[Telling] = (
         ("weight_left_out", "weightless"),
+        ("points", "points"),
         ("reactions", "reactions"),
         ("members", "members"),
     )
@@ -55,6 +42,11 @@ class Loaded(Answer):
     def weightless(self) -> tuple[str, ...]:
         """Bodies whose cap, foot and diaphragms are left out of the own weight that acts."""
         return tuple(dict.fromkeys(name for case in self.cases for name in case.weightless))
+
+    @property
+    def points(self) -> tuple[PointsUnder, ...]:
+        """Motions of all named points, in every case."""
+        return tuple(PointsUnder(under=case.name, motions=named_motions(case)) for case in self.cases)
 
     @property
     def reactions(self) -> tuple[Reaction, ...]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.machine.cases import CaseResult
+from strongback.machine.named_points import named_motions
 from strongback.machine.room import Operator, motions_of_room
 from strongback.views.quantity import scale, system, unit_of
 from strongback.views.shape import Moved
@@ -66,7 +68,8 @@ def six_shown(displacement: NDArray[np.float64], rotation: NDArray[np.float64]) 
 
 
 def motion_table(deflection: Moved) -> Table:
-    """Displacement and rotation of the tool against the work and of every point of every part.
+    """Displacement and rotation of the tool against the work, of every point of every part, and, under a case, of every
+    point that has a name.
 
     Parameters
     ----------
@@ -86,4 +89,9 @@ def motion_table(deflection: Moved) -> Table:
     for part in deflection.parts:
         for point, u, r in zip(part.points, part.displacement, part.rotation, strict=True):
             rows.append((part.part, *map(float, point * 1e3), *six_shown(u, r)))
+    if isinstance(deflection, CaseResult):
+        for own in named_motions(deflection):
+            label = own.point if own.point.endswith(f"on {own.part}") else f"{own.point} on {own.part}"
+            six = six_shown(np.array(own.displacement), np.array(own.rotation))
+            rows.append((label, *(1e3 * v for v in own.at), *six))
     return Table(columns=columns, rows=tuple(rows), title=f"under {deflection.name}")

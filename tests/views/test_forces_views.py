@@ -20,6 +20,7 @@ from strongback.machine.loop import assemble
 from strongback.machine.mass import total_mass
 from strongback.machine.part.kinds import as_beams
 from strongback.machine.part.make import parts_of
+from strongback.machine.sample import post
 from strongback.machine.values import Pull
 from strongback.project import demo_folder
 from strongback.views import style
@@ -174,8 +175,42 @@ def test_deflect_has_reactions_and_forces_of_every_member(capsys, monkeypatch, t
     monkeypatch.chdir(tmp_path)
     data = json.loads(printed(capsys, "deflect", "demo", "--pull", "sideways", "--json"))
     assert sum(r["force_N"][0] for r in data["reactions"]) == pytest.approx(-200.0, rel=1e-9)
-    assert {member["name"] for member in data["parts"]} == {"column", "arm", "bed"}
-    for member in data["parts"]:
+    assert {member["name"] for member in data["members"]} == {"column", "arm", "bed"}
+    for member in data["members"]:
         (one,) = member["forces"]
         assert one["under"] == "sideways"
         assert {"s_m", "N_N", "Vx_N", "Vy_N", "Mx_N_m", "My_N_m", "T_N_m", "B_N_m2"} == set(one["along"][0])
+
+
+def test_named_points_move_as_closed_forms_say():
+    """A post of 0.6 m under P at its top: P L³/3EI + P L/kGA + P L²/k there, nothing at its foot; a gauge half way up by
+    P a² (3L - a)/6EI + P a/kGA + P L a/k. In the data of the answer and as rows of its table."""
+    machine = post()
+    half = sb.Gauge(name="half", part="post", at=(0.03, 0.0, 0.3), direction=(1.0, 0.0, 0.0))
+    loop = assemble(replace(machine, gauges=(*machine.gauges, half)), parts_of(machine))
+    (one,) = solve_cases(loop, [LoadCase(name="sideways", pulls=machine.pulls)])
+    data = Loaded(machine=loop.machine, cases=(one,)).to_dict()["points"]
+    assert [row["under"] for row in data] == ["sideways"]
+    rows = {row["point"]: row for row in data[0]["motions"]}
+    assert {"tool", 'support "foot"', 'gauge "top"', 'gauge "half"', 'pull "sideways"'} == set(rows)
+    EI, kGA, k, P, L, a = 1e5, 3e7, 9e6, 100.0, 0.6, 0.3
+    exact = P * a**2 * (3 * L - a) / (6 * EI) + P * a / kGA + P * L * a / k
+    assert rows['gauge "half"']["displacement_m"][0] == pytest.approx(exact, rel=1e-9)
+    turn = P * a * (2 * L - a) / (2 * EI) + P * L / k
+    assert rows['gauge "half"']["displacement_m"][2] == pytest.approx(-0.03 * turn, rel=1e-9)
+    assert rows['gauge "half"']["rotation_rad"][1] == pytest.approx(turn, rel=1e-9)
+    assert rows['support "foot"']["displacement_m"] == pytest.approx([0.0, 0.0, 0.0], abs=1e-15)
+    frame = sb.table(one).frame().set_index("part")
+    assert frame.loc['gauge "half" on post'].iloc[3] == pytest.approx(1e6 * exact, rel=1e-9)
+
+
+def test_deflect_takes_pulls_that_the_machine_does_not_have():
+    """P a² (3L - a)/6EI + P a/kGA + P L a/k at the top for a pull half way up; by reciprocity the same."""
+    pull = sb.Pull(name="half", part="post", at=(0.0, 0.0, 0.3), force=(100.0, 0.0, 0.0))
+    found = sb.deflect(post(), [pull])
+    assert [one.pull.name for one in found.pulls] == ["half"]
+    assert found["half"].deflection.tool_displacement[0] == pytest.approx(25.5e-6, rel=1e-9)
+    both = sb.deflect(post(), ["sideways", pull])
+    assert [one.pull.name for one in both.pulls] == ["sideways", "half"]
+    with pytest.raises(sb.QuestionError, match="there is no pull"):
+        sb.deflect(post(), "sidewards")
