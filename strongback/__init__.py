@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from strongback.ask.mix import mix as mix
     from strongback.ask.options import options as options
     from strongback.ask.ring_down import ring_down as ring_down
+    from strongback.ask.sweep import sweep as sweep
     from strongback.ask.vibrate import vibrate as vibrate
     from strongback.errors import QuestionError as QuestionError
     from strongback.errors import StrongbackError as StrongbackError
@@ -123,6 +124,7 @@ _HOMES = {
     "section_stiffness": "machine.sections",
     "solve": "machine.solve",
     "solve_cases": "machine.cases",
+    "sweep": "ask.sweep",
     "table": "views.show",
     "tool_compliance": "machine.compliance",
     "vibrate": "ask.vibrate",

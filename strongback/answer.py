@@ -31,6 +31,8 @@ VIEWS: Mapping[str, tuple[str, str]] = {
     "RingDown": ("ringdown_text", "ringdown_figures"),
     "Vibrated": ("vibration_text", "vibration_figures"),
     "WeighedOptions": ("options_text", "options_figures"),
+    "Planned": ("sweep_text", ""),
+    "Swept": ("sweep_text", ""),
 }
 """Of each type of answer: the modules of `strongback.views` that hold its ``sheet``, and its ``figure`` and ``figures``."""
 

@@ -46,7 +46,7 @@ HIDDEN = {
     ("strongback.section._triangle_child", "resource"): "not there on every system",
 }
 # Loaded when they are used, wherever that is.
-HEAVY = {"sectionproperties", "skimage", "PIL", "cytriangle", "pandas", "ezdxf", "svgelements"}
+HEAVY = {"distributed", "sectionproperties", "skimage", "PIL", "cytriangle", "pandas", "ezdxf", "svgelements"}
 WRITERS = {"matplotlib", "mpl_toolkits"}  # for views only
 FORBIDDEN_MODULES = {"pickle", "marshal", "shelve", "dill", "joblib", "yaml", "importlib.util"}
 FORBIDDEN_CALLS = {"eval", "exec", "compile", "__import__"}

@@ -38,6 +38,7 @@ COMMANDS = {
     "plan": "Propose the next pulls and gauges, with the expected reading.",
     "explain": "Split a change before/after over its possible causes.",
     "options": "Every change side by side: gain, price, mass; the best set, proved.",
+    "sweep": "Spread of the deflection over ranges of numbers, on any engine.",
     "mix": "From sand and resin to the expected gain at the tool.",
     "export": "Write the deformed machine as a mesh file for viewers.",
     "words": "Explain the words of the trade, with sketches.",

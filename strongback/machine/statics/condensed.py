@@ -98,7 +98,9 @@ class Condensed:
 
 def _products(forces: Array, states: Array) -> Array:
     """Columns force * state for every response, (components, responses * r)."""
-    return np.asarray((forces.T[:, :, None] * states[:, None, :]).reshape(len(states), -1))
+    return np.asarray(
+        (forces.T[:, :, None] * states[:, None, :]).reshape(len(states), len(forces) * states.shape[1])
+    )
 
 
 def weigh(columns: list[Array], vectors: Array, roots: Array, removable: NDArray[np.int64]) -> None:
