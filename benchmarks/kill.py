@@ -19,6 +19,7 @@ import random
 import resource
 import shutil
 import signal
+import sqlite3
 import sys
 import tempfile
 import time
@@ -214,12 +215,57 @@ def crowd(place: Path, processes: int, tally: Counter[str]) -> None:
     tally["crowd differ"] += files_of(last) != results[0]
 
 
+SWEEP = ("section.tube.thickness=2.5..5.0", 12)  # ranges, and steps of the grid
+
+
+def swept(place: Path, count: int, draw: random.Random, tally: Counter[str]) -> None:
+    """Sweeps ended at random instants, by this process and by two, and taken up again: every point once, equal values."""
+    project = Path(__file__).parents[1] / "examples" / "tapping-stand"
+    vary, steps = SWEEP
+    words = ["sweep", str(project), "--vary", vary, "--points", str(steps), "--method", "grid"]
+    whole: dict[str, list[tuple[float, ...]]] = {}
+    for i in range(count):
+        engine = ("serial", "processes")[i % 2]
+        own = [*words, "--engine", engine, "--workers", "2"]
+        folder = Path(tempfile.mkdtemp(dir=place))
+        store = folder / "store"
+        if engine not in whole:
+            start = time.monotonic()
+            if ended(started([*own, "--store", str(store)], folder)) != 0:
+                raise RuntimeError("sweep does not run")
+            whole[engine], length = points_of(store), time.monotonic() - start
+            whole[engine + " time"] = [(length,)]
+            store.unlink()
+        child = started([*own, "--store", str(store)], folder)
+        time.sleep(draw.uniform(0.0, 1.1 * whole[engine + " time"][0][0]))
+        with contextlib.suppress(ProcessLookupError):
+            os.kill(child, signal.SIGKILL)
+        ended(child)
+        tally["sweeps"] += 1
+        tally["sweep left"] += left_over(child)
+        tally["sweep codes"] += ended(started([*own, "--store", str(store)], folder)) != 0
+        found = points_of(store)
+        tally["sweep lost"] += len(set(whole[engine]) - set(found))
+        tally["sweep doubled"] += len(found) - len(set(found))
+        tally["sweep differs"] += found != whole["serial"]
+        shutil.rmtree(folder)
+
+
+def points_of(store: Path) -> list[tuple[float, ...]]:
+    """Every point of a store with its responses."""
+    base = sqlite3.connect(store)
+    found = [tuple(row) for row in base.execute("SELECT * FROM point ORDER BY number")]
+    base.close()
+    return found
+
+
 def main() -> int:
     """Run and report."""
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("--count", type=int, default=10)
+    parser.add_argument("--sweeps", type=int, default=4, help="sweeps ended in the middle; 50 for a release")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", choices=sorted(COMMANDS), help="one command")
     parser.add_argument("--json", action="store_true")
@@ -234,6 +280,7 @@ def main() -> int:
         killed(place, given.count, draw, tally)
         failed(place, given.count, draw, tally)
         crowd(place, 16, tally)
+        swept(place, given.sweeps, draw, tally)
     zero = {
         "files torn by a kill": "torn",
         "files lost by a kill": "lost",
@@ -246,9 +293,15 @@ def main() -> int:
         "16 processes on one cache: commands that failed": "crowd codes",
         "16 processes on one cache: results that differ": "crowd differ",
         "16 processes on one cache: files left half written": "crowd half",
+        "sweeps killed and resumed: points lost": "sweep lost",
+        "sweeps killed and resumed: points doubled": "sweep doubled",
+        "sweeps killed and resumed: values that differ": "sweep differs",
+        "sweeps killed: workers left five seconds after": "sweep left",
+        "sweeps killed and resumed: exit codes that are not 0": "sweep codes",
     }
     rows = [
         {"name": "kills", "value": tally["kills"], "unit": "", "target": "", "met": True},
+        {"name": "sweeps killed", "value": tally["sweeps"], "unit": "", "target": "", "met": True},
         {"name": "failed writes", "value": tally["failures"], "unit": "", "target": "", "met": True},
         *(
             {"name": name, "value": tally[key], "unit": "", "target": "0", "met": not tally[key]}

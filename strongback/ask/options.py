@@ -14,6 +14,7 @@ from strongback.errors import MachineError, QuestionError
 from strongback.machine.assembled import assembled
 from strongback.machine.columns import Progress
 from strongback.machine.values import Machine, Pull
+from strongback.project.read import Project
 from strongback.remedies.options.catalogue import catalogue
 from strongback.remedies.options.search import Target
 from strongback.remedies.options.values import Option
@@ -48,7 +49,7 @@ def options(
     without : str or sequence of str
         Options to be left out.
     more : sequence of Option
-        Options of one's own, beside the catalogue.
+        Options of one's own, beside the catalogue and the ``[[option]]`` tables of the file.
     progress : callable, optional
         Called with the fraction done and what is being done.
 
@@ -79,7 +80,8 @@ def options(
         targets.append(Target(pull=named[pick(name, list(named), "pull")], most=value))
     for where, value in (("most_mass", most_mass), ("most_cost", most_cost)):
         checks.number("the best set", where, value, least=0.0, infinite=True)
-    every = (*catalogue(machine), *more)
+    own = asked.extras.get("option") or () if isinstance(asked, Project) else ()
+    every = (*catalogue(machine), *own, *more)
     left = {pick(name, [o.name for o in every], "option") for name in names_of(without)}
     return weigh(
         machine,

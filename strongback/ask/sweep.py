@@ -19,6 +19,7 @@ from strongback.answer import HIDDEN, Answer, told
 from strongback.ask.source import Names, chosen_pulls, pick, project_of
 from strongback.ask.sweep_block import address, joint_of, solved_block
 from strongback.errors import QuestionError
+from strongback.machine.values import COMPONENTS
 from strongback.project.atomic import write_text
 from strongback.project.read import Project
 from strongback.remedies.sweeps.engine import ENGINES, Engine
@@ -157,11 +158,24 @@ def sweep(
         If a range is empty.
     EnvironmentFault
         If the store cannot be written, or dask is not there or does not answer.
+
+    Examples
+    --------
+    The post gives 74 µm by itself and 4 µm by its foot of 9e6 N m/rad, which now is half and twice as stiff:
+
+    >>> from strongback.machine.sample import post
+    >>> from strongback.project import read_text
+    >>> from strongback.project.write import project_text
+    >>> foot = Variable(name="support.foot.about_y", low=4.5e6, high=18e6, log=True)
+    >>> found = sweep(read_text(project_text(post()), "project.toml"), [foot], count=3, method="grid")
+    >>> [round(1e6 * float(moved), 6) for moved in found.values[:, 0]]
+    [82.0, 78.0, 76.0]
     """
     asked = project_of(project)
     pick(engine, ENGINES, "engine")
     x, names, pulls = _laid_out(asked, variables, pull, count, method, sensitivity, seed)
     responses = tuple(f"along {name} [m]" for name in pulls)
+    blocks = blocks_of(x, _block_size(names))
     with ExitStack() as stack:
         path = (
             Path(store)
@@ -177,7 +191,7 @@ def sweep(
         run(
             solved_block,
             (asked.text, str(asked.path.resolve()), names, pulls),
-            blocks_of(x, _block_size(names)),
+            blocks,
             kept,
             engine=engine,
             workers=workers or os.cpu_count() or 1,
@@ -185,6 +199,8 @@ def sweep(
             progress=progress,
         )
         values, failed = kept.values(), kept.errors()
+    if failed and len(failed) == len(blocks):
+        raise QuestionError(f"no point of the sweep could be solved; the first: {failed[0][1]}")
     good = values[np.all(np.isfinite(values), axis=1)]
     spread = (
         np.quantile(good, (0.025, 0.5, 0.975), axis=0).T if len(good) else np.full((len(pulls), 3), np.nan)
@@ -225,6 +241,16 @@ def plan_sweep(
     Returns
     -------
     Planned
+
+    Examples
+    --------
+    >>> from strongback.machine.sample import post
+    >>> from strongback.project import read_text
+    >>> from strongback.project.write import project_text
+    >>> foot = Variable(name="support.foot.about_y", low=4.5e6, high=18e6, log=True)
+    >>> planned = plan_sweep(read_text(project_text(post()), "project.toml"), [foot], count=100_000)
+    >>> planned.points, planned.blocks
+    (100000, 4)
     """
     asked = project_of(project)
     x, names, pulls = _laid_out(asked, variables, pull, count, method, sensitivity, 0)
@@ -253,14 +279,17 @@ def _laid_out(
     names = tuple(v.name for v in variables)
     if len(set(names)) < len(names):
         raise QuestionError("a number is named twice", hint="give each one range")
-    holders = {(kind, h.name): h for kind, h in project.machine.holders()}
     for name in names:
         parameter = joint_of(name)
         if parameter is None:
             address(project, name)
-        elif (parameter.kind, parameter.part) not in holders:
-            known = [n for kind, n in holders if kind == parameter.kind]
-            pick(parameter.part, known, parameter.kind)
+            continue
+        known = {h.name: h for kind, h in project.machine.holders() if kind == parameter.kind}
+        stiffness = known[pick(parameter.part, list(known), parameter.kind)].stiffness
+        if not 0.0 < stiffness[COMPONENTS.index(parameter.mechanism)] < np.inf:
+            raise QuestionError(
+                f"{parameter} is rigid or free", hint="give it a stiffness in the file, to be varied"
+            )
     chosen = chosen_pulls(project.machine, pull)
     pulls = tuple(p.name for p in chosen if np.any(p.force))
     if not pulls:
@@ -286,5 +315,13 @@ def exported(store: str | Path, table: str | Path) -> None:
     ------
     QuestionError
         If the store is none.
+
+    Examples
+    --------
+    >>> exported("no-such-store", "table.csv")
+    Traceback (most recent call last):
+        ...
+    strongback.errors.QuestionError: "no-such-store" holds no sweep
+       help: name the file that --store was given
     """
     write_text(table, stored_csv(store))

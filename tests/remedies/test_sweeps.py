@@ -196,6 +196,29 @@ def test_a_point_that_kills_is_recorded_and_the_rest_is_solved(tmp_path):
     assert np.delete(values, 5).tolist() == [0.0, 2.0, 4.0, 6.0, 8.0, 12.0, 14.0, 16.0]
 
 
+@pytest.mark.slow
+def test_workers_that_cannot_start_blame_no_point(tmp_path):
+    """A script without its guard starts itself again in every worker, which ends it: said once, and nothing is kept."""
+    script = tmp_path / "bare.py"
+    script.write_text(
+        "import numpy as np\n"
+        "from strongback.remedies.sweeps.run import blocks_of, run\n"
+        "from strongback.remedies.sweeps.store import Store\n"
+        "with Store('s', {}, ('a',), ('y',)) as store:\n"
+        "    run(np.square, (('y',),), blocks_of(np.zeros((3, 1)), 1), store, engine='processes', workers=1)\n"
+    )
+    found = subprocess.run(
+        [sys.executable, str(script)], cwd=tmp_path, capture_output=True, text=True, timeout=300, check=False
+    )
+    assert "the workers die as soon as they start" in found.stderr
+    assert _blocks(tmp_path / "s") == 0
+
+
+def test_a_sweep_without_any_answer_is_refused(tmp_path):
+    with pytest.raises(QuestionError, match="no point of the sweep could be solved"):
+        sweep(str(STAND), (Variable(name="section.tube.thickness", low=-3.0, high=-2.0),), count=2)
+
+
 def test_a_store_takes_up_where_it_was_and_knows_its_sweep(tmp_path):
     x = np.arange(10.0)[:, None]
     blocks = blocks_of(x, 2)

@@ -12,7 +12,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from strongback.errors import StrongbackError
+from strongback.errors import EnvironmentFault, StrongbackError
 from strongback.remedies.sweeps.engine import Engine, executor
 from strongback.remedies.sweeps.store import Store
 
@@ -98,6 +98,8 @@ def run(
                     there.add(block.number)
                     told(*_said(began, whole, whole - sum(b.number not in there for b in left)))
         except _Died as death:
+            if alone:
+                _refuse_dead(engine, workers, scheduler)
             for block in death.blocks:
                 tries[block.number] = tries.get(block.number, 0) + 1
                 if tries[block.number] >= TRIES and alone:
@@ -107,6 +109,18 @@ def run(
                     there.add(block.number)
         left = [block for block in left if block.number not in there]
         left.sort(key=lambda b: -tries.get(b.number, 0))  # suspects first, one by one
+
+
+def _refuse_dead(engine: Engine, workers: int, scheduler: str) -> None:
+    """Tell a point that kills from workers that cannot even start: then no point is to blame."""
+    try:
+        with executor(engine, min(workers, 1), scheduler) as pool:
+            pool.submit(int).result()
+    except BrokenProcessPool:
+        raise EnvironmentFault(
+            "the workers die as soon as they start",
+            hint="a script that starts them needs 'if __name__ == \"__main__\":' around its own work, and may not be moved",
+        ) from None
 
 
 def _quiet(fraction: float, what: str) -> None:
