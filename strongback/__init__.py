@@ -23,12 +23,17 @@ from strongback._version import __version__
 
 if TYPE_CHECKING:
     from strongback.answer import Answer as Answer
+    from strongback.ask.calibrate import calibrate as calibrate
     from strongback.ask.check import check as check
+    from strongback.ask.compare import compare as compare
     from strongback.ask.deflect import deflect as deflect
+    from strongback.ask.explain import explain as explain
     from strongback.ask.loads import loads as loads
     from strongback.ask.map import compliance_map as compliance_map
     from strongback.ask.mix import mix as mix
     from strongback.ask.options import options as options
+    from strongback.ask.plan import plan as plan
+    from strongback.ask.readings import readings as readings
     from strongback.ask.ring_down import ring_down as ring_down
     from strongback.ask.sweep import sweep as sweep
     from strongback.ask.vibrate import vibrate as vibrate
@@ -37,19 +42,14 @@ if TYPE_CHECKING:
     from strongback.machine.budget import Budget as Budget
     from strongback.machine.budget import budget as budget
     from strongback.machine.cases import solve_cases as solve_cases
-    from strongback.machine.ceiling import ceilings as ceilings
-    from strongback.machine.ceiling import remaining as remaining
-    from strongback.machine.compliance import tool_compliance as tool_compliance
     from strongback.machine.deflected import Deflected as Deflected
     from strongback.machine.loads import Combination as Combination
     from strongback.machine.loads import LoadCase as LoadCase
     from strongback.machine.loop import assemble as assemble
     from strongback.machine.part.make import parts_of as parts_of
     from strongback.machine.part.values import Parts as Parts
-    from strongback.machine.sections import section_stiffness as section_stiffness
     from strongback.machine.solve import Deflection as Deflection
     from strongback.machine.solve import solve as solve
-    from strongback.machine.spread import budget_spread as budget_spread
     from strongback.machine.values import Block as Block
     from strongback.machine.values import Gauge as Gauge
     from strongback.machine.values import Joint as Joint
@@ -72,9 +72,7 @@ if TYPE_CHECKING:
     from strongback.section.values import SectionStiffness as SectionStiffness
     from strongback.vibration.ringdown.told import RingDown as RingDown
     from strongback.vibration.vibrated import Vibrated as Vibrated
-    from strongback.views.show import plot as plot
-    from strongback.views.show import table as table
-    from strongback.views.show import write as write
+    from strongback.views.export import export as export
 
 _HOMES = {
     "Answer": "answer",
@@ -104,11 +102,13 @@ _HOMES = {
     "analyse": "section.analyse",
     "assemble": "machine.loop",
     "budget": "machine.budget",
-    "budget_spread": "machine.spread",
-    "ceilings": "machine.ceiling",
+    "calibrate": "ask.calibrate",
     "check": "ask.check",
+    "compare": "ask.compare",
     "compliance_map": "ask.map",
     "deflect": "ask.deflect",
+    "explain": "ask.explain",
+    "export": "views.export",
     "from_midline": "section.outline",
     "from_rings": "section.outline",
     "handbook": "section.handbook",
@@ -117,18 +117,14 @@ _HOMES = {
     "mix": "ask.mix",
     "options": "ask.options",
     "parts_of": "machine.part.make",
-    "plot": "views.show",
+    "plan": "ask.plan",
     "read": "project.read",
-    "remaining": "machine.ceiling",
+    "readings": "ask.readings",
     "ring_down": "ask.ring_down",
-    "section_stiffness": "machine.sections",
     "solve": "machine.solve",
     "solve_cases": "machine.cases",
     "sweep": "ask.sweep",
-    "table": "views.show",
-    "tool_compliance": "machine.compliance",
     "vibrate": "ask.vibrate",
-    "write": "views.show",
     "write_project": "project.write",
 }
 

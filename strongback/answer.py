@@ -23,12 +23,18 @@ Metadata = Mapping[str, Any]
 Telling: TypeAlias = tuple[tuple[str, str] | tuple[str, str, tuple[str, ...]], ...]
 
 VIEWS: Mapping[str, tuple[str, str]] = {
+    "Calibrated": ("readings_text", "readings_figures"),
     "Checked": ("check_text", "check_plot"),
+    "Compared": ("readings_text", "readings_figures"),
     "ComplianceMap": ("map_text", "map_plot"),
     "Deflected": ("deflection_text", "deflection_figures"),
+    "Explained": ("readings_text", "readings_figures"),
+    "Exported": ("export", "export"),
     "Filled": ("fill_text", "fill_plot"),
     "Loaded": ("forces_table", "forces_figures"),
     "RingDown": ("ringdown_text", "ringdown_figures"),
+    "Planned": ("readings_text", "readings_figures"),
+    "Reduced": ("readings_text", "readings_figures"),
     "Vibrated": ("vibration_text", "vibration_figures"),
     "WeighedOptions": ("options_text", "options_figures"),
     "Planned": ("sweep_text", ""),

@@ -100,7 +100,7 @@ for m in pkgutil.walk_packages(sb.__path__, "strongback."):
         importlib.import_module(m.name)
 for name in sb.__all__:
     assert not isinstance(getattr(sb, name), types.ModuleType), name
-assert len(sb.__all__) - 1 <= 45, len(sb.__all__)
+assert len(sb.__all__) - 1 <= 60, len(sb.__all__)
 """
     subprocess.run([sys.executable, "-c", code], check=True)
 
@@ -222,6 +222,86 @@ def test_mix(name, capsys, monkeypatch, tmp_path):
     assert found.figure()._repr_png_().startswith(b"\x89PNG")
     pulls = {one["name"]: one["tool"]["along_pull_m"] for one in sb.deflect(path).to_dict()["pulls"]}
     assert found.before == pytest.approx(pulls, rel=1e-9)
+
+
+MEASURED = [name for name in NAMES if sb.read(path_of(name)).extras["readings"]]
+TWICE = [name for name in MEASURED if len(sb.read(path_of(name)).extras["readings"]) > 1]
+CASES = [
+    *(pytest.param("readings", name, id=f"readings-{name}") for name in MEASURED),
+    *(
+        pytest.param(kind, name, id=f"{kind}-{name}", marks=[] if name == "demo" else pytest.mark.slow)
+        for kind, names in (
+            ("compare", MEASURED),
+            ("calibrate", MEASURED),
+            ("plan", NAMES),
+            ("explain", TWICE),
+        )
+        for name in names
+    ),
+]
+
+
+@pytest.mark.parametrize(("kind", "name"), CASES)
+def test_questions_about_readings(kind, name, capsys, monkeypatch, tmp_path):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "80")
+    path = path_of(name)
+    try:
+        found = getattr(sb, kind)(path)
+    except sb.StrongbackError as error:
+        assert main([kind, path, "--json"]) == error.exit_code  # noqa: PT017
+        return
+    code = 3 if getattr(found, "bad", False) else 0
+    assert found.to_dict() == commanded(capsys, kind, path, code=code)
+    assert main([kind, path, "--no-figures"]) == code
+    said = capsys.readouterr()
+    assert str(found) + "\n" == said.out + said.err
+    shows_itself(found)
+    assert found.figure()._repr_png_().startswith(b"\x89PNG")
+
+
+def test_explain_begins_where_deflect_ends():
+    """The state before is the one that `deflect` and `mix` name."""
+    pulls = {one["name"]: one["total_m"] for one in sb.deflect("demo").to_dict()["pulls"]}
+    assert sb.explain("demo").before == pytest.approx(pulls, rel=1e-9)
+
+
+def test_a_calibrated_project_is_written_and_read(tmp_path):
+    found = sb.calibrate("demo", fit="base")
+    assert found.figure(of="correlation")._repr_png_().startswith(b"\x89PNG")
+    again = sb.read(found.write(tmp_path / "mill"))
+    for kept, fitted in zip(again.machine.joints, found.machine.joints, strict=True):
+        assert kept.stiffness == pytest.approx(fitted.stiffness, rel=1e-6)
+    with pytest.raises(sb.QuestionError, match="there is no stiffness 'bass'"):
+        sb.calibrate("demo", fit="bass")
+    with pytest.raises(sb.QuestionError, match="there is no data set 'befor'"):
+        sb.readings("demo", data="befor")
+
+
+def test_export_is_told_as_the_command_tells_it(capsys, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    for file in ("mill.vtu", "mill.glb"):
+        found = sb.export("demo", file, pull="sideways")
+        assert found.to_dict() == commanded(capsys, "export", "demo", "--pull", "sideways", "--to", file)
+        assert str(found) + "\n" == printed(
+            capsys, monkeypatch, "export", "demo", "--pull", "sideways", "--to", file
+        )
+        shows_itself(found)
+    with pytest.raises(sb.QuestionError, match="say which pull"):
+        sb.export("demo", "mill.vtu")
+
+
+@pytest.mark.slow
+def test_the_whole_job_in_python_runs(tmp_path):
+    done = subprocess.run(
+        [sys.executable, str(EXAMPLES / "in_python.py")],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=tmp_path,
+    )
+    assert "as handbooks have it" in done.stdout
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_deflect_is_asked_of_a_path_a_project_or_a_machine():

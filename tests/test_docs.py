@@ -38,8 +38,8 @@ def test_python_of_the_notebook_page_runs_in_order(tmp_path, monkeypatch, capsys
     known: dict[str, object] = {}
     for block in blocks:
         exec(block, known)
-    assert "torsion" in capsys.readouterr().out
-    assert (tmp_path / "droop.vtu").exists()
+    assert "Budget: sideways" in capsys.readouterr().out
+    assert (tmp_path / "sideways.vtu").exists()
 
 
 @pytest.mark.parametrize("page", PAGES, ids=[p.stem for p in PAGES])

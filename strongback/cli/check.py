@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from strongback.cli._evidence import BAD_ROWS
 from strongback.cli.common import (
+    BAD_ROWS,
     answer,
     figures_option,
     json_option,

@@ -24,9 +24,11 @@ if TYPE_CHECKING:
     from strongback.section.values import Outline, SectionStiffness
 
 __all__ = [
+    "BAD_ROWS",
     "DEMO",
     "OUT",
     "answer",
+    "data_option",
     "demo_folder",
     "emit_json",
     "figures_option",
@@ -49,6 +51,7 @@ __all__ = [
 
 DEMO = "demo"
 OUT = "strongback-out"
+BAD_ROWS = 3  # exit code: bad input, shown beside what could be used
 UNITS = "strongback.units"  # what --units says, in the context
 SILENT = ("new", "words", "bundle", "doctor")  # commands that show no quantity, or ask for units themselves
 ONE_LINE = 160  # letters of names; more of them are listed one a line
@@ -164,6 +167,7 @@ def refuse_unwritable(folder: Path) -> None:
         raise EnvironmentFault(f'"{folder}" cannot be written', hint="choose another --out, or --no-figures")
 
 
+data_option = click.option("--data", metavar="NAME", help="Data set of the project; default: the first.")
 project_argument = click.argument("project", metavar="PROJECT")
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print one JSON object, SI units in its keys."

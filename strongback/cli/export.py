@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from strongback.cli.common import emit_json, json_option, load, project_argument, say, subcommand, width
+from strongback.cli.common import answer, json_option, load, progress, project_argument, subcommand
 
 
 @subcommand("export", "strongback export demo --pull sideways --to sideways.vtu")
@@ -31,40 +31,8 @@ def command(project: str, name: str | None, path: Path, magnify: float | None, a
 
     A .glb (glTF) holds shape, magnified motion and names of the parts for viewers of scenes, and no numbers on cells.
     """
-    from strongback.ask.source import chosen_pulls
-    from strongback.cli._machine import assembled
-    from strongback.machine.solve import solve
-    from strongback.views.field_mesh import field_mesh
-    from strongback.views.mesh_files import SCENES, check_format, write_field, write_scene
-    from strongback.views.tables import Column, table
+    from strongback.views.export import export
 
-    ending = check_format(path)
-    read = load(project)
-    pulls = chosen_pulls(read.machine, [name] if name else [])
-    if len(pulls) > 1:
-        known = ", ".join(pull.name for pull in pulls)
-        raise click.UsageError(f"say which pull with --pull NAME (there are: {known})")
-    loop = assembled(read.machine).loop
-    deflection = solve(loop, pulls[0])
-    mesh = field_mesh(loop, deflection, magnify=magnify)
-    if ending in SCENES:
-        write_scene(loop, deflection, path, magnify=magnify)
-    else:
-        write_field(mesh, path)
-    cells = {kind: len(index) for kind, index in mesh.cells}
-    if as_json:
-        parts = [{"part_id": i, "name": part} for i, part in enumerate(mesh.parts)]
-        found = {"file": str(path), "parts": parts, "magnification": mesh.magnification}
-        if ending not in SCENES:
-            found |= {"points": len(mesh.points), "cells": cells, "marks": list(mesh.marks)}
-        emit_json("export", found)
-        return
-    if ending in SCENES:
-        say(f"wrote {path}: parts by name, motion times {mesh.magnification:g}")
-        return
-    say(f"wrote {path}: {len(mesh.points):,} points, {sum(cells.values()):,} cells")
-    say(f"point data {', '.join(mesh.point_data())}")
-    say(f"cell data {', '.join(mesh.cell_data())}")
-    say(f"the motion is seen well times {mesh.magnification:g}\n")
-    rows = [[str(i), part] for i, part in enumerate(mesh.parts)]
-    say(table([Column("part_id", "", "right"), Column("part")], rows, width=width()))
+    with progress() as step:
+        found = export(load(project), path, pull=name, magnify=magnify, progress=step)
+    answer("export", found, as_json, None)

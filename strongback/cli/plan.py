@@ -3,28 +3,20 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from strongback.cli._evidence import campaign_of, data_sets
 from strongback.cli.common import (
-    emit_json,
+    answer,
     figures_option,
-    heading,
     json_option,
     load,
     note,
     out_option,
-    pick,
+    progress,
     project_argument,
-    say,
     subcommand,
-    width,
 )
-
-if TYPE_CHECKING:
-    from strongback.machine.values import Machine
 
 
 @subcommand(
@@ -56,65 +48,19 @@ def command(
     """Chooses readings one after the other by what each adds to the knowledge of the stiffnesses, with a price for moving
     the stand and for rigging a pull. Writes a test sheet to print and a table to fill in.
     """
-    import numpy as np
+    from strongback.ask.plan import plan
+    from strongback.views.evidence_sheet import write_sheet
 
-    from strongback.cli._machine import assembled, note_walls
-    from strongback.evidence.calibrate import calibrate
-    from strongback.evidence.model import default_parameters, in_words
-    from strongback.evidence.plan import candidates, plan
-    from strongback.views import evidence_text as text
-    from strongback.views.parts_text import parts_dict
-
-    read = load(project)
-    ready = assembled(read.machine, contact=True)
-    machine = ready.machine
-    parameters = default_parameters(machine)
-    covariance = taken = target = None
-    if after is not None:
-        sets = {d.name: d for d in data_sets(read)}
-        log = sets[pick(after, list(sets), "data set")]
-        known = calibrate(
-            machine,
-            ready.parts,
-            campaign_of(log).measured,
-            instrument=log.instrument,
-            advise=False,
-        )
-        machine, covariance = known.machine, known.covariance
-        taken = known.fit.sensitivity[:, : len(parameters)]
-    if learn is not None:
-        names = {name: i for i, p in enumerate(parameters) for name in (str(p), in_words(p, machine))}
-        target = np.zeros(len(parameters))
-        target[names[pick(learn, list(names), "stiffness")]] = 1.0
-    found = plan(
-        machine,
-        ready.parts,
-        count,
-        choices=candidates(machine, _loads(machine, loads)),
-        parameters=parameters,
-        covariance=covariance,
-        taken=taken,
-        target=target,
-    )
-    if as_json:
-        emit_json("plan", {**text.plan_dict(found), "parts": parts_dict(ready.reports)})
-        return
-    heading(f"{machine.name}: the next {len(found.steps)} readings, in this order")
-    say(text.plan_table(found, width()))
-    say()
-    say(text.plan_words(found, width()))
-    say()
-    say(text.cautions(width()))
-    note_walls(ready)
-    if figures:
-        from strongback.views.evidence_sheet import write_sheet
-
-        for path in write_sheet(read, machine, found, out):
+    with progress() as step:
+        found = plan(load(project), count=count, learn=learn, after=after, loads=_loads(loads), progress=step)
+    answer("plan", found, as_json, None)
+    if figures and not as_json:
+        for path in write_sheet(found.project, found.machine, found.plan, out):
             note(f"wrote {path}")
 
 
-def _loads(machine: Machine, text: str | None) -> dict[str, tuple[float, ...]] | None:
-    """Loads for every pull, from a list of newtons."""
+def _loads(text: str | None) -> tuple[float, ...] | None:
+    """A list of newtons."""
     if text is None:
         return None
     try:
@@ -123,4 +69,4 @@ def _loads(machine: Machine, text: str | None) -> dict[str, tuple[float, ...]] |
         values = ()
     if not values or min(values) <= 0.0:
         raise click.UsageError(f"--loads '{text}' is no list of newtons above 0, such as \"100, 200\".")
-    return {p.name: values for p in machine.pulls if any(p.force)}
+    return values

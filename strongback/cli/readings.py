@@ -6,19 +6,16 @@ from pathlib import Path
 
 import click
 
-from strongback.cli._evidence import BAD_ROWS, campaign_of, chosen, data_option, picture_name, say_faults
 from strongback.cli.common import (
-    emit_json,
+    BAD_ROWS,
+    answer,
+    data_option,
     figures_option,
-    heading,
     json_option,
     load,
-    note,
     out_option,
     project_argument,
-    say,
     subcommand,
-    width,
 )
 
 
@@ -35,27 +32,9 @@ def command(
     """Prints one value for each gauge and pull, with its interval of 95 % and what the interval is made of. Rows with
     faults are named and set aside, with exit code 3, and the good rows are shown all the same.
     """
-    from strongback.views import evidence_text as text
+    from strongback.ask.readings import readings
 
-    read = load(project)
-    log = chosen(read, data)
-    campaign = campaign_of(log)
-    if as_json:
-        emit_json("readings", text.readings_dict(log, campaign))
-    else:
-        heading(f'Readings "{log.name}", {log.file}: {len(campaign.measured)} values')
-        say(text.readings_table(campaign, width()))
-        say()
-        say(text.scatter_words(campaign))
-        say()
-        heading("Where the uncertainty comes from, standard uncertainties")
-        say(text.contributions_table(campaign, width()))
-    bad = say_faults(log, campaign)
-    if figures and not as_json:
-        from strongback.views import style
-        from strongback.views.evidence_plot import readings_figure
-
-        named = picture_name("readings", read, log)
-        note(f"wrote {style.save(readings_figure(campaign), out / named)}")
-    if bad:
+    found = readings(load(project), data=data)
+    answer("readings", found, as_json, out if figures else None)
+    if found.bad:
         ctx.exit(BAD_ROWS)

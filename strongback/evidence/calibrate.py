@@ -11,11 +11,12 @@ import itertools
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.answer import Telling
 from strongback.evidence.compare import Comparison, compared
 from strongback.evidence.fit import Fit, Problem, fit, profile, skewness
 from strongback.evidence.identify import Identifiability, identify
@@ -73,6 +74,22 @@ class CalibratedParameter:
     remark : str
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("name", "name"),
+        ("kind", "parameter.kind"),
+        ("part", "parameter.part"),
+        ("mechanism", "parameter.mechanism"),
+        ("unit", "unit"),
+        ("start", "start"),
+        ("value", "value"),
+        ("low", "low"),
+        ("high", "high"),
+        ("learned", "learned"),
+        ("determined", "determined"),
+        ("profiled", "profiled"),
+        ("remark", "remark"),
+    )
+
     parameter: Parameter
     name: str
     start: float
@@ -84,6 +101,18 @@ class CalibratedParameter:
     learned: float
     profiled: bool
     remark: str
+
+    @property
+    def unit(self) -> str:
+        """Of its values: a factor, along or about an axis."""
+        if self.parameter.kind == "member":
+            return "1"
+        return "N/m" if self.parameter.mechanism.startswith("along") else "N m/rad"
+
+    @property
+    def determined(self) -> bool:
+        """Whether the readings tell it by itself."""
+        return self.value is not None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -111,6 +140,18 @@ class Calibration:
     robust : Robust or None
         What other models of the readings say; None where the one as stated was taken on trust.
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("parameters", "parameters"),
+        ("correlation", "correlation"),
+        ("singular_values", "identifiability.singular"),
+        ("load_gain", "load_gain"),
+        ("chi_squared", "fit.chi_squared"),
+        ("probability", "fit.probability"),
+        ("findings", "findings"),
+        ("before", "before"),
+        ("after", "after"),
+    )
 
     machine: Machine
     parameters: tuple[CalibratedParameter, ...]

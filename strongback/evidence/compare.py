@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import chi2 as chi_squared_law
 
+from strongback.answer import Telling
 from strongback.evidence.model import (
     LeftOut,
     LoopModel,
@@ -44,6 +46,17 @@ class ComparedReading:
         Measured less predicted, over both standard uncertainties together.
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("pull", "measured.pull"),
+        ("gauge", "measured.gauge"),
+        ("load_N", "measured.load"),
+        ("measured_m", "measured.value"),
+        ("u_measured_m", "measured.uncertainty.u"),
+        ("predicted_m", "predicted"),
+        ("u_predicted_m", "u_predicted"),
+        ("deviation", "deviation"),
+    )
+
     measured: Measured
     predicted: float
     u_predicted: float
@@ -69,6 +82,14 @@ class Comparison:
     probability : float
         Of deviations as large as these or larger if machine and readings are as stated.
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("readings", "rows"),
+        ("chi_squared", "chi_squared"),
+        ("probability", "probability"),
+        ("left_out", "left_out"),
+        ("notes", "notes"),
+    )
 
     rows: tuple[ComparedReading, ...]
     left_out: tuple[LeftOut, ...]

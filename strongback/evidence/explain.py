@@ -11,11 +11,13 @@ import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import chi2 as chi_squared_law
 
+from strongback.answer import Telling
 from strongback.errors import ReadingsError
 from strongback.evidence.change import Case, Cause, ChangeModel
 from strongback.evidence.estimators import Estimate, ratio
@@ -59,6 +61,18 @@ class Gain:
         After over before.
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("pull", "pull"),
+        ("gauge", "gauge"),
+        ("share", "share"),
+        ("r", "r"),
+        ("promised", "promised"),
+        ("ceiling", "ceiling"),
+        ("measured", "measured.value"),
+        ("measured_low", "measured.low"),
+        ("measured_high", "measured.high"),
+    )
+
     pull: str
     gauge: str
     share: float
@@ -87,6 +101,17 @@ class CauseFound:
         In words.
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("name", "cause.name"),
+        ("kind", "cause.kind"),
+        ("value", "value"),
+        ("low", "low"),
+        ("high", "high"),
+        ("determined", "determined"),
+        ("learned", "learned"),
+        ("verdict", "verdict"),
+    )
+
     cause: Cause
     value: float | None
     low: float | None
@@ -95,6 +120,11 @@ class CauseFound:
     u: float
     learned: float
     verdict: str
+
+    @property
+    def determined(self) -> bool:
+        """Whether the readings tell it by itself."""
+        return self.value is not None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,6 +145,16 @@ class Split:
         What is left to set-up and reading scatter.
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("pull", "pull"),
+        ("gauge", "gauge"),
+        ("ln_ratio", "total"),
+        ("u", "u_total"),
+        ("meant", "meant"),
+        ("causes", "by_cause"),
+        ("left", "left"),
+    )
+
     pull: str
     gauge: str
     total: float
@@ -122,6 +162,11 @@ class Split:
     meant: float
     causes: tuple[tuple[str, float, float], ...]
     left: float
+
+    @property
+    def by_cause(self) -> dict[str, dict[str, float]]:
+        """Part and its standard uncertainty by cause."""
+        return {name: {"part": part, "u": u} for name, part, u in self.causes}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,6 +209,17 @@ class Explanation:
     probability : float
         Of deviations as large as those left, or larger.
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("gains", "gains"),
+        ("causes", "causes"),
+        ("splits", "splits"),
+        ("alone", "alone"),
+        ("state", "state"),
+        ("findings", "findings"),
+        ("probability", "probability"),
+        ("left_out", "left_out"),
+    )
 
     gains: tuple[Gain, ...]
     causes: tuple[CauseFound, ...]

@@ -6,10 +6,12 @@ import dataclasses
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.answer import Telling
 from strongback.errors import ReadingsError
 from strongback.evidence.cord import slant_errors
 from strongback.evidence.readings import Measured
@@ -51,6 +53,12 @@ BODY_PRIOR = 0.15  # walls bend as the cube of their thickness: 5 % of it, as ro
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftOut:
     """A value that the machine cannot predict, and why."""
+
+    ONLY: ClassVar[Telling] = (
+        ("pull", "measured.pull"),
+        ("gauge", "measured.gauge"),
+        ("reason", "reason"),
+    )
 
     measured: Measured
     reason: str

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.answer import Telling
 from strongback.errors import ReadingsError
 from strongback.evidence.identify import Identifiability, identify
 from strongback.evidence.model import (
@@ -75,6 +77,25 @@ class Step:
     cost : float
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("pull", "pull.name"),
+        ("part", "pull.part"),
+        ("at_m", "pull.at"),
+        ("force_N", "pull.force"),
+        ("couple_N_m", "pull.couple"),
+        ("load", "load"),
+        ("gauge", "gauge.name"),
+        ("gauge_part", "gauge.part"),
+        ("gauge_at_m", "gauge.at"),
+        ("gauge_direction", "gauge.direction"),
+        ("reference", "gauge.reference"),
+        ("expected_m", "expected"),
+        ("u_expected_m", "u_expected"),
+        ("least_load", "least_load"),
+        ("gain", "gain"),
+        ("cost", "cost"),
+    )
+
     pull: Pull
     gauge: Gauge
     load: float
@@ -105,6 +126,13 @@ class Plan:
         The parameters as one says them.
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("steps", "steps"),
+        ("known_after", "known_after"),
+        ("considered", "considered"),
+        ("too_small", "too_small"),
+    )
+
     steps: tuple[Step, ...]
     parameters: tuple[Parameter, ...]
     names: tuple[str, ...]
@@ -113,6 +141,21 @@ class Plan:
     after: Identifiability
     considered: int
     too_small: int
+
+    @property
+    def known_after(self) -> list[dict[str, str | float | bool]]:
+        """Each stiffness with its uncertainty of the logarithm before and after, and whether it is told by itself."""
+        each = zip(self.parameters, self.u_before, self.u_after, self.after.determined, strict=True)
+        return [
+            {
+                "part": p.part,
+                "mechanism": p.mechanism,
+                "u_before": float(before),
+                "u_after": float(after),
+                "determined": bool(alone),
+            }
+            for p, before, after, alone in each
+        ]
 
 
 def candidates(machine: Machine, loads: Mapping[str, Sequence[float]] | None = None) -> tuple[Pair, ...]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import ClassVar
 
 from strongback import checks
+from strongback.answer import Telling
 from strongback.errors import ReadingsError
 from strongback.evidence.uncertainty import Uncertainty
 
@@ -154,6 +156,12 @@ class Scatter:
         The part that grows with the reading, over the reading.
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("reading_m", "reading"),
+        ("set_up_m", "set_up"),
+        ("assumed", "assumed"),
+    )
+
     reading: float
     set_up: float
     reading_degrees: float
@@ -180,6 +188,14 @@ class Linearity:
     clear : bool
         Whether it lies outside of what scatter explains at 95 %.
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("low_N", "low"),
+        ("high_N", "high"),
+        ("change", "change"),
+        ("u", "u"),
+        ("clear", "clear"),
+    )
 
     low: float
     high: float
@@ -226,6 +242,27 @@ class Measured:
         Standard deviation of the direction of the pull in each plane through it [rad].
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("pull", "pull"),
+        ("gauge", "gauge"),
+        ("reference", "reference"),
+        ("state", "state", ()),
+        ("load_N", "load"),
+        ("value_m", "value"),
+        ("u_m", "uncertainty.u"),
+        ("degrees_of_freedom", "uncertainty.degrees"),
+        ("low_m", "low"),
+        ("high_m", "high"),
+        ("contributions_m", "by_source"),
+        ("repeats", "repeats"),
+        ("set_ups", "set_ups"),
+        ("zero_shift_m", "closure"),
+        ("loop_width_m", "loop_width"),
+        ("linearity", "linearity"),
+        ("flags", "flags"),
+        ("rows", "rows"),
+    )
+
     pull: str
     gauge: str
     reference: str
@@ -241,6 +278,21 @@ class Measured:
     flags: tuple[str, ...]
     rows: tuple[int, ...]
     slant: float = 0.0
+
+    @property
+    def low(self) -> float:
+        """Lower end of the interval of 95 % [m]."""
+        return self.uncertainty.interval(self.value)[0]
+
+    @property
+    def high(self) -> float:
+        """Upper end of the interval of 95 % [m]."""
+        return self.uncertainty.interval(self.value)[1]
+
+    @property
+    def by_source(self) -> dict[str, float]:
+        """Standard uncertainty by what it comes from [m]."""
+        return {c.name: c.u for c in self.uncertainty.contributions}
 
     @property
     def compliance(self) -> float:

@@ -33,7 +33,7 @@ def _labels(pairs: list[tuple[str, str]]) -> list[str]:
     return [f"{gauge}, {pull}" for gauge, pull in pairs]
 
 
-def readings_figure(campaign: Campaign, *, width_mm: float = 160.0) -> Figure:
+def readings_figure(campaign: Campaign, *, width_mm: float = 160.0) -> style.Picture:
     """Every value with its interval of 95 %, and beside it how large the interval is.
 
     Parameters
@@ -92,7 +92,7 @@ def _shade_of(deviation: float) -> str:
     return style.ROLES["column"] if size <= 1.96 else style.ROLES["joints"]
 
 
-def comparison_figure(found: Comparison, *, width_mm: float = 160.0) -> Figure:
+def comparison_figure(found: Comparison, *, width_mm: float = 160.0) -> style.Picture:
     """Predicted beside measured at every gauge, and the deviation in standard uncertainties.
 
     Parameters
@@ -154,7 +154,7 @@ def comparison_figure(found: Comparison, *, width_mm: float = 160.0) -> Figure:
     return figure
 
 
-def correlation_figure(found: Calibration, *, width_mm: float = 150.0) -> Figure:
+def correlation_figure(found: Calibration, *, width_mm: float = 150.0) -> style.Picture:
     """Correlation of the fitted stiffnesses that the readings feel; ringed where no number is given.
 
     Parameters
@@ -192,7 +192,7 @@ def correlation_figure(found: Calibration, *, width_mm: float = 150.0) -> Figure
     return figure
 
 
-def waterfall_figure(found: Explanation, *, width_mm: float = 160.0) -> Figure:
+def waterfall_figure(found: Explanation, *, width_mm: float = 160.0) -> style.Picture:
     """ln(after/before) of the readings that matter, step by step from what was meant to what was measured.
 
     Parameters

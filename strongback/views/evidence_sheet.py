@@ -26,6 +26,7 @@ from strongback.views.evidence_text import (
 )
 from strongback.views.page import page
 from strongback.views.plan_plot import gauges_of, letters_of, plan_figure, pulls_of
+from strongback.views.sheet import Sheet
 
 __all__ = ["new_places", "sheet", "table_to_fill_in", "write_sheet"]
 
@@ -152,7 +153,7 @@ def sheet(machine: Machine, plan: Plan, state: dict[str, str], pictures: Mapping
         *images,
         "<h2>Readings, in this order</h2>",
         _readings(plan, machine),
-        *(f"<p>{escape(line)}</p>" for line in plan_words(plan, 4000).splitlines()),
+        *(f"<p>{escape(line)}</p>" for line in Sheet(tuple(plan_words(plan))).text(4000).splitlines()),
         "<h2>How</h2>",
         "<ul class='do'>" + "".join(f"<li>{escape(text)}</li>" for text in HOW) + "</ul>",
         "<footer>Elastic, small, static deflection. This sheet approves no load: the maker's manual, local rules and "

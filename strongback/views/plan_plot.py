@@ -9,7 +9,6 @@ import matplotlib
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
@@ -90,7 +89,7 @@ class _Stage:
         return np.asarray(points[..., [self.across, 2]] * MM * np.array([self.sign, 1.0]))
 
 
-def plan_figure(machine: Machine, plan: Plan, *, width_mm: float = 170.0) -> Figure:
+def plan_figure(machine: Machine, plan: Plan, *, width_mm: float = 170.0) -> style.Picture:
     """The machine from the front and from the right, gauges as numbered arrows, pulls as lettered ones.
 
     Parameters

@@ -23,7 +23,7 @@ from strongback.machine.part.make import parts_of
 from strongback.machine.sample import post
 from strongback.machine.values import Pull
 from strongback.project import demo_folder
-from strongback.views import style
+from strongback.views import show, style
 from strongback.views.forces_plot import forces_figure
 from strongback.views.forces_table import (
     case_table,
@@ -98,14 +98,14 @@ def test_diagrams_show_what_acts_and_only_that(found, width):
 
 def test_a_picture_of_a_case_shows_its_pulls_and_its_name(found):
     loop, one = found
-    figure = sb.plot(loop, one)
+    figure = show.plot(loop, one)
     said = " ".join(text.get_text() for text in figure.texts)
     assert "both" in said
 
 
 def test_mesh_files_carry_forces_and_reactions(found, tmp_path):
     loop, one = found
-    path = sb.write(loop, one, tmp_path / "case.vtu")
+    path = show.write(loop, one, tmp_path / "case.vtu")
     back = meshio.read(path)
     axis = next(i for i, block in enumerate(back.cells) if block.type == "line")
     shear = np.ravel(back.cell_data["section_Vx"][axis])
@@ -115,7 +115,7 @@ def test_mesh_files_carry_forces_and_reactions(found, tmp_path):
     assert shear[known] == pytest.approx(Q * (L - middles[known]) + P, rel=1e-9)
     assert np.ravel(back.field_data["reaction base: force [N]"])[0] == pytest.approx(-(Q * L + P))
     for ending in (".vtk", ".xdmf"):
-        again = meshio.read(sb.write(loop, one, tmp_path / f"case{ending}"))
+        again = meshio.read(show.write(loop, one, tmp_path / f"case{ending}"))
         assert np.ravel(again.cell_data["section_Vx"][axis])[known] == pytest.approx(shear[known], rel=1e-15)
 
 
@@ -123,7 +123,7 @@ def test_a_case_of_warmth_alone_has_a_picture(found):
     loop, _ = found
     warm = LoadCase(name="warm", warmings=(Warming(part="column", rise=10.0, expansion=1e-5),))
     (one,) = solve_cases(loop, [warm])
-    assert sb.plot(loop, one)._repr_png_().startswith(b"\x89PNG")
+    assert show.plot(loop, one)._repr_png_().startswith(b"\x89PNG")
 
 
 def printed(capsys, *words):

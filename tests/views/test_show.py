@@ -16,6 +16,7 @@ import strongback as sb
 from strongback.errors import InputError
 from strongback.machine.part.make import parts_of
 from strongback.section.shapes import rectangular_tube
+from strongback.views import show
 
 
 @pytest.fixture(scope="module")
@@ -26,7 +27,7 @@ def solved():
 
 
 def test_a_picture_shows_itself(solved):
-    assert sb.plot(*solved, width_mm=80.0)._repr_png_().startswith(b"\x89PNG\r\n")
+    assert show.plot(*solved, width_mm=80.0)._repr_png_().startswith(b"\x89PNG\r\n")
 
 
 def test_a_notebook_shows_pictures_and_tables_without_pyplot():
@@ -34,12 +35,13 @@ def test_a_notebook_shows_pictures_and_tables_without_pyplot():
     code = """
 import sys
 import strongback as sb
+from strongback.views import show
 from IPython.core.formatters import DisplayFormatter
 from strongback.section.shapes import rectangular_tube
 tube = rectangular_tube(sb.material("steel"), 0.06, 0.08, 0.004)
-data, _ = DisplayFormatter().format(sb.plot(tube, width_mm=60.0))
+data, _ = DisplayFormatter().format(show.plot(tube, width_mm=60.0))
 assert data["image/png"].startswith(b"\\x89PNG"), data.keys()
-data, _ = DisplayFormatter().format(sb.table(sb.analyse(tube).stiffness))
+data, _ = DisplayFormatter().format(show.table(sb.analyse(tube).stiffness))
 assert "<table" in data["text/html"] and "|" in data["text/markdown"]
 assert len(data["text/plain"].splitlines()) <= 5
 assert "matplotlib.pyplot" not in sys.modules
@@ -62,42 +64,42 @@ def test_before_and_after_are_magnified_alike(solved):
     pull = loop.machine.pulls[0]
     two = sb.solve(loop, replace(pull, force=tuple(2.0 * f for f in pull.force)))
     widths = [
-        np.ptp(drawn(sb.plot(loop, d, magnify=m))[:, 0]) for d, m in ((one, 1e-9), (one, 5.0), (two, 5.0))
+        np.ptp(drawn(show.plot(loop, d, magnify=m))[:, 0]) for d, m in ((one, 1e-9), (one, 5.0), (two, 5.0))
     ]
     assert widths[2] - widths[0] == pytest.approx(2.0 * (widths[1] - widths[0]), rel=1e-6)
-    said = [t.get_text() for t in sb.plot(loop, two, magnify=20.0).texts]
+    said = [t.get_text() for t in show.plot(loop, two, magnify=20.0).texts]
     assert any("motion drawn × 20" in text for text in said)
 
 
 @pytest.mark.parametrize("factor", [0.0, -1.0, float("nan"), float("inf")])
 def test_a_factor_that_makes_no_picture_is_refused(solved, factor, tmp_path):
     with pytest.raises(InputError, match="magnify"):
-        sb.plot(*solved, magnify=factor)
+        show.plot(*solved, magnify=factor)
     with pytest.raises(InputError, match="magnify"):
-        sb.write(*solved, tmp_path / "mill.vtu", magnify=factor)
+        show.write(*solved, tmp_path / "mill.vtu", magnify=factor)
     assert list(tmp_path.iterdir()) == []
 
 
 def test_what_has_no_picture_or_table_is_refused(solved):
     loop, _ = solved
     with pytest.raises(InputError, match="no picture"):
-        sb.plot(loop)
+        show.plot(loop)
     with pytest.raises(InputError, match="magnify is for"):
-        sb.plot(rectangular_tube(sb.material("steel"), 0.06, 0.08, 0.004), magnify=5.0)
+        show.plot(rectangular_tube(sb.material("steel"), 0.06, 0.08, 0.004), magnify=5.0)
     with pytest.raises(InputError, match="no table"):
-        sb.table(loop)
+        show.table(loop)
 
 
 def test_pictures_of_budgets_and_outlines(solved):
     loop, _ = solved
     budgets = [sb.budget(loop, pull) for pull in loop.machine.pulls]
-    assert len(sb.plot(loop, budgets).axes) == 2
-    assert len(sb.plot(loop, budgets[0]).axes) == 1
+    assert len(show.plot(loop, budgets).axes) == 2
+    assert len(show.plot(loop, budgets[0]).axes) == 1
 
 
 def test_a_table_of_motions_has_the_tool_and_every_station(solved):
     loop, deflection = solved
-    frame = sb.table(deflection).frame()
+    frame = show.table(deflection).frame()
     assert frame["part"].tolist().count("column") == len(loop.stations["column"].s)
     tool = frame.iloc[0]
     assert [tool[f"along {axis} [µm]"] for axis in "XYZ"] == pytest.approx(
@@ -107,13 +109,13 @@ def test_a_table_of_motions_has_the_tool_and_every_station(solved):
 
 def test_a_table_of_a_budget_adds_to_the_whole(solved):
     loop, _ = solved
-    frame = sb.table(sb.budget(loop, loop.machine.pulls[0])).frame()
+    frame = show.table(sb.budget(loop, loop.machine.pulls[0])).frame()
     assert frame["gives [µm]"].iloc[:-1].sum() == pytest.approx(frame["gives [µm]"].iloc[-1], rel=1e-9)
 
 
 @pytest.mark.parametrize("ending", ["vtu", "vtk", "xdmf"])
 def test_files_by_their_ending(solved, tmp_path, ending):
-    path = sb.write(*solved, str(tmp_path / f"mill.{ending}"), magnify=123.0)
+    path = show.write(*solved, str(tmp_path / f"mill.{ending}"), magnify=123.0)
     assert len(meshio.read(path).points) > 50
     if ending == "vtu":
         assert meshio.read(path).field_data["magnification"] == 123.0
@@ -122,5 +124,5 @@ def test_files_by_their_ending(solved, tmp_path, ending):
 def test_a_scene_by_its_ending(tmp_path):
     machine = tube_machine()
     loop = sb.assemble(machine, parts_of(machine))
-    path = sb.write(loop, sb.solve(loop, machine.pulls[0]), tmp_path / "mill.glb", magnify=123.0)
+    path = show.write(loop, sb.solve(loop, machine.pulls[0]), tmp_path / "mill.glb", magnify=123.0)
     assert b'"magnification": 123.0' in path.read_bytes()
