@@ -235,5 +235,8 @@ class Answer(Told):
     def __str__(self) -> str:
         return self.text()
 
+    def __repr__(self) -> str:
+        return f"{type(self).__name__}({self.text().splitlines()[0]!r})"
+
     def _repr_html_(self) -> str:
         return self.sheet().html()

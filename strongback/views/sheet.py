@@ -8,7 +8,7 @@ from html import escape
 from typing import TypeAlias
 
 from strongback.views.table import Table
-from strongback.views.wrap import fill
+from strongback.views.wrap import fill, fitted
 
 __all__ = ["Block", "Heading", "Sheet", "Words"]
 
@@ -89,7 +89,7 @@ class Sheet:
 
     def whole(self, width: int = 80) -> str:
         """`text` with the notes below it."""
-        return "\n".join([self.text(width), *self.notes])
+        return "\n".join([self.text(width), *(fitted(note, width) for note in self.notes)])
 
     def html(self) -> str:
         """For a page, in the colours of that page, light or dark."""
@@ -101,7 +101,7 @@ def _text(block: Block, width: int, bold: Callable[[str], str]) -> str:
         return bold(block.text)
     if isinstance(block, Words):
         return fill(block.text, width, indent=block.first, hang=block.then)
-    return block if isinstance(block, str) else block.text(width)
+    return fitted(block, width) if isinstance(block, str) else block.text(width)
 
 
 def _html(block: Block) -> str:
