@@ -12,6 +12,8 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar, TypeAlias
 
+from strongback.errors import QuestionError
+
 if TYPE_CHECKING:
     from strongback.views.sheet import Sheet
     from strongback.views.style import Picture
@@ -33,7 +35,7 @@ VIEWS: Mapping[str, tuple[str, str]] = {
     "Filled": ("fill_text", "fill_plot"),
     "Loaded": ("forces_table", "forces_figures"),
     "RingDown": ("ringdown_text", "ringdown_figures"),
-    "Planned": ("readings_text", "readings_figures"),
+    "NextReadings": ("readings_text", "readings_figures"),
     "Reduced": ("readings_text", "readings_figures"),
     "Vibrated": ("vibration_text", "vibration_figures"),
     "WeighedOptions": ("options_text", "options_figures"),
@@ -230,7 +232,10 @@ class Answer(Told):
     def _view(self, which: int) -> Any:
         from importlib import import_module
 
-        return import_module(f"strongback.views.{VIEWS[type(self).__name__][which]}")
+        name = VIEWS[type(self).__name__][which]
+        if not name:
+            raise QuestionError(f"there is no picture of {type(self).__name__}", hint="take its tables()")
+        return import_module(f"strongback.views.{name}")
 
     def __str__(self) -> str:
         return self.text()

@@ -15,7 +15,7 @@ from strongback.evidence.model import default_parameters, in_words
 from strongback.machine.assembled import assembled
 from strongback.machine.columns import Progress
 from strongback.machine.values import Machine
-from strongback.project.from_readings import Planned
+from strongback.project.from_readings import NextReadings
 from strongback.project.read import Project
 
 __all__ = ["plan"]
@@ -29,7 +29,7 @@ def plan(
     after: str | None = None,
     loads: Sequence[float] | None = None,
     progress: Progress | None = None,
-) -> Planned:
+) -> NextReadings:
     """Choose readings one after the other by what each adds to the knowledge of the stiffnesses.
 
     Parameters
@@ -48,7 +48,7 @@ def plan(
 
     Returns
     -------
-    Planned
+    NextReadings
 
     Raises
     ------
@@ -86,7 +86,7 @@ def plan(
         taken=taken,
         target=target,
     )
-    return Planned(project=read, machine=machine, plan=found, parts=ready.reports)
+    return NextReadings(project=read, machine=machine, plan=found, parts=ready.reports)
 
 
 def _loads(machine: Machine, loads: Sequence[float] | None) -> dict[str, tuple[float, ...]] | None:

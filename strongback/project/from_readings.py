@@ -18,7 +18,7 @@ from strongback.project.calibrated import write_calibrated
 from strongback.project.read import Project
 from strongback.project.readings import DataSet
 
-__all__ = ["Calibrated", "Compared", "Explained", "Planned", "Reduced", "SetOfReadings"]
+__all__ = ["Calibrated", "Compared", "Explained", "NextReadings", "Reduced", "SetOfReadings"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -207,7 +207,7 @@ class Calibrated(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
-class Planned(Answer):
+class NextReadings(Answer):
     """The next readings, with what each should be.
 
     Parameters
@@ -234,7 +234,9 @@ class Planned(Answer):
 
     def __repr__(self) -> str:
         first = [f"{step.gauge.name} under {step.pull.name}" for step in self.plan.steps[:3]]
-        return f"Planned({self.machine.name!r}: {len(self.plan.steps)} readings, first {', '.join(first)})"
+        return (
+            f"NextReadings({self.machine.name!r}: {len(self.plan.steps)} readings, first {', '.join(first)})"
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)

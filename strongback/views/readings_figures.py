@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Literal
 
 from strongback.errors import QuestionError
-from strongback.project.from_readings import Calibrated, Compared, Explained, Planned, Reduced
+from strongback.project.from_readings import Calibrated, Compared, Explained, NextReadings, Reduced
 from strongback.views.evidence_plot import (
     comparison_figure,
     correlation_figure,
@@ -20,7 +20,7 @@ __all__ = ["figure", "figures"]
 
 
 def figure(
-    found: Reduced | Compared | Calibrated | Planned | Explained,
+    found: Reduced | Compared | Calibrated | NextReadings | Explained,
     *,
     of: Literal["readings", "correlation"] = "readings",
     width_mm: float = 160.0,
@@ -29,7 +29,7 @@ def figure(
 
     Parameters
     ----------
-    found : Reduced, Compared, Calibrated, Planned or Explained
+    found : Reduced, Compared, Calibrated, NextReadings or Explained
     of : {"readings", "correlation"}
         Of a calibration: predicted beside measured after the fit, or which stiffnesses go together.
     width_mm : float
@@ -53,16 +53,16 @@ def figure(
         return comparison_figure(found.comparison, width_mm=width_mm)
     if isinstance(found, Calibrated):
         return comparison_figure(found.calibration.after, width_mm=width_mm)
-    if isinstance(found, Planned):
+    if isinstance(found, NextReadings):
         return plan_figure(found.machine, found.plan, width_mm=width_mm)
     return waterfall_figure(found.explanation, width_mm=width_mm)
 
 
 def figures(
-    found: Reduced | Compared | Calibrated | Planned | Explained,
+    found: Reduced | Compared | Calibrated | NextReadings | Explained,
 ) -> Iterator[tuple[str, Picture]]:
     """Pictures with the names of their files."""
-    if isinstance(found, Planned):
+    if isinstance(found, NextReadings):
         yield "plan.png", figure(found, width_mm=170.0)
     elif isinstance(found, Explained):
         yield "explanation.png", figure(found)

@@ -11,7 +11,7 @@ from strongback.evidence.compare import Comparison
 from strongback.evidence.explain import Explanation
 from strongback.evidence.plan import Plan
 from strongback.evidence.readings import Campaign
-from strongback.project.from_readings import Calibrated, Compared, Explained, Planned, Reduced
+from strongback.project.from_readings import Calibrated, Compared, Explained, NextReadings, Reduced
 from strongback.views.evidence_text import (
     CAUTIONS,
     WITHIN,
@@ -44,7 +44,7 @@ OFF_BY = "* measured less predicted, in standard uncertainties of both together;
 SMALLEST_SHARE = 0.02  # of the changed part in a reading that is worth a line
 
 
-def sheet(found: Reduced | Compared | Calibrated | Planned | Explained) -> Sheet:
+def sheet(found: Reduced | Compared | Calibrated | NextReadings | Explained) -> Sheet:
     """The page of an answer that rests on readings."""
     return SHEETS[type(found)](found)
 
@@ -216,7 +216,7 @@ def calibration_table(found: Calibration) -> Table:
     return Table(columns=columns, rows=tuple(rows))
 
 
-def _planned(found: Planned) -> Sheet:
+def _planned(found: NextReadings) -> Sheet:
     blocks: list[Block] = [
         Heading(f"{found.machine.name}: the next {len(found.plan.steps)} readings, in this order"),
         plan_table(found.plan),
@@ -324,6 +324,6 @@ SHEETS: Mapping[type, Callable[[Any], Sheet]] = {
     Reduced: _reduced,
     Compared: _compared,
     Calibrated: _calibrated,
-    Planned: _planned,
+    NextReadings: _planned,
     Explained: _explained,
 }

@@ -200,7 +200,7 @@ def test_named_points_move_as_closed_forms_say():
     assert rows['gauge "half"']["displacement_m"][2] == pytest.approx(-0.03 * turn, rel=1e-9)
     assert rows['gauge "half"']["rotation_rad"][1] == pytest.approx(turn, rel=1e-9)
     assert rows['support "foot"']["displacement_m"] == pytest.approx([0.0, 0.0, 0.0], abs=1e-15)
-    frame = sb.table(one).frame().set_index("part")
+    frame = show.table(one).frame().set_index("part")
     assert frame.loc['gauge "half" on post'].iloc[3] == pytest.approx(1e6 * exact, rel=1e-9)
 
 
