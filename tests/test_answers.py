@@ -81,12 +81,11 @@ def test_every_answer_has_its_view_and_a_short_repr():
     assert {each.__name__ for each in kinds} == set(VIEWS)
     for each in kinds:
         assert "__create_fn__" not in each.__repr__.__qualname__, each
-        text, pictures = (
-            importlib.import_module(f"strongback.views.{name}") for name in VIEWS[each.__name__]
-        )
-        assert callable(text.sheet)
-        assert callable(pictures.figure)
-        assert callable(pictures.figures)
+        text, pictures = VIEWS[each.__name__]
+        assert callable(importlib.import_module(f"strongback.views.{text}").sheet)
+        if pictures:
+            assert callable(importlib.import_module(f"strongback.views.{pictures}").figure)
+            assert callable(importlib.import_module(f"strongback.views.{pictures}").figures)
 
 
 def test_public_names_hold_once_every_module_is_imported():
