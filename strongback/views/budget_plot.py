@@ -19,6 +19,7 @@ from matplotlib.patches import Patch, Rectangle
 from strongback.machine.budget import Budget, BudgetRow
 from strongback.machine.values import Machine
 from strongback.views import style
+from strongback.views.quantity import scale, unit_of
 from strongback.views.tables import number
 
 __all__ = ["budget_figure"]
@@ -67,32 +68,32 @@ def budget_figure(
     """
     couples = {pull.name for pull in machine.pulls if not np.any(pull.force)}
     groups = [
-        ([b for b in budgets if b.pull not in couples], "tool deflection along the force [µm/N]"),
-        ([b for b in budgets if b.pull in couples], "tool deflection by the couple [µm/(N m)]"),
+        ([b for b in budgets if b.pull not in couples], "along the force", "µm/N"),
+        ([b for b in budgets if b.pull in couples], "by the couple", "µm/(N m)"),
     ]
-    groups = [(bars, label) for bars, label in groups if bars]
+    groups = [(bars, what, unit) for bars, what, unit in groups if bars]
     spans = intervals or {}
     pieces: dict[str, list[_Piece]] = {}
-    for bars, _ in groups:
+    for bars, _, unit in groups:
         longest = max(max(abs(b.total), *map(abs, spans.get(b.pull, (0.0, 0.0)))) / b.force for b in bars)
-        least = FINEST / (INNER * width_mm) * longest * 1e6
-        pieces |= {budget.pull: _pieces(budget, least) for budget in bars}
+        least = FINEST / (INNER * width_mm) * longest / scale(unit)
+        pieces |= {budget.pull: _pieces(budget, least, scale(unit)) for budget in bars}
     looks = _looks(machine, list(pieces.values()))
     with matplotlib.rc_context(style.settings()):
         handles = _handles(pieces, looks, whiskers=any(b.pull in spans for b in budgets))
         columns = max(2, int(width_mm // 42))
         legend_mm = 5.0 * (-(-len(handles) // columns)) + 4.0
-        height = sum(15.0 * len(bars) + 14.0 for bars, _ in groups) + legend_mm + 8.0
+        height = sum(15.0 * len(bars) + 14.0 for bars, _, _ in groups) + legend_mm + 8.0
         figure = style.new_figure(width_mm, height)
         axes_of = figure.subplots(
-            len(groups), 1, squeeze=False, height_ratios=[len(b) + 0.6 for b, _ in groups]
+            len(groups), 1, squeeze=False, height_ratios=[len(b) + 0.6 for b, _, _ in groups]
         )
-        for axes, (bars, label) in zip(axes_of[:, 0], groups, strict=True):
+        for axes, (bars, what, unit) in zip(axes_of[:, 0], groups, strict=True):
             for k, budget in enumerate(bars):
                 right = _bar(axes, k, pieces[budget.pull], looks)
-                _total(axes, k, budget, right, spans.get(budget.pull))
+                _total(axes, k, budget, right, spans.get(budget.pull), scale(unit))
             _frame(axes, bars)
-            axes.set_xlabel(label)
+            axes.set_xlabel(f"tool deflection {what} [{unit_of(unit)}]")
         figure.suptitle(
             f"{machine.name}: who causes the deflection",
             x=0.01,
@@ -109,12 +110,12 @@ def _key(row: BudgetRow) -> _Key:
     return row.kind in ("joint", "support"), row.part
 
 
-def _pieces(budget: Budget, least: float) -> list[_Piece]:
+def _pieces(budget: Budget, least: float, one: float) -> list[_Piece]:
     """What a bar is made of, the largest part first; all pieces add to the deflection.
 
-    What is smaller than `least` is gathered: the small mechanisms of a part, then the small parts.
+    What is smaller than `least` is gathered: the small mechanisms of a part, then the small parts. `one` is the unit [m/N].
     """
-    per = budget.total / budget.force * 1e6
+    per = budget.total / budget.force / one
     rows: dict[_Key, list[BudgetRow]] = {}
     for row in budget.rows:
         rows.setdefault(_key(row), []).append(row)
@@ -123,7 +124,7 @@ def _pieces(budget: Budget, least: float) -> list[_Piece]:
         seen = [row for row in own if abs(row.share * per) >= least]
         left = sum(row.share for row in own) - sum(row.share for row in seen)
         for row in sorted(seen, key=lambda r: -abs(r.contribution)):
-            size = row.contribution / budget.force * 1e6
+            size = row.contribution / budget.force / one
             found.append(_Piece(key=key, mechanism=_short(row.words), share=row.share, size=size))
         if abs(left * per) >= least:
             size = left * per
@@ -191,14 +192,16 @@ def _bar(axes: Axes, k: int, pieces: Sequence[_Piece], looks: Mapping[_Key, Look
     return right
 
 
-def _total(axes: Axes, k: int, budget: Budget, right: float, span: tuple[float, float] | None) -> None:
+def _total(
+    axes: Axes, k: int, budget: Budget, right: float, span: tuple[float, float] | None, one: float
+) -> None:
     """The deflection at the end of its bar, and the interval as a whisker below it."""
-    total = budget.total / budget.force * 1e6
+    total = budget.total / budget.force / one
     axes.text(
         right, k, f"  {number(total, 3)}", va="center", ha="left", fontsize=style.SMALL, fontweight="bold"
     )
     if span is not None:
-        low, high = (end / budget.force * 1e6 for end in span)
+        low, high = (end / budget.force / one for end in span)
         axes.plot(
             [low, high], [k + WHISKER] * 2, color=style.INK, linewidth=1.0, marker="|", markersize=5, zorder=5
         )

@@ -16,12 +16,11 @@ from strongback.machine.room import View, views
 from strongback.machine.values import Machine, Member
 from strongback.project.checked import Checked
 from strongback.section.values import Outline
-from strongback.views import style
+from strongback.views import quantity, style
 
 __all__ = ["fault_figure", "figure", "figures", "sketch_figure"]
 
 Array = NDArray[np.float64]
-MM = 1e3
 BARE = 0.02  # half the width of a member whose outline is not known [m]
 ARROW = 0.07  # of the size of the machine
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
@@ -74,7 +73,9 @@ def sketch_figure(machine: Machine, *, width_mm: float = 180.0) -> style.Picture
             _draw(axes, machine, view, colours, low, high)
         handles = [Patch(facecolor=c, edgecolor=style.INK, alpha=0.7, label=n) for n, c in colours.items()]
         figure.legend(handles=handles, loc="outside upper right", ncols=4, fontsize=7.5)
-        figure.suptitle(f"{machine.name}: as typed, in mm", x=0.02, ha="left", fontweight="bold")
+        figure.suptitle(
+            f"{machine.name}: as typed, in {quantity.unit_of('mm')}", x=0.02, ha="left", fontweight="bold"
+        )
         figure.supxlabel(key, x=0.02, ha="left", fontsize=7.5)
     return figure
 
@@ -112,11 +113,11 @@ def _wrapped(text: str, most: int) -> list[str]:
 def _flat(view: View, points: Array) -> Array:
     """Points of the machine on the page [mm]."""
     page = np.atleast_2d(points)
-    return np.column_stack([view.sign * page[:, view.across], page[:, 2]]) * MM
+    return np.column_stack([view.sign * page[:, view.across], page[:, 2]]) / quantity.scale("mm")
 
 
 def _draw(axes: Axes, machine: Machine, view: View, colours: dict[str, str], low: Array, high: Array) -> None:
-    size = float(np.linalg.norm(high - low)) * MM
+    size = float(np.linalg.norm(high - low)) / quantity.scale("mm")
     order = sorted(machine.members, key=lambda m: _depth(m, view))
     for member in order:
         hull = MultiPoint(_flat(view, _corners(machine, member))).convex_hull
@@ -172,7 +173,7 @@ def _corners(machine: Machine, member: Member) -> Array:
 def _joint(axes: Axes, view: View, at: Array, own: Array, number: int, length: float) -> None:
     (x, y) = _flat(view, at)[0]
     for axis, thick in zip(own, (0.8, 0.8, 2.0), strict=True):
-        dx, dy = _flat(view, axis)[0] / MM * length
+        dx, dy = _flat(view, axis)[0] * quantity.scale("mm") * length
         axes.plot([x, x + dx], [y, y + dy], color=style.ROLES["joints"], linewidth=thick)
     axes.annotate(
         str(number),
@@ -188,7 +189,7 @@ def _pull(axes: Axes, view: View, at: Array, force: Array, letter: str, length: 
     if not np.any(force):
         return
     tip = _flat(view, at)[0]
-    way = _flat(view, force / np.linalg.norm(force))[0] / MM * length
+    way = _flat(view, force / np.linalg.norm(force))[0] * quantity.scale("mm") * length
     if np.linalg.norm(way) < 0.1 * length:
         axes.add_patch(Circle((tip[0], tip[1]), 0.12 * length, fill=False, linewidth=1.2))
         axes.annotate(letter, tip, xytext=(5, -9), textcoords="offset points", fontsize=7.5)
@@ -209,10 +210,10 @@ def _operator(axes: Axes, view: View, machine: Machine, low: Array, high: Array)
         axes.annotate("seen by the operator", (0.5, 0.0), xycoords="axes fraction", xytext=(0, 3),
                       textcoords="offset points", ha="center", fontsize=7.5, color=style.INK)  # fmt: skip
         return
-    height = float(high[2] - low[2]) * MM
+    height = float(high[2] - low[2]) / quantity.scale("mm")
     corners = _flat(view, np.array([low, high]))
     left = float(corners[:, 0].min()) - 0.35 * height
-    foot = float(low[2]) * MM
+    foot = float(low[2]) / quantity.scale("mm")
     axes.add_patch(Circle((left, foot + 0.62 * height), 0.05 * height, color=style.PALE))
     axes.plot([left, left], [foot + 0.57 * height, foot + 0.25 * height], color=style.PALE, linewidth=5)
     axes.plot(
@@ -243,7 +244,7 @@ def fault_figure(
     -------
     Picture
     """
-    points = np.asarray(ring) * MM
+    points = np.asarray(ring) / quantity.scale("mm")
     with matplotlib.rc_context(style.settings()):
         figure = style.new_figure(width_mm, width_mm)
         axes = figure.subplots()
@@ -254,13 +255,13 @@ def fault_figure(
             axes.plot(x, y, ".", color=style.INK, markersize=4)
             if i % every == 0 or every == 1:
                 axes.annotate(str(i), (x, y), xytext=(3, 3), textcoords="offset points", fontsize=7)
-        x, y = mark[0] * MM, mark[1] * MM
+        x, y = mark[0] / quantity.scale("mm"), mark[1] / quantity.scale("mm")
         axes.plot(
             x, y, "o", markersize=16, fillstyle="none", color=style.ROLES["joints"], markeredgewidth=2.0
         )
         axes.set_aspect("equal")
         axes.margins(0.12)
-        axes.set_xlabel("x [mm]")
-        axes.set_ylabel("y [mm]")
+        axes.set_xlabel(f"x [{quantity.unit_of('mm')}]")
+        axes.set_ylabel(f"y [{quantity.unit_of('mm')}]")
         axes.set_title("\n".join(_wrapped(title, 46)), loc="left", fontsize=8.5)
     return figure

@@ -13,6 +13,7 @@ from strongback.machine.room import Operator
 from strongback.machine.values import GROUND, Machine, Pull
 from strongback.views.motion_table import lever_note, motion_heads, six_shown
 from strongback.views.parts_text import walls_blocks
+from strongback.views.quantity import factor_of, said, unit_of
 from strongback.views.sheet import Block, Heading, Sheet, Words
 from strongback.views.table import Cell, Head, Table
 from strongback.views.tables import number, percent, signed
@@ -46,7 +47,7 @@ def sheet(found: Deflected) -> Sheet:
     blocks: list[Block] = [
         Heading(f"{machine.name}: how far the tool gives along the pull, and who causes it"),
         answer_table(results),
-        "* under a couple µm/(N m); 95 %: what the stated ranges of the joints leave open",
+        Words(load_note()),
         *_states(results),
         "",
         Heading("Tool against work"),
@@ -114,17 +115,36 @@ def answer_table(results: Sequence[UnderPull]) -> Table:
         size, unit = size_of(result.pull)
         total = result.budget.total * UM
         first = ", ".join(f"{part} {share:.0%}" for part, share in result.budget.by_part()[:2])
-        row = (result.pull.name, f"{number(size, 3)} {unit}", total, _interval(result), total / size, first)
-        rows.append(row)
+        per = total / size
+        if unit != "N":  # the head is of a force; what stands in the row is of a couple
+            per *= factor_of("µm/(N m)") / factor_of("µm/N")
+        rows.append((result.pull.name, said(size, unit, _three), total, _interval(result), per, first))
     columns = (
         Head("pull"),
         Head("load", show=number),
-        Head("tool gives", "µm", lambda v: number(v, 3)),
+        Head("tool gives", "µm", _three),
         Head("95 %", "µm", lambda v: number(v, 2), pair=True),
-        Head("per load", "µm/N *", lambda v: number(v, 3)),
+        Head("per load", "µm/N *", _three),
         Head("most of it from"),
     )
     return Table(columns=columns, rows=tuple(rows))
+
+
+def load_note() -> str:
+    """What the marks in the table of answers mean."""
+    return f"* under a couple {unit_of('µm/(N m)')}; 95 %: what the stated ranges of the joints leave open"
+
+
+def _three(value: float) -> str:
+    return number(value, 3)
+
+
+def _four(value: float) -> str:
+    return number(value, 4)
+
+
+def _beyond(value: float) -> str:
+    return signed(value, 2)
 
 
 def tool_motions(results: Sequence[UnderPull], operator: Operator | None = None) -> Table:
@@ -186,18 +206,22 @@ def details(result: UnderPull) -> list[Block]:
         models = result.models
         blocks += [
             "",
-            f"as beams {number(models.beam * UM, 4)} µm, as bodies {number(models.body * UM, 4)} µm, "
-            f"of which wall flex {signed(models.wall_flex * UM, 2)} µm, "
-            f"pad contact {signed(models.pad_contact * UM, 2)} µm",
+            Words(
+                f"as beams {said(models.beam, 'µm', _four)}, as bodies {said(models.body, 'µm', _four)}, "
+                f"of which wall flex {said(models.wall_flex, 'µm', _beyond)}, "
+                f"pad contact {said(models.pad_contact, 'µm', _beyond)}"
+            ),
         ]
     if result.mesh_error is not None:
-        error = number(result.mesh_error * UM, 2)
-        blocks += ["", f"error of the mesh of the bodies: at most about {error} µm (two grids)"]
+        error = said(result.mesh_error, "µm", lambda v: number(v, 2))
+        blocks += ["", Words(f"error of the mesh of the bodies: at most about {error} (two grids)")]
     if result.bedded is not None:
         blocks += [
             "",
-            f"foot on its bolts only {number(result.budget.total * UM, 4)} µm; bedded all over "
-            f"{number(result.bedded * UM, 4)} µm: the truth lies between",
+            Words(
+                f"foot on its bolts only {said(result.budget.total, 'µm', _four)}; bedded all over "
+                f"{said(result.bedded, 'µm', _four)}: the truth lies between"
+            ),
         ]
     return blocks
 

@@ -20,6 +20,7 @@ from strongback.remedies.fill.modulus import mix_modulus
 from strongback.remedies.fill.plan import FillPlan
 from strongback.remedies.fill.stage import Stage
 from strongback.views import style
+from strongback.views.quantity import scale, unit_of
 
 __all__ = ["cure_figure", "figure", "figures", "gain_figure", "grading_figure", "modulus_figure"]
 
@@ -205,7 +206,7 @@ def gain_figure(found: BeforeAfter, title: str, *, width_mm: float = 140.0) -> s
                 (-0.19, gain.before, "#9aa5ad", "before"),
                 (0.19, gain.after, COLUMN, "after"),
             ):
-                low, middle, high = (v * 1e6 for v in values)
+                low, middle, high = (v / scale("µm") for v in values)
                 axes.barh(i + offset, middle, height=0.34, color=colour, label=name if i == 0 else None)
                 axes.errorbar(
                     middle,
@@ -215,7 +216,7 @@ def gain_figure(found: BeforeAfter, title: str, *, width_mm: float = 140.0) -> s
                     capsize=2.5,
                     linewidth=0.9,
                 )
-            left = gain.ceiling * gain.before[1] * 1e6
+            left = gain.ceiling * gain.before[1] / scale("µm")
             axes.plot(
                 [left, left],
                 [i - 0.4, i + 0.4],
@@ -227,18 +228,18 @@ def gain_figure(found: BeforeAfter, title: str, *, width_mm: float = 140.0) -> s
             low, middle, high = gain.ratio
             axes.annotate(
                 f"ratio {middle:.2f} ({low:.2f} to {high:.2f})",
-                (max(gain.before[2], gain.after[2]) * 1e6, i),
+                (max(gain.before[2], gain.after[2]) / scale("µm"), i),
                 xytext=(5, 0),
                 textcoords="offset points",
                 va="center",
                 fontsize=style.SMALL,
             )
-        widest = max(max(g.before[2], g.after[2]) for g in found.pulls) * 1e6
+        widest = max(max(g.before[2], g.after[2]) for g in found.pulls) / scale("µm")
         axes.set_xlim(0, 1.45 * widest)
         axes.set_yticks(range(n), [g.pull for g in found.pulls])
         axes.set_ylim(n - 0.45, -0.55)
         axes.tick_params(axis="y", length=0)
-        axes.set_xlabel("tool deflection along the pull [µm]; bars: median, whiskers: 95 %")
+        axes.set_xlabel(f"tool deflection along the pull [{unit_of('µm')}]; bars: median, whiskers: 95 %")
         axes.set_title(title)
         figure.legend(loc="outside lower left", ncols=3)
     return figure

@@ -14,6 +14,7 @@ from strongback.remedies.fill.mixture import Mixture
 from strongback.remedies.fill.plan import FillPlan
 from strongback.remedies.fill.recipe import Recipe
 from strongback.remedies.fill.voids import VoidResult
+from strongback.views.quantity import said
 from strongback.views.sheet import Block, Heading, Sheet, Words
 from strongback.views.table import Cell, Head, Table
 from strongback.views.tables import number
@@ -72,7 +73,7 @@ def answer(plan: FillPlan, found: BeforeAfter | None) -> list[Block]:
     for gain in found.pulls:
         low, middle, high = gain.ratio
         text = (
-            f"{gain.pull}: {number(gain.before[1] * UM, 3)} to {number(gain.after[1] * UM, 3)} µm, "
+            f"{gain.pull}: {_from_to(gain.before[1], gain.after[1])}, "
             f"ratio {middle:.2f} (95 % {low:.2f} to {high:.2f})"
         )
         if gain.target is not None and gain.probability is not None:
@@ -108,6 +109,19 @@ def gain_table(found: BeforeAfter) -> Table:
     return Table(columns=columns, rows=tuple(rows))
 
 
+def _whole(value: float) -> str:
+    return f"{value:.0f}"
+
+
+def _tenth(value: float) -> str:
+    return f"{value:.1f}"
+
+
+def _from_to(before: float, after: float) -> str:
+    """Two deflections with one unit."""
+    return f"{said(before, 'µm').rpartition(' ')[0]} to {said(after, 'µm')}"
+
+
 def _three(value: float) -> str:
     return number(value, 3)
 
@@ -119,10 +133,7 @@ def _hundredths(value: float) -> str:
 def gain_text(plan: FillPlan, found: BeforeAfter) -> list[Block]:
     """The table of gains, what its columns are, and what each figure rests on."""
     spread = ", ".join(f"{name} {share:.0%}" for name, share in found.sources if share >= 0.01)
-    guesses = ", ".join(
-        f"{g.pull} {number(g.best_guess[0] * UM, 3)} to {number(g.best_guess[1] * UM, 3)} µm"
-        for g in found.pulls
-    )
+    guesses = ", ".join(f"{g.pull} {_from_to(*g.best_guess)}" for g in found.pulls)
     said = (
         f"Its share: of {plan.mix.member} today; keeps: what its own give is multiplied by; by shares: 1 less its share "
         f"of what it loses; ceiling: ratio left if {plan.mix.member} were rigid; loose: ratio if the fill let go of "
@@ -146,11 +157,10 @@ def stand_text(plan: FillPlan, found: BeforeAfter | None, machine: Machine) -> l
             )
         for word, mass, centre in zip(("before", "after"), found.mass, found.centre, strict=True):
             lines.append(_tipping_line(word, standing(machine, mass, centre)))
-        bent = max(abs(b) for b in found.bow) * UM
-        if bent >= 0.005:
-            lines.append(
-                f"{plan.mix.member}: its end bows {number(bent, 2)} µm for each kelvin, held at its start"
-            )
+        bent = max(abs(b) for b in found.bow)
+        if bent >= 5e-9:
+            shown = said(bent, "µm", lambda v: number(v, 2))
+            lines.append(f"{plan.mix.member}: its end bows {shown} for each kelvin, held at its start")
     moving = [t.name for t in machine.travels if plan.mix.member in t.parts]
     if moving:
         lines.append(
@@ -166,8 +176,9 @@ def _tipping_line(word: str, tip: Tipping | None) -> str:
     if tip.moment <= 0.0:
         return f"{word}: falls over when it stands free on its feet; bolt it down"
     return (
-        f"{word}: centre of mass {tip.centre[2] * 1e3:.0f} mm up; standing free it holds {tip.moment:.0f} N m against "
-        f"tipping, {tip.sideways:.0f} N sideways at its centre of mass"
+        f"{word}: centre of mass {said(tip.centre[2], 'mm', _whole)} up; standing free it holds "
+        f"{said(tip.moment, 'N m', _whole)} against tipping, {said(tip.sideways, 'N', _whole)} sideways "
+        "at its centre of mass"
     )
 
 
@@ -191,7 +202,7 @@ def expect_text(plan: FillPlan) -> list[Block]:
     for name, gap in plan.gaps:
         word = "the wall grips the fill by" if gap.closed else "gap of"
         where = name if "were it" in name else f"{name} ({gap.wall})"
-        lines.append(f"{where}: {word} {abs(gap.gap) * UM:.1f} µm at the wall")
+        lines.append(f"{where}: {word} {said(abs(gap.gap), 'µm', _tenth)} at the wall")
     lo, hi = (v * 1e-6 for v in plan.stress_range)
     lines.append(f"fill stress along the member over the year, bonded: {lo:.2f} to {hi:.2f} MPa")
     if plan.knee is not None:
@@ -232,10 +243,6 @@ def grams_table(r: Recipe) -> Table:
     return Table(columns=columns, rows=tuple(rows))
 
 
-def _whole(value: float) -> str:
-    return f"{value:.0f}"
-
-
 def _void_lines(m: Mixture) -> list[str]:
     lines = [
         f"grading: {m.fit.target.name}, blend within {m.fit.rms:.1%} rms; largest grain allowed "
@@ -263,8 +270,8 @@ def pour_text(plan: FillPlan) -> list[Block]:
     lines = [f"pressure at the foot of the pour {p.pressure / 1e3:.1f} kPa"]
     for name, bulge in p.bulges:
         lines.append(
-            f"widest wall of {name} bulges {number(bulge.clamped * UM, 2)} µm (held edges) to "
-            f"{number(bulge.supported * UM, 2)} µm (free to turn)"
+            f"widest wall of {name} bulges {said(bulge.clamped, 'µm')} (held edges) to "
+            f"{said(bulge.supported, 'µm')} (free to turn)"
         )
     if p.across is not None:
         lines.append(

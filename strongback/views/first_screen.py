@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 from strongback.machine.deflected import Deflected, UnderPull
 from strongback.machine.room import Operator, side_word
 from strongback.machine.values import Machine
-from strongback.views.deflection_text import UM, answer_table, size_of
+from strongback.views.deflection_text import answer_table, load_note, size_of
+from strongback.views.quantity import said
 from strongback.views.tables import number
+from strongback.views.wrap import fill
 
 __all__ = ["first_screen"]
 
@@ -28,16 +29,15 @@ def first_screen(found: Deflected, width: int) -> str:
     """
     machine, results = found.machine, found.pulls
     head = f"{machine.name}: how far the tool gives along the pull, and who causes it"
-    note = "* under a couple µm/(N m); 95 %: what the stated ranges of the joints leave open"
     lines = [
-        textwrap.fill(head, width),
+        fill(head, width),
         "",
         answer_table(results).text(width),
-        textwrap.fill(note, width),
+        fill(load_note(), width),
         "",
     ]
     for title, text in _sentences(machine, results):
-        lines.append(textwrap.fill(f"{title}  {text}", width, subsequent_indent=" " * (len(title) + 2)))
+        lines.append(fill(f"{title}  {text}", width, hang=" " * (len(title) + 2)))
     return "\n".join(lines)
 
 
@@ -58,12 +58,14 @@ def _weakest(worst: UnderPull, operator: Operator) -> str:
     word = side_word(worst.budget.direction, operator)
     plain = BACK.get(word, "in and out") if word else ""
     way = f" ({plain})" if plain and plain != worst.pull.name else ""
-    per = f"{number(abs(worst.budget.total) * UM / size, 2)} µm for each {unit}"
-    load = f"{number(size, 3)} {unit}"
+    give = abs(worst.budget.total) / size
+    per = said(give, "µm/N" if unit == "N" else "µm/(N m)", lambda v: number(v, 2))
+    load = said(size, unit)
     if worst.spread is None:
         return f'under "{worst.pull.name}"{way}: {per}.'
     low, _, high = worst.spread.total
-    between = f"{number(low * UM, 2)} and {number(high * UM, 2)} µm"
+    ends = [said(end, "µm", lambda v: number(v, 2)) for end in (low, high)]
+    between = f"{ends[0].rpartition(' ')[0]} and {ends[1]}"
     return f'under "{worst.pull.name}"{way}: {per}; at {load} between {between}.'
 
 

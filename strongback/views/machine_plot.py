@@ -22,9 +22,10 @@ from strongback.machine.values import GROUND, Gauge, Joint, Machine, Pull, Vecto
 from strongback.views import style
 from strongback.views.camera import Camera, spread, uncrossed
 from strongback.views.painter import of_box, of_prism, paint
+from strongback.views.quantity import retold, said, unit_of
 from strongback.views.shape import Moved, checked_factor, extent, magnification, moved_points
 from strongback.views.solids import Box, Prism, boxes, prisms
-from strongback.views.tables import number, signed
+from strongback.views.tables import signed
 
 __all__ = ["machine_figure"]
 
@@ -312,7 +313,7 @@ def _labels(scene: _Scene, low: Array, high: Array, *, narrow: bool) -> list[_La
 
 def _reading(gauge: Gauge, reading: float) -> str:
     reference = "bench" if gauge.reference == GROUND else gauge.reference
-    return f"{gauge.name}\n{signed(reading * 1e6)} µm to {reference}"
+    return f"{gauge.name}\n{said(reading, 'µm', signed)} to {reference}"
 
 
 def _page(
@@ -358,8 +359,9 @@ def _letters(labels: list[_Label], *, left: bool) -> int:
 
 
 def _subtitle(scene: _Scene) -> str:
-    x, y, z = scene.deflection.tool_displacement * 1e6
-    return f"tool against work: X {signed(x)}, Y {signed(y)}, Z {signed(z)} µm; motion drawn × {scene.factor:,.0f}"
+    moved = [retold(float(v), "µm", signed) for v in scene.deflection.tool_displacement * 1e6]
+    each = ", ".join(f"{axis} {v}" for axis, v in zip("XYZ", moved, strict=True))
+    return f"tool against work: {each} {unit_of('µm')}; motion drawn × {scene.factor:,.0f}"
 
 
 def _holder_names(machine: Machine) -> str:
@@ -461,8 +463,8 @@ def pull_text(pull: Pull) -> str:
     '100 N'
     """
     if np.any(pull.force):
-        return f"{number(float(np.linalg.norm(pull.force)), 3)} N"
-    return f"{number(float(np.linalg.norm(pull.couple)), 3)} N m"
+        return said(float(np.linalg.norm(pull.force)), "N")
+    return said(float(np.linalg.norm(pull.couple)), "N m")
 
 
 def _triad(axes: Axes, scene: _Scene, scale: float) -> None:

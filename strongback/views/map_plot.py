@@ -15,11 +15,12 @@ from numpy.typing import NDArray
 from strongback.machine.room import views
 from strongback.machine.values import Machine
 from strongback.machine.workspace import ComplianceMap, WorkPoint
-from strongback.views import style
+from strongback.views import quantity, style
 from strongback.views.map_text import DIRECTIONS
 
 __all__ = ["figure", "figures", "map_figure"]
 
+PER = "µm/N"
 Array = NDArray[np.float64]
 
 
@@ -64,7 +65,7 @@ def _figure(machine: Machine, points: Sequence[WorkPoint]) -> style.Picture:
     left, front, side = figure.subplots(1, 3, width_ratios=(1.25, 1.0, 1.0))
     _curves(left, points)
     scale = _ellipse_scale(points)
-    softest = np.array([p.principal[0] for p in points]) * 1e6
+    softest = np.array([p.principal[0] for p in points]) / quantity.scale(PER)
     shade = Normalize(float(softest.min()), max(float(softest.max()), float(softest.min()) * 1.001))
     for axes, view in zip((front, side), views(machine.operator), strict=True):
         _ellipses(axes, points, view.across, 2, scale, shade)
@@ -72,7 +73,7 @@ def _figure(machine: Machine, points: Sequence[WorkPoint]) -> style.Picture:
         if view.sign < 0.0:
             axes.invert_xaxis()
     bar = figure.colorbar(ScalarMappable(shade, style.FIELD), ax=(front, side), fraction=0.05, pad=0.03)
-    bar.set_label("softest direction [µm/N]")
+    bar.set_label(f"softest direction [{quantity.unit_of(PER)}]")
     figure.suptitle(f"{machine.name}: where the tool is soft", x=0.01, ha="left", fontweight="bold")
     return figure
 
@@ -81,7 +82,7 @@ def _curves(axes: Axes, points: Sequence[WorkPoint]) -> None:
     """Direct compliances along the first travel; the range where other travels vary."""
     travel = points[0].position[0][0]
     at = np.array([dict(p.position)[travel] for p in points]) * 1e3
-    values = np.array([np.diag(p.compliance) for p in points]) * 1e6
+    values = np.array([np.diag(p.compliance) for p in points]) / quantity.scale(PER)
     stops = np.unique(at)
     for k, (label, mark) in enumerate(zip(DIRECTIONS, ("o", "s", "^"), strict=True)):
         rows = [values[at == stop, k] for stop in stops]
@@ -93,7 +94,7 @@ def _curves(axes: Axes, points: Sequence[WorkPoint]) -> None:
                 stops, [r.min() for r in rows], [r.max() for r in rows], color=colour, alpha=0.2, linewidth=0
             )
     axes.set_xlabel(f"{travel} from the place as drawn [mm]")
-    axes.set_ylabel("compliance of the tool [µm/N]")
+    axes.set_ylabel(f"compliance of the tool [{quantity.unit_of(PER)}]")
     axes.set_ylim(bottom=0.0)
     others = " and ".join(name for name, _ in points[0].position[1:])
     axes.legend(
@@ -107,7 +108,7 @@ def _ellipse_scale(points: Sequence[WorkPoint]) -> float:
     reach = float(np.ptp(tools, axis=0).max()) or 100.0
     first = len({p.position[0][1] for p in points})
     count = max(2, first if _on_a_line(points) or len(points) <= 6 else round(len(points) ** 0.5))
-    softest = max(float(p.principal[0]) for p in points) * 1e6
+    softest = max(float(p.principal[0]) for p in points) / quantity.scale(PER)
     return 0.55 * reach / count / softest
 
 
@@ -126,9 +127,9 @@ def _ellipses(
     colours = matplotlib.colormaps[style.FIELD]
     aside = _on_a_line(points)
     other, places = points[0].position[-1][0], sorted({p.position[-1][1] for p in points})
-    step = 2.4 * scale * max(float(p.principal[0]) for p in points) * 1e6
+    step = 2.4 * scale * max(float(p.principal[0]) for p in points) / quantity.scale(PER)
     for point in points:
-        part = point.compliance[np.ix_((across, up), (across, up))] * 1e6
+        part = point.compliance[np.ix_((across, up), (across, up))] / quantity.scale(PER)
         # The curve of displacements under a unit force that turns once round: axes are the singular values.
         values, vectors = np.linalg.eigh(part)
         angle = np.degrees(np.arctan2(vectors[1, 1], vectors[0, 1]))
@@ -140,7 +141,7 @@ def _ellipses(
                 2 * scale * values[1],
                 2 * scale * values[0],
                 angle=float(angle),
-                facecolor=colours(shade(point.principal[0] * 1e6)),
+                facecolor=colours(shade(point.principal[0] / quantity.scale(PER))),
                 edgecolor=style.INK,
                 linewidth=0.6,
                 alpha=0.9,

@@ -7,6 +7,7 @@ from typing import Any
 
 from strongback.machine.part.kinds import PartKind
 from strongback.machine.part.report import PartReport
+from strongback.views.quantity import said
 from strongback.views.sheet import Block, Words
 
 __all__ = ["kinds_words", "parts_dict", "walls_blocks", "walls_words"]
@@ -42,6 +43,10 @@ def _left_out(kind: PartKind) -> str:
     return f'walls of "{kind.name}" left out: it is a beam ({kind.reason})'
 
 
+def _two(value: float) -> str:
+    return f"{value:+.2g}"
+
+
 def walls_words(reports: Sequence[PartReport]) -> tuple[str, ...]:
     """A sentence for every member whose walls are left out although something bears on them.
 
@@ -59,6 +64,6 @@ def walls_words(reports: Sequence[PartReport]) -> tuple[str, ...]:
         if not report.kind.walls:
             continue
         first = _left_out(report.kind)
-        each = ", ".join(f'{1e6 * add:+.2g} µm under "{pull}"' for pull, add in report.walls_add)
+        each = ", ".join(f'{said(add, "µm", _two)} under "{pull}"' for pull, add in report.walls_add)
         words.append(f"{first}; they would change the tool by {each}" if each else first)
     return tuple(words)

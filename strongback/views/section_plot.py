@@ -16,12 +16,11 @@ from shapely.geometry.polygon import orient
 
 from strongback.section.outline import regions
 from strongback.section.values import Outline, SectionStiffness
-from strongback.views import style
+from strongback.views import quantity, style
 
 __all__ = ["principal_axes", "profile_figure"]
 
 Array = NDArray[np.float64]
-MM = 1e3
 SMALL_CELL = 0.06  # of the size of a profile: a cell with less room inside gets no name
 
 
@@ -69,7 +68,7 @@ def profile_figure(
     Picture
     """
     parts = regions(outline)
-    bounds = np.array([part.polygon.bounds for part in parts]) * MM
+    bounds = np.array([part.polygon.bounds for part in parts]) / quantity.scale("mm")
     low, high = bounds[:, :2].min(axis=0), bounds[:, 2:].max(axis=0)
     tall = float(np.clip((high[1] - low[1]) / (high[0] - low[0]), 0.5, 1.8))
     with matplotlib.rc_context(style.settings()):
@@ -104,7 +103,9 @@ def profile_figure(
 
 def _patch(polygon: Polygon, colour: str, *, hatched: bool) -> PathPatch:
     turned = orient(polygon)  # holes run the other way round, or they would be painted
-    rings = [np.asarray(ring.coords)[:, :2] * MM for ring in (turned.exterior, *turned.interiors)]
+    rings = [
+        np.asarray(ring.coords)[:, :2] / quantity.scale("mm") for ring in (turned.exterior, *turned.interiors)
+    ]
     curve = Curve.make_compound_path(*(Curve(ring, closed=True) for ring in rings))
     return PathPatch(
         curve, facecolor=colour, edgecolor=style.INK, linewidth=0.6, hatch="...." if hatched else None
@@ -122,12 +123,12 @@ def _name_cells(axes: Axes, outline: Outline, marks: Array) -> None:
             continue  # its name would cover it
         axes.annotate(
             cell.name,
-            (x * MM, y * MM),
+            (x / quantity.scale("mm"), y / quantity.scale("mm")),
             ha="center",
             va="center",
             fontsize=style.SMALL,
-            bbox={"boxstyle": "round,pad=0.2", "facecolor": "white", "edgecolor": "none", "alpha": 0.8},
-            zorder=3,
+            bbox={"boxstyle": "round,pad=0.2", "facecolor": "white", "edgecolor": "none", "alpha": 0.9},
+            zorder=6,  # above the axes of bending
         )
 
 
@@ -149,13 +150,13 @@ def _roomy(polygon: Polygon, marks: Array) -> tuple[float, float, float]:
 
 def _marks(axes: Axes, section: SectionStiffness, low: Array, high: Array) -> list[Line2D]:
     """Centroid, shear centre and principal axes."""
-    centre = np.array(section.centroid) * MM
+    centre = np.array(section.centroid) / quantity.scale("mm")
     reach = 0.62 * float(np.max(high - low))
     _, about = principal_axes(section)
     for line, dashes in zip(about, ((8, 3, 2, 3), (2, 2)), strict=True):
         ends = np.array([centre - reach * line, centre + reach * line])
         axes.plot(ends[:, 0], ends[:, 1], color=style.INK, linewidth=0.8, dashes=dashes, zorder=4)
-    x, y = np.array(section.shear_centre) * MM
+    x, y = np.array(section.shear_centre) / quantity.scale("mm")
     axes.plot(
         *centre,
         marker="o",
@@ -190,6 +191,6 @@ def _frame(axes: Axes, name: str, low: Array, high: Array) -> None:
     axes.set_xlim(low[0] - margin, high[0] + margin)
     axes.set_ylim(low[1] - margin, high[1] + margin)
     axes.set_aspect("equal")
-    axes.set_xlabel("x of the section [mm]")
-    axes.set_ylabel("y of the section [mm]")
+    axes.set_xlabel(f"x of the section [{quantity.unit_of('mm')}]")
+    axes.set_ylabel(f"y of the section [{quantity.unit_of('mm')}]")
     axes.set_title(name)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from strongback.machine.sizes import SectionSize, Sizes
+from strongback.views.quantity import scale
 from strongback.views.sheet import Block
 from strongback.views.table import Cell, Head, Table
 from strongback.views.tables import number
@@ -34,7 +35,7 @@ def sizes_blocks(found: Sizes) -> list[Block]:
 
 
 def _size(section: SectionSize) -> str:
-    return "-" if section.size is None else " x ".join(f"{1e3 * v:.4g}" for v in section.size)
+    return "-" if section.size is None else " x ".join(f"{v / scale('mm'):.4g}" for v in section.size)
 
 
 def _three(value: float) -> str:

@@ -21,6 +21,7 @@ from strongback.machine.solve import Deflection, PartMotion
 from strongback.machine.values import Pad
 from strongback.views import style
 from strongback.views.camera import Camera
+from strongback.views.quantity import said, scale, unit_of
 from strongback.views.shape import body_displacement
 
 __all__ = ["wall_figure"]
@@ -128,7 +129,9 @@ def _draw_cut(axes: Axes, walls: _Walls) -> float:
     axes.margins(0.12)
     axes.set_xlabel("x of the section [mm]")
     axes.set_ylabel("y of the section [mm]")
-    axes.set_title(f"section at {walls.height * 1e3:.0f} mm, largest {largest * 1e6:.1f} µm", loc="left")
+    axes.set_title(
+        f"section at {said(walls.height, 'mm', _whole)}, largest {said(largest, 'µm', _tenth)}", loc="left"
+    )
     handles = [
         Line2D([], [], color=style.PALE, linewidth=1.6, label="as a beam: rigid"),
         Line2D([], [], color=style.ROLES["column"], linewidth=1.4, label="as a body"),
@@ -160,7 +163,7 @@ def _draw_faces(figure: Figure, axes: Axes, walls: _Walls) -> None:
     points = np.empty((len(planes), len(ring), 3))
     points[:, :, :2], points[:, :, 2] = body.nodes[ring], body.planes[planes][:, None]
     points = points @ walls.place.axes * 1e3
-    size = np.linalg.norm(walls.beyond[planes][:, ring], axis=2) * 1e6
+    size = np.linalg.norm(walls.beyond[planes][:, ring], axis=2) / scale("µm")
     corners = np.stack([points[:-1, :-1], points[:-1, 1:], points[1:, 1:], points[1:, :-1]], axis=2).reshape(
         -1, 4, 3
     )
@@ -181,7 +184,15 @@ def _draw_faces(figure: Figure, axes: Axes, walls: _Walls) -> None:
     axes.set_axis_off()
     axes.set_title("outer faces", loc="left")
     bar = figure.colorbar(ScalarMappable(shade, style.FIELD), ax=axes, fraction=0.06, pad=0.02)
-    bar.set_label("motion beyond the rigid section [µm]")
+    bar.set_label(f"motion beyond the rigid section [{unit_of('µm')}]")
+
+
+def _whole(value: float) -> str:
+    return f"{value:.0f}"
+
+
+def _tenth(value: float) -> str:
+    return f"{value:.1f}"
 
 
 def _round(value: float) -> float:
