@@ -7,6 +7,7 @@ from typing import Any
 
 from strongback.section.catalogue import Catalogue
 from strongback.section.values import Point2
+from strongback.views.quantity import retold, unit_of
 from strongback.views.table import Head, Table
 from strongback.views.tables import Column, number, table
 from strongback.views.wrap import fill
@@ -66,21 +67,32 @@ def catalogue_sheet(found: Catalogue, width: int) -> str:
     -------
     str
     """
-    rows = [[key, words, number(value, 5), _plain(unit)] for key, words, value, unit in rows_of(found)]
+    rows = [
+        [key, words, retold(value, _plain(unit), _five), unit_of(_plain(unit))]
+        for key, words, value, unit in rows_of(found)
+    ]
     columns = [Column("catalogue"), Column(""), Column("value", "", "right"), Column("unit")]
     lines = [table(columns, rows, width=width), _axes(found)]
     if found.parts > 1:
-        told = [f"{key} {number(value * scale, 5)} {unit}" for key, value, scale, unit in _together(found)]
-        lines.append(fill(f"{', '.join(told)}; centroid {_at(found.centroid)} mm", width))
+        told = [
+            f"{key} {retold(value * scale, unit, _five)} {unit_of(unit)}"
+            for key, value, scale, unit in _together(found)
+        ]
+        lines.append(fill(f"{', '.join(told)}; centroid {_at(found.centroid)} {unit_of('mm')}", width))
         lines.append(fill(f"{found.parts} {APART}", width))
     else:
         assert found.shear_centre is not None
         assert found.elastic_shear_centre is not None
         lines.append(
-            f"shear centre {_at(found.shear_centre)} mm by Trefftz, {_at(found.elastic_shear_centre)} mm elastic\n"
+            f"shear centre {_at(found.shear_centre)} {unit_of('mm')} by Trefftz, "
+            f"{_at(found.elastic_shear_centre)} {unit_of('mm')} elastic\n"
             f"{fill(CENTRES, width)}"
         )
     return "\n".join(lines)
+
+
+def _five(value: float) -> str:
+    return number(value, 5)
 
 
 def _together(found: Catalogue) -> list[tuple[str, float, float, str]]:
@@ -110,7 +122,8 @@ def _plain(unit: str) -> str:
 
 
 def _at(point: Point2) -> str:
-    return f"({', '.join(f'{v * 1e3 + 0.0:.2f}'.replace('-0.00', '0.00') for v in point)})"
+    shown = (retold(v * 1e3 + 0.0, "mm", lambda v: f"{v:.2f}") for v in point)
+    return f"({', '.join(text.replace('-0.00', '0.00') for text in shown)})"
 
 
 def catalogue_table(found: Catalogue) -> Table:

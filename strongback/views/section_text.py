@@ -8,6 +8,7 @@ from typing import Any
 from strongback.section.handbook import HandbookValue
 from strongback.section.store import SolvedSection
 from strongback.section.values import Outline, SectionStiffness
+from strongback.views.quantity import retold, unit_of
 from strongback.views.table import Cell, Head, Table
 from strongback.views.tables import Column, number, signed, table
 
@@ -55,21 +56,30 @@ def sheet(solved: SolvedSection, formulas: Sequence[HandbookValue], outline: Out
     return "\n\n".join(blocks)
 
 
+def _five(value: float) -> str:
+    return number(value, 5)
+
+
+def _four(value: float) -> str:
+    return number(value, 4)
+
+
 def _values(solved: SolvedSection, width: int) -> str:
     section, errors = solved.stiffness, dict(solved.errors)
     rows = []
     for key, words, unit, factor in ROWS:
         known = "exact for the outline"
         if key == "GJ":
-            low, high = number(solved.GJ_lower * factor, 5), number(solved.GJ_upper * factor, 5)
+            low, high = (retold(v * factor, unit, _five) for v in (solved.GJ_lower, solved.GJ_upper))
             known = f"between {low} and {high}"
         elif key in errors:
             known = f"± {number(100 * errors[key], 2)} % (estimate)"
         value = getattr(section, key)
         if key == "EIxy" and abs(value) < 1e-9 * (section.EIx + section.EIy):
             value = 0.0  # rounding of a symmetric section
-        rows.append([words, number(value * factor, 5), unit, known])
-    rows.append(["mass per length", number(section.mass_per_length, 5), "kg/m", "by area and density"])
+        rows.append([words, retold(value * factor, unit, _five), unit_of(unit), known])
+    mass = retold(section.mass_per_length, "kg/m", _five)
+    rows.append(["mass per length", mass, unit_of("kg/m"), "by area and density"])
     columns = [Column("quantity"), Column("value", "", "right"), Column("unit"), Column("known to")]
     return table(columns, rows, width=width)
 
@@ -92,13 +102,13 @@ def values_table(section: SectionStiffness) -> Table:
 def _centres(section: SectionStiffness) -> str:
     (x, y), (sx, sy) = section.centroid, section.shear_centre
     return (
-        f"centroid ({_mm(x)}, {_mm(y)}) mm, shear centre ({_mm(sx)}, {_mm(sy)}) mm\n"
+        f"centroid ({_mm(x)}, {_mm(y)}) {unit_of('mm')}, shear centre ({_mm(sx)}, {_mm(sy)}) {unit_of('mm')}\n"
         "in the axes of the drawing"
     )
 
 
 def _mm(length: float) -> str:
-    text = f"{length * 1e3:.2f}"
+    text = retold(length * 1e3, "mm", lambda v: f"{v:.2f}")
     return text.lstrip("-") if float(text) == 0.0 else text
 
 
@@ -111,8 +121,8 @@ def _handbook(section: SectionStiffness, formulas: Sequence[HandbookValue], widt
             [
                 value.quantity,
                 value.formula,
-                number(value.value * factor, 4),
-                unit,
+                retold(value.value * factor, unit, _four),
+                unit_of(unit),
                 signed(100 * (value.value / solved - 1.0)),
             ]
         )
@@ -137,9 +147,9 @@ def _limits(solved: SolvedSection, width: int) -> str:
         rows.append(
             [
                 key,
-                number(a * factor, 4),
-                number(b * factor, 4),
-                unit,
+                retold(a * factor, unit, _four),
+                retold(b * factor, unit, _four),
+                unit_of(unit),
                 signed(100 * (b / a - 1.0)) if a else "-",
             ]
         )
