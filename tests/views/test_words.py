@@ -13,6 +13,7 @@ def test_each_word_once_and_explained():
     assert len(names) == len(set(names)) >= 30
     for word in words():
         assert 60 < len(word.text) < 260, word.name
+        assert word.sketch, word.name
 
 
 @pytest.mark.parametrize("width", [60, 80])
