@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import importlib
+import pkgutil
 import sys
 from pathlib import Path
 
@@ -9,6 +11,8 @@ HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent))
 
 import strongback as sb  # noqa: E402
+from strongback import ask  # noqa: E402
+from strongback.answer import Answer  # noqa: E402
 from strongback.views.words import words  # noqa: E402
 
 project = "strongback"
@@ -51,18 +55,54 @@ def _words_page() -> str:
     return "\n".join(lines)
 
 
+QUESTIONS = "Questions, each with one answer; a command prints the same"
+ANSWERS = "Answers: `str` is the text of the command, `to_dict()` its JSON, `tables()` and `figure()` show themselves"
+VALUES = "Machines, sections and what they are made of"
+STEPS = "Steps of a calculation"
+
+
+def _answers() -> list[type]:
+    """Every type of answer, by the module that it stands in."""
+    for module in pkgutil.iter_modules(ask.__path__, "strongback.ask."):
+        importlib.import_module(module.name)
+    found, open_ones = [], [Answer]
+    while open_ones:
+        kinds = open_ones.pop().__subclasses__()
+        found += kinds
+        open_ones += kinds
+    return sorted(set(found), key=lambda kind: kind.__name__)
+
+
 def _api_page() -> str:
+    """All public names in four groups, and all types of answers."""
+    asked = {
+        name
+        for name in sb.__all__
+        if getattr(getattr(sb, name), "__module__", "").startswith("strongback.ask")
+    }
+    answers = {kind.__name__: f"{kind.__module__}.{kind.__name__}" for kind in _answers()}
+    groups: dict[str, dict[str, str]] = {QUESTIONS: {}, ANSWERS: {"Answer": "strongback.Answer", **answers}}
+    groups |= {VALUES: {}, STEPS: {}}
+    for name in sorted(n for n in sb.__all__ if n != "__version__" and n not in groups[ANSWERS]):
+        group = QUESTIONS if name in asked else VALUES if isinstance(getattr(sb, name), type) else STEPS
+        groups[group][name] = f"strongback.{name}"
     lines = [
         "# Python",
         "",
-        "`import strongback as sb`: every public name, in SI units. Values are frozen; a result exists when it has been",
-        "computed and never changes.",
+        "`import strongback as sb`: SI units. Values are frozen; a result exists when it has been computed and never",
+        "changes.",
         "",
     ]
-    for name in sorted(n for n in sb.__all__ if n != "__version__"):
-        found = getattr(sb, name)
-        kind = "autoclass" if isinstance(found, type) else "autofunction" if callable(found) else "autodata"
-        lines += ["```{eval-rst}", f".. {kind}:: strongback.{name}", "```", ""]
+    for title, names in groups.items():
+        lines += [f"## {title}", ""]
+        for name, path in names.items():
+            module, _, own = path.rpartition(".")
+            found = getattr(importlib.import_module(module), own)
+            kind = (
+                "autoclass" if isinstance(found, type) else "autofunction" if callable(found) else "autodata"
+            )
+            more = ["   :members: to_dict, tables, text, figure, figures"] if name == "Answer" else []
+            lines += ["```{eval-rst}", f".. {kind}:: {path}", *more, "```", ""]
     return "\n".join(lines)
 
 

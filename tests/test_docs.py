@@ -69,3 +69,22 @@ def test_the_citation_has_the_version_of_the_package():
 
     text = (ROOT / "CITATION.cff").read_text(encoding="utf-8")
     assert f"version: {strongback.__version__}\n" in text
+
+
+def test_the_reference_has_every_public_name_and_every_answer():
+    import runpy
+
+    import strongback as sb
+    from strongback.answer import VIEWS
+
+    page = runpy.run_path(str(DOCS / "conf.py"))["_api_page"]()
+    listed = set(re.findall(r"^\.\. auto\w+:: \S*?(\w+)$", page, re.M))
+    assert set(sb.__all__) - {"__version__"} <= listed
+    assert set(VIEWS) <= listed
+
+
+def test_no_page_for_users_names_a_library_of_general_purpose():
+    """What the package is built of is a matter of its makers; sources and references keep their names."""
+    for name in ("README.md", "docs/tutorial.md", "docs/measure.md", "docs/limits.md", "docs/index.md"):
+        text = (ROOT / name).read_text(encoding="utf-8")
+        assert not re.search(r"sectionproperties|scipy|matplotlib|shapely|numpy|mesher", text), name

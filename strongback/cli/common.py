@@ -319,7 +319,7 @@ def note_mesher() -> None:
     from strongback.section._triangle import available
 
     if not available():
-        note("note: the C mesher of sectionproperties cannot be imported here; the built-in mesher is used")
+        note("note: the C mesher cannot be imported here; the built-in mesher is used")
 
 
 def width() -> int:

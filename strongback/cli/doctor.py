@@ -66,7 +66,7 @@ def facts() -> dict[str, Any]:
 @subcommand("doctor", "strongback doctor")
 @json_option
 def command(as_json: bool) -> None:
-    """Versions, the C mesher of sectionproperties, and the cache of solved sections."""
+    """Versions, meshers, and the cache of solved sections."""
     found = facts()
     if as_json:
         emit_json("doctor", found)
@@ -83,9 +83,9 @@ def command(as_json: bool) -> None:
     say(table([Column("package"), Column("version"), Column("for")], rows, width=width()))
     say()
     if found["c_mesher"]:
-        say("mesher: built-in; the C mesher of sectionproperties is here as a second one")
+        say("mesher: built-in; another one, in C, is here for second opinions")
     else:
-        say("mesher: built-in; the C mesher of sectionproperties cannot be imported here and is not needed")
+        say("mesher: built-in; another one, in C, cannot be imported here and is not needed")
     say(_about_cache(found["cache"]))
 
 
