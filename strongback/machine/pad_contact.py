@@ -13,7 +13,7 @@ from strongback.machine.frames import member_axes
 from strongback.machine.joints.estimate import series
 from strongback.machine.values import FREE, RIGID, Joint, Machine, Member, Pad, Six
 
-__all__ = ["joints_of_beams", "pad_springs", "without_contact"]
+__all__ = ["counted_twice", "joints_of_beams", "pad_springs", "without_contact"]
 
 Array = NDArray[np.float64]
 SAME = 1e-6  # of a stiffness: what is left beside a pad below that share is nothing
@@ -70,6 +70,27 @@ def pad_springs(pad: Pad, member: Member, axes: Array) -> Array:
     straight = frame.T @ np.diag([kt, kt, kn]) @ frame
     turns = frame.T @ np.diag([kn * h**2, kn * w**2, kt * (w**2 + h**2)]) @ frame / 12.0
     return np.concatenate([np.diag(axes @ straight @ axes.T), np.diag(axes @ turns @ axes.T)])
+
+
+def counted_twice(machine: Machine) -> tuple[tuple[Joint, Pad], ...]:
+    """Joints and pads of one face whose springs are both written by hand, so that its contact may count twice.
+
+    A joint that holds only what the pad does not, such as a gib, is rigid out of the face.
+
+    Parameters
+    ----------
+    machine : Machine
+    """
+    pads = {pad.name: pad for pad in machine.pads if not pad.within_joint and math.isfinite(pad.stiffness)}
+    found = []
+    for joint in machine.joints:
+        pad = pads.get(joint.pad)
+        if pad is not None:
+            normal = np.asarray(pad.normal) / np.linalg.norm(pad.normal)
+            out = int(np.argmax(np.abs(np.asarray(joint.axes) @ normal)))
+            if math.isfinite(joint.stiffness[out]) and joint.stiffness[out] > 0.0:
+                found.append((joint, pad))
+    return tuple(found)
 
 
 def joints_of_beams(machine: Machine, bodies: Container[str]) -> tuple[Joint, ...]:

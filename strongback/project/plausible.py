@@ -19,6 +19,7 @@ from strongback.evidence.slips import log_slips
 from strongback.machine.frames import member_length
 from strongback.machine.joints.bore import slip_torque
 from strongback.machine.joints.flange import USUAL_TORQUE, preload_of
+from strongback.machine.pad_contact import counted_twice
 from strongback.machine.plausible import misplaced
 from strongback.machine.values import Joint, Machine, Member
 from strongback.project.read import Project
@@ -165,6 +166,20 @@ def unlikely_of(read: Project) -> tuple[Unlikely, ...]:
             found.append(one)
     found += _short_readings(read)
     found += _slips(read)
+    for joint, pad in counted_twice(machine):
+        found.append(
+            Unlikely(
+                of="contact",
+                what=f'joint "{joint.name}"',
+                value=math.nan,
+                unit="",
+                text=f'{read.place_of("joint", joint.name)}: joint "{joint.name}" and pad "{pad.name}" both hold the '
+                "contact of one face, which counts twice: leave the stiffness out of the pad, or make the joint "
+                "rigid out of the face; deflect says how much it is",
+                likely="",
+                source="two springs in series",
+            )
+        )
     for text in misplaced(machine):
         found.append(
             Unlikely(

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from strongback.machine.budget import Budget
+from strongback.machine.budget import PAD_CONTACT, Budget
 from strongback.machine.ceiling import Ceiling
 from strongback.machine.deflected import Deflected, UnderPull
+from strongback.machine.pad_contact import counted_twice
 from strongback.machine.room import Operator
 from strongback.machine.values import GROUND, Machine, Pull
 from strongback.views.motion_table import lever_note, motion_heads, six_shown
@@ -54,6 +55,7 @@ def sheet(found: Deflected) -> Sheet:
         tool_motions(results, machine.operator),
         Words(lever_note()),
         *doubts(results),
+        *_twice(machine, results),
         "",
         Heading("Share of each part in the deflection"),
         shares(results),
@@ -155,6 +157,28 @@ def tool_motions(results: Sequence[UnderPull], operator: Operator | None = None)
         for result in results
     ]
     return Table(columns=columns, rows=tuple(rows))
+
+
+def _twice(machine: Machine, results: Sequence[UnderPull]) -> list[Block]:
+    """What faces whose contact is stated by pad and joint alike may add to each deflection."""
+    both = counted_twice(machine)
+    if not both:
+        return []
+    bodies, names = {pad.part for _, pad in both}, ", ".join(f'"{pad.name}"' for _, pad in both)
+    each = []
+    for result in results:
+        rows = [r for r in result.budget.rows if r.mechanism == PAD_CONTACT and r.part in bodies]
+        if rows:
+            each.append(
+                f'{said(sum(r.contribution for r in rows), "µm", _beyond)} under "{result.pull.name}"'
+            )
+    if not each:
+        return []
+    return [
+        Words(
+            f"contact under {names} is stated by pad and joint alike; at most this counts twice: {', '.join(each)}"
+        )
+    ]
 
 
 def doubts(results: Sequence[UnderPull]) -> list[str]:

@@ -296,7 +296,16 @@ def test_profile_rail_carriage():
     )
     assert one.best[1] == FREE
     loose = joints.profile_rail_carriage(0.015, preload="clearance")
-    holds(loose, {"along x": (2.02e7, 3.05e7, 4.62e7), "about z": (2.69e3, 4.07e3, 6.16e3)})
+    holds(
+        loose,
+        {
+            "along x": (2.02e7, 3.05e7, 4.62e7),
+            "along z": (2.53e7, 3.82e7, 5.77e7),
+            "about x": (3.37e3, 5.09e3, 7.70e3),
+            "about y": (3.06e3, 4.62e3, 6.99e3),
+            "about z": (2.69e3, 4.07e3, 6.16e3),
+        },
+    )
     assert loose.play
     assert not one.play
     places = [(x, y) for x in (-0.05, 0.05) for y in (-0.035, 0.035)]
@@ -329,6 +338,25 @@ def test_carriages_by_size_and_class(size):
     classes = ("clearance", "light", "medium", "heavy")
     found = [joints.profile_rail_carriage(size * 1e-3, preload=c).best[2] / 1e6 for c in classes]
     assert found == pytest.approx(CARRIAGES[size], rel=PERCENT)
+
+
+ENDS = {  # off the rail, low and high [N/µm]: clearance, light, medium, heavy
+    9: ((16.8, 38.5), (38.7, 88.5), (52.5, 120.0), (61.4, 140.0)),
+    12: ((19.3, 44.0), (51.6, 118.0), (70.0, 160.0), (81.9, 187.0)),
+    15: ((25.3, 57.7), (104.0, 238.0), (142.0, 324.0), (166.0, 378.0)),
+    20: ((28.6, 65.3), (138.0, 315.0), (187.0, 427.0), (219.0, 500.0)),
+    25: ((30.4, 69.4), (167.0, 382.0), (227.0, 518.0), (265.0, 606.0)),
+    30: ((33.5, 76.5), (205.0, 469.0), (279.0, 637.0), (326.0, 745.0)),
+    35: ((35.0, 80.0), (238.0, 544.0), (323.0, 738.0), (378.0, 863.0)),
+}
+
+
+@pytest.mark.parametrize("size", ENDS)
+def test_carriages_have_the_range_of_their_class(size):
+    classes = ("clearance", "light", "medium", "heavy")
+    made = [joints.profile_rail_carriage(size * 1e-3, preload=c) for c in classes]
+    for one, (low, high) in zip(made, ENDS[size], strict=True):
+        assert (one.low[2] / 1e6, one.high[2] / 1e6) == pytest.approx((low, high), rel=PERCENT)
 
 
 def test_a_carriage_of_unknown_class_spans_clearance_to_preload():
