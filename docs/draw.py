@@ -5,11 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from strongback import read
-from strongback.machine.budget import budget
 from strongback.machine.loop import assemble
+from strongback.machine.part.kinds import as_beams
 from strongback.machine.part.make import parts_of
 from strongback.machine.solve import solve
 from strongback.machine.spread import budget_spread
+from strongback.machine.wall_flex import budget_with_walls
 from strongback.views import style
 from strongback.views.budget_plot import budget_figure
 from strongback.views.machine_plot import machine_figure
@@ -28,7 +29,8 @@ def main() -> None:
     loop = assemble(machine, parts)
     sideways = next(pull for pull in machine.pulls if pull.name == "sideways")
     style.save(machine_figure(loop, solve(loop, sideways), width_mm=130.0), HERE / "machine.png")
-    budgets = [budget(loop, pull) for pull in machine.pulls]
+    beams = assemble(as_beams(machine), parts)
+    budgets = [budget_with_walls(beams, loop, pull) for pull in machine.pulls]
     spreads = [budget_spread(machine, parts, pull) for pull in machine.pulls]
     intervals = {one.pull: (one.total[0], one.total[2]) for one in spreads}
     style.save(budget_figure(machine, budgets, intervals=intervals, width_mm=130.0), HERE / "budget.png")

@@ -100,7 +100,7 @@ def test_narrow_terminals_are_kept_to_where_numbers_allow(capsys, monkeypatch):
 def test_deflect_draws_every_pull_and_the_budget(capsys, folder):
     said = printed(capsys, "deflect", "demo", "--pull", "jack", "--out", "pictures")
     names = {p.name for p in (folder / "pictures").iterdir()}
-    assert names == {"machine-jack.png", "budget.png"}
+    assert names == {"machine-jack.png", "budget.png", "walls-column-jack.png"}
     assert "wrote pictures/budget.png" in said.err
 
 

@@ -52,10 +52,10 @@ def test_round_trip_of_the_demo(read):
         name: (pytest.approx(low, rel=1e-5), pytest.approx(high, rel=1e-5))
         for name, low, high in found.machine.members[0].factor_ranges
     }
-    # What is known of a section after the fit is what is known of it before the next.
-    bending = found.find("column bending")
-    index = [p.parameter for p in found.parameters].index(bending.parameter)
-    (known,) = prior_uncertainty(again.machine, [bending.parameter])
+    # What is known of a member after the fit is what is known of it before the next.
+    walls = found.find("column, wall")
+    index = [p.parameter for p in found.parameters].index(walls.parameter)
+    (known,) = prior_uncertainty(again.machine, [walls.parameter])
     assert known == pytest.approx(
         student(found.degrees) / 1.96 * math.sqrt(found.covariance[index, index]), rel=0.02
     )

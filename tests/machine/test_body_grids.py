@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from body_columns import ALUMINIUM, FILL, HEAD, LENGTH, TUBE, full_tube, tube, with_head
 from numpy.testing import assert_allclose
 
-from strongback.errors import MachineError
+from strongback import project
+from strongback.errors import LimitError, MachineError
 from strongback.machine.body import BodySpec, BodyStiffness
+from strongback.machine.body.condense import predicted_bytes
 from strongback.machine.body.grids import COARSE, FINE, Grid, on_grid, on_two_grids
+from strongback.machine.columns import body_spec
 from strongback.machine.loop import assemble
 from strongback.machine.mesh_error import SAFETY, mesh_errors
 from strongback.machine.part.make import parts_of
@@ -127,3 +133,66 @@ def test_the_error_told_holds_the_true_one_and_is_below_one_percent(case) -> Non
     )
     assert np.all(np.abs(fine - true) <= SAFETY * np.abs(rough - fine))
     assert_allclose(fine, true, rtol=0.01)
+
+
+def two_cells_filled() -> BodySpec:
+    """The demo's column, filled but for its top."""
+    read = project.read("demo").machine
+    column = next(m for m in read.members if m.name == "column")
+    spans = (
+        replace(column.spans[0], section="column filled", length=0.465),
+        replace(column.spans[0], length=0.015),
+    )
+    return body_spec(read, replace(column, spans=spans, model="body"))
+
+
+def test_a_filled_body_of_two_cells_keeps_its_fillets_in_the_memory_allowed(monkeypatch) -> None:
+    """The prediction lets the finest grid through, so that no fillet is cut."""
+    seen = []
+
+    def stop(body, interfaces, cap, started):
+        seen.append((predicted_bytes(body, interfaces, started=started), cap))
+        raise LimitError("far enough")
+
+    monkeypatch.setattr("strongback.machine.body.condense._check_memory", stop)
+    coarse = BodyStiffness.__new__(BodyStiffness)  # not read before the memory is predicted
+    with pytest.raises(LimitError, match="far enough"):
+        on_grid(two_cells_filled(), FINE, akin=coarse)
+    ((need, cap),) = seen
+    assert 0.7 * cap < need < cap
+
+
+PEAK = """
+import threading, time
+from strongback import project
+from strongback.machine.body import condense
+from strongback.machine.body.grids import COARSE, on_grid
+from strongback.machine.columns import body_spec
+
+def resident():
+    with open("/proc/self/statm") as file:
+        return int(file.read().split()[1]) * 4096
+
+told, peak = [], [0]
+own = condense.predicted_bytes
+condense.predicted_bytes = lambda *a, **k: told.append(own(*a, **k)) or told[-1]
+machine = project.read("demo").machine
+spec = body_spec(machine, machine.members[0])
+before = resident()
+
+def watch():
+    while True:
+        peak[0] = max(peak[0], resident())
+        time.sleep(0.002)
+
+threading.Thread(target=watch, daemon=True).start()
+on_grid(spec, COARSE)
+print(told[0], peak[0] - before)
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="memory is read from /proc")
+def test_the_predicted_memory_holds_the_peak() -> None:
+    told, peak = map(int, subprocess.check_output([sys.executable, "-c", PEAK], text=True).split())
+    assert peak <= told <= 1.6 * peak

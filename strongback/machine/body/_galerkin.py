@@ -102,16 +102,13 @@ def loads(body: Body) -> Array:
 class Reduced:
     """The body projected on shapes.
 
-    forces : of every span E0, E1, E1', E2 on the shapes, (unknowns, rank) each
-    beds : pad springs on the shapes
     plates : forces of the plates on the shapes, (unknowns, rank) each
-    sections, springs, stiff : sections, pad springs and plates projected, (rank, rank) each
+    sections : E0, E1, E2 of every span projected, (rank, rank) each
+    springs, stiff : pad springs and plates projected, (rank, rank) each
     """
 
     body: Body
     shapes: Array
-    forces: tuple[tuple[Array, ...], ...]
-    beds: tuple[Array, ...]
     plates: tuple[Array, ...]
     sections: tuple[tuple[Array, Array, Array], ...]
     springs: tuple[Array, ...]
@@ -139,18 +136,36 @@ def projected(body: Body, shapes: Array, before: Reduced | None = None) -> Reduc
         np.hstack([*([before.plates[i]] if before is not None else []), plate.forces(shapes[:, known:])])
         for i, plate in enumerate(body.plates)
     )
-    forces = tuple((E0 @ shapes, E1 @ shapes, E1.T @ shapes, E2 @ shapes) for E0, E1, E2 in body.sections)
-    beds = tuple(springs @ shapes for springs in body.springs)
+    sections, springs = [], []
+    for i, section in enumerate(body.sections):
+        old = (None,) * 3 if before is None else before.sections[i]
+        E0, E1, E2 = (
+            _bordered(E, shapes, known, own, symmetric)
+            for E, own, symmetric in zip(section, old, (True, False, True), strict=True)
+        )
+        sections.append((E0, E1, E2))
+    for i, bed in enumerate(body.springs):
+        springs.append(_bordered(bed, shapes, known, None if before is None else before.springs[i], True))
     return Reduced(
         body,
         shapes,
-        forces,
-        beds,
         plates,
-        tuple((shapes.T @ F0, shapes.T @ F1, shapes.T @ F2) for F0, F1, _, F2 in forces),
-        tuple(shapes.T @ bed for bed in beds),
+        tuple(sections),
+        tuple(springs),
         tuple(_symmetric(shapes.T @ forces) for forces in plates),
     )
+
+
+def _bordered(
+    matrix: sparse.csr_array, shapes: Array, known: int, own: Array | None, symmetric: bool
+) -> Array:
+    """A matrix on the shapes, (rank, rank), where it is known on the first ones."""
+    new = shapes[:, known:]
+    columns = shapes.T @ (matrix @ new)
+    if own is None:
+        return np.asarray(columns)
+    rows = columns[:known].T if symmetric else (matrix.T @ new).T @ shapes[:, :known]
+    return np.block([[own, columns[:known]], [rows, columns[known:]]])
 
 
 def _symmetric(matrix: Array) -> Array:
@@ -198,12 +213,15 @@ def residual(reduced: Reduced, loads: Array, motion: Array) -> Array:
     """Forces at the nodes that the amplitudes leave unbalanced, (planes, unknowns, cases)."""
     body = reduced.body
     left = loads.transpose(1, 0, 2).reshape(loads.shape[1], -1).copy()
-    for s, (F0, F1, F1T, F2) in enumerate(reduced.forces):
+    moved = (reduced.shapes @ motion.transpose(1, 0, 2).reshape(motion.shape[1], -1)).reshape(
+        -1, body.planes, body.count
+    )
+    for s, (E0, E1, E2) in enumerate(body.sections):
         h00, h01, h11 = _heights(body, body.span == s)
-        for H, F in ((h00, F0), (h01, F1), (h01.T, F1T), (h11, F2)):
-            left -= F @ _along(H, motion)
-    for bed, under in zip(reduced.beds, body.bedded, strict=True):
-        left -= bed @ _along(_heights(body, under)[0], motion)
+        for H, E in ((h00, E0), (h01, E1), (h01.T, E1.T), (h11, E2)):
+            left -= E @ _along(H, moved)
+    for springs, under in zip(body.springs, body.bedded, strict=True):
+        left -= springs @ _along(_heights(body, under)[0], moved)
     unbalanced = left.reshape(loads.shape[1], body.planes, body.count).transpose(1, 0, 2)
     for plate, forces in zip(body.plates, reduced.plates, strict=True):
         unbalanced[plate.plane] -= forces @ motion[plate.plane]
@@ -214,11 +232,9 @@ def residual(reduced: Reduced, loads: Array, motion: Array) -> Array:
     return unbalanced
 
 
-def _along(H: Array, motion: Array) -> Array:
-    """Amplitudes combined over the planes, (rank, planes cases)."""
-    planes, rank, cases = motion.shape
-    combined = (H @ motion.reshape(planes, -1)).reshape(planes, rank, cases)
-    return np.ascontiguousarray(combined.transpose(1, 0, 2)).reshape(rank, -1)
+def _along(H: Array, moved: Array) -> Array:
+    """Motions (unknowns, planes, cases) combined over the planes, (unknowns, planes cases)."""
+    return np.asarray(np.matmul(H, moved)).reshape(len(moved), -1)
 
 
 def _heights(body: Body, chosen: NDArray[np.bool_]) -> tuple[Array, Array, Array]:

@@ -144,7 +144,7 @@ def body_stiffness(
     membranes = [s for d in diaphragms for s in diaphragm_heights(d)]
     grading = Grading(coarser * _finest(spans) if finest is None else finest, growth)
     body = extrusion(spans, pads, features, grading, [*cuts, *membranes])
-    _check_memory(body, len(names), memory_cap)
+    _check_memory(body, len(names), memory_cap, akin is not None)
     probe = sparse.vstack(
         [interpolation(spans, body.planes, points), *(mean_motion(spans, body.planes, s) for s in bars)],
         format="csr",
@@ -298,27 +298,29 @@ def wall_thickness(nodes: Array, triangles: Index) -> float:
     return 2.0 * area / perimeter
 
 
-def predicted_bytes(body: Extrusion, interfaces: int) -> int:
+def predicted_bytes(body: Extrusion, interfaces: int, *, started: bool = False) -> int:
     """Peak memory that the solution is expected to take, above that of the running program [bytes].
 
     Parameters
     ----------
     body : Extrusion
     interfaces : int
+    started : bool
+        Whether section shapes are there to start from: answers to single forces are then not needed.
     """
-    size = body.pattern.slip.spread.shape[1]
+    size, spans = body.pattern.slip.spread.shape[1], len(body.sections)
     cases = 6 * max(interfaces - 1, 1)
     loaded = sum((c.section.diagonal() for c in body.contacts), start=np.zeros(size))
-    forces = int(np.count_nonzero(loaded)) + RANDOM
-    rank = min(size, 250 + 25 * cases)
+    forces = 0 if started else 2 * RUNGS * spans * (int(np.count_nonzero(loaded)) + RANDOM)
+    rank = min(size, 250 + 15 * cases)
     chain = 5 * rank**2 * (len(body.ends) - 1)
-    fields = size * (len(body.planes) * cases * 4 + 2 * RUNGS * forces * len(body.sections) + 7 * rank)
-    factors = 40 * size * np.log2(size) * (RUNGS * len(body.sections))
-    return int(6 * (chain + fields + factors))  # the parts do not peak at once: three quarters of their sum
+    fields = size * (6 * len(body.planes) * cases + forces + 3 * rank)
+    factors = 10 * size * np.log2(size) * RUNGS * (2 * spans - 1)
+    return int(8 * (chain + fields + factors))
 
 
-def _check_memory(body: Extrusion, interfaces: int, cap: int) -> None:
-    need = predicted_bytes(body, interfaces)
+def _check_memory(body: Extrusion, interfaces: int, cap: int, started: bool) -> None:
+    need = predicted_bytes(body, interfaces, started=started)
     if need > cap:
         raise LimitError(
             f"the body would need about {need / 2**30:.2g} GiB, at most {cap / 2**30:.2g} GiB are allowed",
