@@ -23,7 +23,7 @@ from strongback.cli.common import (
 @subcommand(
     "calibrate",
     "strongback calibrate demo",
-    'strongback calibrate demo --fit base --fit "column, bending" --json',
+    'strongback calibrate demo --fit base --fit "column, wall" --json',
     "strongback calibrate demo --write calibrated-mill --no-figures",
 )
 @project_argument

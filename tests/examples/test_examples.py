@@ -19,6 +19,7 @@ from strongback.machine.part.kinds import as_beams
 from strongback.machine.part.make import parts_of
 from strongback.machine.solve import solve_all
 from strongback.machine.values import GROUND
+from strongback.machine.wall_flex import budget_with_walls
 from strongback.materials import material
 from strongback.project import demo_folder, read
 from strongback.section.outline import area_of, filled
@@ -169,10 +170,11 @@ def test_twist_owns_the_sideways_reading_of_the_open_column():
 
 def test_the_beam_of_the_router_as_a_line_is_not_the_culprit():
     """Its carriages are, with their contact, and the wall that they press on."""
-    machine = project("portal-router").machine
+    machine, (bodies, parts) = project("portal-router").machine, loop("portal-router")
+    beams = assemble(as_beams(machine), parts)
 
     def shares(name):
-        rows = budget(loop("portal-router")[0], next(p for p in machine.pulls if p.name == name)).rows
+        rows = budget_with_walls(beams, bodies, next(p for p in machine.pulls if p.name == name)).rows
         found = {}
         for row in rows:
             found[row.part, row.mechanism] = found.get((row.part, row.mechanism), 0.0) + row.share
