@@ -25,7 +25,7 @@ from strongback.machine.plates import diaphragm_spec, plate_spec
 from strongback.machine.values import Machine, Member, Vector
 from strongback.section.values import Outline
 
-__all__ = ["Progress", "body_spec", "coarse_body", "column_body", "machine_bodies"]
+__all__ = ["CoarseStart", "Progress", "body_spec", "coarse_body", "column_body", "machine_bodies"]
 
 Array = NDArray[np.float64]
 Progress = Callable[[float, str], None]
@@ -99,8 +99,40 @@ def column_body(
     return _kept(name, made)
 
 
+class CoarseStart:
+    """A body on the coarse grid from which others start that differ in the contact under their pads alone.
+
+    It is solved, with its fields, when the first of them is not in the cache: they then take half of the work, and what
+    the section shapes miss is alike in all of them, so that it drops out of their differences.
+
+    Parameters
+    ----------
+    machine : Machine
+    member : Member
+    size : float, optional
+        As in `machine_bodies`.
+    """
+
+    def __init__(self, machine: Machine, member: Member, *, size: float | None = None) -> None:
+        self.spec = body_spec(machine, member)
+        self._grid = dataclasses.replace(COARSE, size=size)
+        self._body: BodyStiffness | None = None
+
+    def body(self) -> BodyStiffness:
+        """The body with its fields."""
+        if self._body is None:
+            self._body = on_grid(self.spec, self._grid)
+            cache.save(cache.key("body", self.spec, self._grid), _without_fields(self._body).to_arrays())
+        return self._body
+
+
 def coarse_body(
-    machine: Machine, member: Member, *, size: float | None = None, progress: Progress | None = None
+    machine: Machine,
+    member: Member,
+    *,
+    start: CoarseStart | None = None,
+    size: float | None = None,
+    progress: Progress | None = None,
 ) -> BodyStiffness:
     """A member as a body on the coarse grid, from the cache where it is known.
 
@@ -108,6 +140,8 @@ def coarse_body(
     ----------
     machine : Machine
     member : Member
+    start : CoarseStart, optional
+        The same member with another contact under its pads.
     size, progress
         As in `machine_bodies`.
 
@@ -123,8 +157,11 @@ def coarse_body(
     """
     spec = body_spec(machine, member)
     grid = dataclasses.replace(COARSE, size=size)
-    name = cache.key("body", spec, grid)
-    return _kept(name, lambda: _without_fields(on_grid(spec, grid, progress=progress)))
+    if start is None or start.spec == spec:
+        name = cache.key("body", spec, grid)
+        return _kept(name, lambda: _without_fields(on_grid(spec, grid, progress=progress)))
+    name = cache.key("body", spec, grid, start.spec)
+    return _kept(name, lambda: _without_fields(on_grid(spec, grid, akin=start.body(), progress=progress)))
 
 
 def _without_fields(body: BodyStiffness) -> BodyStiffness:

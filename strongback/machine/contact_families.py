@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 
 from strongback.machine.body.family import CONTACTS, BodyFamily, anchored
-from strongback.machine.columns import Progress, coarse_body, column_body
+from strongback.machine.columns import CoarseStart, Progress, coarse_body, column_body
 from strongback.machine.part.kinds import body_names
 from strongback.machine.part.values import contact_over_wall
 from strongback.machine.values import Machine, Member
@@ -57,10 +57,11 @@ def contact_family(
     made = {1.0: fine}
     others = [f for f in CONTACTS if f != 1.0] if fine.has_pads else []
     if others:
+        start = CoarseStart(machine, member, size=size)
         coarse = coarse_body(machine, member, size=size)
     for number, factor in enumerate(others):
         tell(0.5 + 0.5 * number / len(others), f"contact times {factor:g}")
         pads = tuple(dataclasses.replace(p, stiffness=p.stiffness * factor) for p in machine.pads)
         there = dataclasses.replace(machine, pads=pads)
-        made[factor] = anchored(fine, coarse, coarse_body(there, member, size=size))
+        made[factor] = anchored(fine, coarse, coarse_body(there, member, start=start, size=size))
     return BodyFamily(bodies=made, meant=contact_over_wall(member))

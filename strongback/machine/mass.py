@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from strongback.machine.frames import member_axes
 from strongback.machine.part.values import Parts
+from strongback.machine.plate_mass import plate_masses
 from strongback.machine.values import Machine
 from strongback.section.values import SectionStiffness
 
@@ -69,7 +70,7 @@ def total_mass(machine: Machine, parts: Parts) -> tuple[float, Array]:
             mass += own
             moment += own * (np.asarray(member.start) + axes.T @ at)
             start += span.length
-    for lump in machine.masses:
+    for lump in (*machine.masses, *plate_masses(machine)):
         mass += lump.mass
         moment += lump.mass * np.asarray(lump.at)
     return mass, moment / mass if mass > 0.0 else moment

@@ -9,6 +9,7 @@ import numpy as np
 
 from strongback.answer import told
 from strongback.machine.frames import member_length
+from strongback.machine.plate_mass import plate_masses
 from strongback.machine.values import Machine, Member
 from strongback.section.outline import mass_per_length
 from strongback.section.values import Outline, SectionStiffness
@@ -36,7 +37,7 @@ class SectionSize:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MemberSize:
-    """A member with its length [m] and mass [kg]."""
+    """A member with its length [m] and mass, plates on it and in it among that [kg]."""
 
     name: str
     length: float = field(metadata=told("length_m"))
@@ -75,8 +76,14 @@ def sizes_of(machine: Machine) -> Sizes:
     Sizes
     """
     sections = dict(machine.sections)
+    plates = plate_masses(machine)
     members = tuple(
-        MemberSize(name=m.name, length=member_length(m), mass=_mass(m, sections)) for m in machine.members
+        MemberSize(
+            name=m.name,
+            length=member_length(m),
+            mass=_mass(m, sections) + sum(plate.mass for plate in plates if plate.part == m.name),
+        )
+        for m in machine.members
     )
     lumped = sum(mass.mass for mass in machine.masses)
     return Sizes(

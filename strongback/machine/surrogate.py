@@ -21,7 +21,7 @@ from scipy.interpolate import CubicSpline
 from strongback.machine.body import BodyStiffness
 from strongback.machine.body.family import BodyFamily, anchored
 from strongback.machine.body.rigid import relative_motions
-from strongback.machine.columns import coarse_body, column_body
+from strongback.machine.columns import CoarseStart, coarse_body, column_body
 from strongback.machine.contact_families import contact_family
 from strongback.machine.pad_give import beam_give, pad_give
 from strongback.machine.part.kinds import body_names
@@ -369,9 +369,15 @@ def _filled_body(
     contacts = CONTACTS if contact else (1.0,)
     count = 2 + len(moduli) * (1 + len(contacts))
     done = iter(range(1, count + 1))
+    starts: dict[tuple[str, float], CoarseStart] = {}
 
     def made(bond: str, modulus: float, factor: float = 1.0, *, coarse: bool = True) -> BodyStiffness:
-        body = _condensed(machine, member, bond, modulus, factor, coarse=coarse)
+        there = _with_fill(machine, member, bond, modulus, factor)
+        if coarse and (bond, modulus) not in starts:
+            starts[bond, modulus] = CoarseStart(_with_fill(machine, member, bond, modulus), member)
+        body = (
+            coarse_body(there, member, start=starts[bond, modulus]) if coarse else column_body(there, member)
+        )
         progress(min(next(done, count) / count, 1.0), f"{bond} fill")
         return body
 
@@ -390,20 +396,17 @@ def _filled_body(
     )
 
 
-def _condensed(
-    machine: Machine, member: Member, bond: str, modulus: float, contact: float, *, coarse: bool
-) -> BodyStiffness:
+def _with_fill(machine: Machine, member: Member, bond: str, modulus: float, contact: float = 1.0) -> Machine:
     changed = {
         name: with_bond(o if modulus == 1.0 else with_modulus(o, modulus), bond)
         for name, o in _own_outlines(machine, member).items()
         if fills_of(o)
     }
-    there = dataclasses.replace(
+    return dataclasses.replace(
         machine,
         sections=tuple((name, changed.get(name, section)) for name, section in machine.sections),
         pads=tuple(dataclasses.replace(p, stiffness=p.stiffness * contact) for p in machine.pads),
     )
-    return coarse_body(there, member) if coarse else column_body(there, member)
 
 
 def _unheld(before: Machine, after: tuple[Machine, Member, BodyStiffness], parts: Parts) -> Array:

@@ -36,11 +36,20 @@ def walls_blocks(reports: Sequence[PartReport]) -> list[Block]:
 def kinds_words(kinds: Sequence[PartKind]) -> tuple[str, ...]:
     """A line for every member that is a body, and for every beam on whose wall something bears."""
     bodies = [f'"{kind.name}" is solved as a body: its walls give' for kind in kinds if kind.is_body]
-    return (*bodies, *(_left_out(kind) for kind in kinds if kind.walls))
+    return (*bodies, *(words for kind in kinds for words in _left_out(kind)))
 
 
-def _left_out(kind: PartKind) -> str:
-    return f'walls of "{kind.name}" left out: it is a beam ({kind.reason})'
+def _left_out(kind: PartKind) -> tuple[str, ...]:
+    """What a beam leaves out: walls that something bears on, and plates.
+
+    Examples
+    --------
+    >>> kind = PartKind(name="mast", model="beam", asked="auto", reason="no pad on its walls", plates=("cap", "diaphragms"))
+    >>> _left_out(kind)
+    ('cap and diaphragms of "mast" left out: it is a beam (no pad on its walls)',)
+    """
+    what = (*(("walls",) if kind.walls else ()), " and ".join(kind.plates))
+    return tuple(f'{each} of "{kind.name}" left out: it is a beam ({kind.reason})' for each in what if each)
 
 
 def _two(value: float) -> str:
@@ -59,11 +68,13 @@ def walls_words(reports: Sequence[PartReport]) -> tuple[str, ...]:
     walls of "column" left out: it is a beam (model = "beam"); they would
     change the tool by +31 µm under "sideways", -0.41 µm under "jack"
     """
-    words = []
+    words: list[str] = []
     for report in reports:
+        left = _left_out(report.kind)
+        words += left[1:] if report.kind.walls else left
         if not report.kind.walls:
             continue
-        first = _left_out(report.kind)
+        first = left[0]
         each = ", ".join(f'{said(add, "µm", _two)} under "{pull}"' for pull, add in report.walls_add)
         words.append(f"{first}; they would change the tool by {each}" if each else first)
     return tuple(words)

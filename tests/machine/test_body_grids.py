@@ -17,7 +17,7 @@ from strongback.errors import LimitError, MachineError
 from strongback.machine.body import BodySpec, BodyStiffness
 from strongback.machine.body.condense import predicted_bytes
 from strongback.machine.body.grids import COARSE, FINE, Grid, on_grid, on_two_grids
-from strongback.machine.columns import body_spec
+from strongback.machine.columns import CoarseStart, body_spec, coarse_body
 from strongback.machine.loop import assemble
 from strongback.machine.mesh_error import SAFETY, mesh_errors
 from strongback.machine.part.make import parts_of
@@ -167,7 +167,7 @@ import threading, time
 from strongback import project
 from strongback.machine.body import condense
 from strongback.machine.body.grids import COARSE, on_grid
-from strongback.machine.columns import body_spec
+from strongback.machine.columns import CoarseStart, body_spec, coarse_body
 
 def resident():
     with open("/proc/self/statm") as file:
@@ -196,3 +196,24 @@ print(told[0], peak[0] - before)
 def test_the_predicted_memory_holds_the_peak() -> None:
     told, peak = map(int, subprocess.check_output([sys.executable, "-c", PEAK], text=True).split())
     assert peak <= told <= 1.6 * peak
+
+
+def test_another_contact_starts_from_the_first_and_finds_the_same(monkeypatch) -> None:
+    """Within the tolerance of the grid, and in half of the rounds."""
+    machine = as_model(with_head(), "body")
+    softer = replace(machine, pads=tuple(replace(p, stiffness=0.3 * p.stiffness) for p in machine.pads))
+    column = machine.members[0]
+    start = CoarseStart(machine, column)
+
+    def give(body):
+        at = body.columns(machine.pads[0].name)
+        return np.diag(np.linalg.inv(body.stiffness[at, at]))
+
+    found = coarse_body(softer, column, start=start)
+    assert_allclose(give(found), give(coarse_body(softer, column)), rtol=2e-3)
+    assert np.all(give(found) > give(coarse_body(machine, column)))
+    monkeypatch.setattr(
+        "strongback.machine.columns.on_grid", None
+    )  # from the cache, the start not solved again
+    again = coarse_body(softer, column, start=CoarseStart(machine, column))
+    assert_allclose(again.stiffness, found.stiffness, rtol=1e-12)

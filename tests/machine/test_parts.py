@@ -12,9 +12,10 @@ from strongback.errors import MachineError
 from strongback.machine.loop import assemble
 from strongback.machine.mass import total_mass
 from strongback.machine.parameters import Parameter, responses, scaled
-from strongback.machine.part.kinds import as_beams
+from strongback.machine.part.kinds import as_beams, kind_of
 from strongback.machine.part.make import parts_of
 from strongback.machine.part.values import Parts
+from strongback.machine.plates import Diaphragm, EndPlate
 from strongback.machine.solve import solve
 from strongback.machine.values import (
     GROUND,
@@ -33,6 +34,7 @@ from strongback.machine.values import (
 from strongback.materials import material
 from strongback.section.shapes import rectangular_tube
 from strongback.section.values import stiffness_from_constants
+from strongback.views.parts_text import kinds_words
 
 EI, KGA, LENGTH = 3e4, 2e6, 0.5
 HEIGHT = 0.2
@@ -130,3 +132,20 @@ def test_parts_say_what_they_hold():
     assert repr(parts) == "Parts(sections: tube; bodies: none)"
     assert isinstance(parts.with_sections({"more": BAR}), Parts)
     assert list(parts.with_sections({"more": BAR}).sections)[-1] == "more"
+
+
+def test_plates_of_a_beam_are_left_out_and_said() -> None:
+    """``auto`` takes a tube without a pad as a beam: its cap and its diaphragm do nothing, but weigh."""
+    metal = material("aluminium")
+    machine = cantilever(rectangular_tube(metal, 0.08, 0.06, 0.004), 0.4)
+    member = replace(
+        machine.members[0],
+        model="auto",
+        cap=EndPlate(thickness=0.005, material=metal),
+        diaphragms=(Diaphragm(at=0.1, thickness=0.004, material=metal),),
+    )
+    kind = kind_of(replace(machine, members=(member,)), member)
+    assert not kind.is_body
+    assert kind.plates == ("cap", "diaphragms")
+    (words,) = kinds_words([kind])
+    assert words.startswith(f'cap and diaphragms of "{member.name}" left out: it is a beam')

@@ -51,6 +51,8 @@ class PartKind(Told):
         Why it is not the other; of a body empty.
     walls : bool
         Whether walls that something bears on are left out: it is a beam, and its outline is known.
+    plates : tuple of str
+        What a beam leaves out of its plates: cap, foot, diaphragms.
     """
 
     TOLD: ClassVar[Telling] = (("walls_in", "is_body"),)
@@ -60,6 +62,7 @@ class PartKind(Told):
     asked: str
     reason: str = field(default="", metadata=told(blank=True))
     walls: bool = field(default=False, metadata=told("walls_left_out"))
+    plates: tuple[str, ...] = field(default=(), metadata=told("plates_left_out"))
 
     @property
     def is_body(self) -> bool:
@@ -89,7 +92,19 @@ def kind_of(machine: Machine, member: Member) -> PartKind:
     reason = 'model = "beam"' if member.model == "beam" else _not_a_body(machine, member, pads, bare)
     if not reason:
         return PartKind(name=member.name, model="body", asked=member.model)
-    return PartKind(name=member.name, model="beam", asked=member.model, reason=reason, walls=walls)
+    return PartKind(
+        name=member.name,
+        model="beam",
+        asked=member.model,
+        reason=reason,
+        walls=walls,
+        plates=_plates_of(member),
+    )
+
+
+def _plates_of(member: Member) -> tuple[str, ...]:
+    given = {"cap": member.cap, "foot": member.foot, "diaphragms": member.diaphragms}
+    return tuple(name for name, plate in given.items() if plate)
 
 
 def kinds(machine: Machine) -> tuple[PartKind, ...]:
