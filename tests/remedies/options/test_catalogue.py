@@ -54,6 +54,12 @@ def test_what_adds_no_stiffness_is_marked(machine):
     assert {"ballast in the bed", "tuned mass", "damping layers", "other speed or cutter"} <= dashes
 
 
+def test_nothing_is_tied_to_the_open_end_of_a_body():
+    names = {o.name for o in catalogue(read(EXAMPLES / "tube-mill").machine)}
+    assert not {"back stay", "tie to a wall", "tie rod"} & names
+    assert {"cap plate", "diaphragm", "epoxy mineral fill"} <= names
+
+
 def test_parts_are_found_by_how_they_stand():
     found = {name: roles_of(read(EXAMPLES / name).machine) for name in NAMES}
     assert (found["iron-mill"].column.name, found["iron-mill"].base.name) == ("column", "base")

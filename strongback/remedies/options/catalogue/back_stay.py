@@ -31,10 +31,10 @@ def back_stay(machine: Machine, *, joint: float = 5e7, share: float = 0.6) -> Op
     Returns
     -------
     Option or None
-        None where no joint holds a column.
+        None where no joint holds a column, or its end is that of a body: open, with nothing to hold on to.
     """
     roles = roles_of(machine)
-    if roles.column is None or roles.base is None:
+    if roles.column is None or roles.base is None or not roles.top:
         return None
     column, base = roles.column, roles.base
     other = next(p for p in base.parts if p != column.name)

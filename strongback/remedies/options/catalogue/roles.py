@@ -37,6 +37,8 @@ class Roles:
         That holds the start of the column.
     ways : tuple of Joint
         Joints that slide on pads, and those that carry the work.
+    top : bool
+        Whether something can hold on to the end of the column: it is a line of sections, not a body with an open end.
     bed : Member or None
         That the base joint stands on.
     feet : tuple of Support
@@ -48,6 +50,7 @@ class Roles:
     body: bool
     base: Joint | None
     ways: tuple[Joint, ...]
+    top: bool
     bed: Member | None
     feet: tuple[Support, ...]
 
@@ -69,6 +72,7 @@ def roles_of(machine: Machine) -> Roles:
             body=False,
             base=None,
             ways=(),
+            top=False,
             bed=None,
             feet=machine.supports,
         )
@@ -91,6 +95,7 @@ def roles_of(machine: Machine) -> Roles:
         body=kind_of(machine, main).is_body,
         base=foot,
         ways=ways,
+        top=not kind_of(machine, column).is_body,
         bed=next((m for m in machine.members if m.name == other), None),
         feet=machine.supports,
     )

@@ -29,10 +29,10 @@ def tie_rod(machine: Machine, diameter: float = 0.016) -> Option | None:
     Returns
     -------
     Option or None
-        None where no joint holds a column.
+        None where no joint holds a column, or its end is that of a body: open, with nothing to hold on to.
     """
     roles = roles_of(machine)
-    if roles.column is None or roles.base is None:
+    if roles.column is None or roles.base is None or not roles.top:
         return None
     column, base = roles.column, roles.base
     other = next(p for p in base.parts if p != column.name)

@@ -22,10 +22,11 @@ def wall_tie(machine: Machine, stiffness: float = 1e7) -> Option | None:
     Returns
     -------
     Option or None
-        None without a column.
+        None without a column, or where its end is that of a body: open, with nothing to hold on to.
     """
-    column = roles_of(machine).column
-    if column is None:
+    roles = roles_of(machine)
+    column = roles.column
+    if column is None or not roles.top:
         return None
     at = column.end
 
