@@ -31,13 +31,18 @@ mass = "-0.5 kg"
 """
 
 
-def with_text(text):
-    return read_text(read(MILL).text + text, MILL / "project.toml")
+def with_text(text, *, lines=False):
+    """The iron mill and more text; as a line of sections its column takes a plate on screws."""
+    own = read(MILL).text
+    if lines:
+        own = own.replace('[[member]]\nname = "column"\n', '[[member]]\nname = "column"\nmodel = "beam"\n', 1)
+        assert own != read(MILL).text
+    return read_text(own + text, MILL / "project.toml")
 
 
 @pytest.mark.slow
 def test_own_options_are_weighed_beside_the_catalogue():
-    project = with_text(OWN)
+    project = with_text(OWN, lines=True)
     assert [o.name for o in project.extras["option"]] == ["bonded cover", "stiffer quill"]
     found = sb.options(project, pull="sideways", under={"sideways": 75e-6})
     cover, plate = found["bonded cover"].gain[0], found["closing plate"].gain[0]

@@ -66,7 +66,7 @@ def test_the_command_puts_both_side_by_side(tmp_path, capsys):
     )
     words = ["section", "--outline", str(table), "--material", "steel", "--no-figures", "--second-opinion"]
     assert main(words) == 0
-    said = capsys.readouterr().out
+    said = " ".join(capsys.readouterr().out.split())
     assert "where the theory is the same, both agree within 0.2 %" in said
     assert "its theory is another one here: another definition once Poisson's ratio is not zero" in said
     assert main([*words, "--json"]) == 0

@@ -13,6 +13,7 @@ from strongback.errors import LimitError, MachineError
 from strongback.machine.along import along_pulls
 from strongback.machine.loop import assemble
 from strongback.machine.parameters import Parameter
+from strongback.machine.part.kinds import as_beams
 from strongback.machine.part.make import parts_of
 from strongback.machine.values import COMPONENTS, Pull, Support
 from strongback.project import read
@@ -27,8 +28,8 @@ COUNT = 16
 
 @pytest.fixture(scope="module")
 def mill():
-    """The iron mill, invented, under two pulls against the ground and two that the table takes back."""
-    machine = read(EXAMPLES / "iron-mill").machine
+    """The iron mill, invented, all lines of sections, two pulls against the ground, two that the table takes back."""
+    machine = as_beams(read(EXAMPLES / "iron-mill").machine)
     at = machine.tool.at
     pulls = (
         Pull(name="sideways", part="spindle", at=at, force=(100, 0, 0)),

@@ -12,6 +12,7 @@ from strongback.machine.plates import Diaphragm
 from strongback.machine.values import Machine
 from strongback.materials import material
 from strongback.remedies.options.catalogue.roles import roles_of
+from strongback.remedies.options.catalogue.sections import with_cells
 from strongback.remedies.options.values import Option
 
 __all__ = ["diaphragm"]
@@ -29,12 +30,14 @@ def diaphragm(machine: Machine, thickness: float = 0.004) -> Option | None:
     Returns
     -------
     Option or None
-        None where the column is no body or nothing bears on its wall.
+        None where the column is no body, nothing bears on its wall, or it has no empty hollow to close.
     """
     roles = roles_of(machine)
     column = roles.main
     pads = [p for p in machine.pads if column is not None and p.part == column.name]
     if column is None or not roles.body or not pads or column.diaphragms:
+        return None
+    if roles.outline is None or all(cell.fill is not None for cell in with_cells(roles.outline).cells):
         return None
     axis = member_axes(column)[2]
     edge = max(float(axis @ np.subtract(p.at, column.start)) + 0.5 * p.size[1] for p in pads)
