@@ -20,6 +20,12 @@ print(
     *(kind.name for kind in looked.parts if kind.is_body),
 )
 
+# %% Its sections, each with the bounds of its torsion
+solved = sb.sections(project)
+for own in solved.sections:
+    if own.solved is not None:
+        print(f"{own.name}: GJ {own.stiffness.GJ:.0f} N m², known to {own.solved.gap:.2%}")
+
 # %% How far the tool gives under each pull, and who causes it
 found = sb.deflect(project)
 print(found)

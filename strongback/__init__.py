@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from strongback.ask.plan import plan as plan
     from strongback.ask.readings import readings as readings
     from strongback.ask.ring_down import ring_down as ring_down
+    from strongback.ask.sections import sections as sections
     from strongback.ask.sweep import sweep as sweep
     from strongback.ask.vibrate import vibrate as vibrate
     from strongback.errors import QuestionError as QuestionError
@@ -121,6 +122,7 @@ _HOMES = {
     "read": "project.read",
     "readings": "ask.readings",
     "ring_down": "ask.ring_down",
+    "sections": "ask.sections",
     "solve": "machine.solve",
     "solve_cases": "machine.cases",
     "sweep": "ask.sweep",

@@ -37,6 +37,7 @@ VIEWS: Mapping[str, tuple[str, str]] = {
     "RingDown": ("ringdown_text", "ringdown_figures"),
     "NextReadings": ("readings_text", "readings_figures"),
     "Reduced": ("readings_text", "readings_figures"),
+    "Sections": ("profiles_text", "profiles_figures"),
     "Vibrated": ("vibration_text", "vibration_figures"),
     "WeighedOptions": ("options_text", "options_figures"),
     "Planned": ("sweep_text", ""),
@@ -135,7 +136,9 @@ def _fields(value: Any) -> dict[str, Any]:
         own = value
         for name in path.split("."):
             own = None if own is None else getattr(own, name)
-        if not (own is None and key.endswith("?")):
+        if key == "*":
+            found |= {} if own is None else plain(own)
+        elif not (own is None and key.endswith("?")):
             found[key.removesuffix("?")] = plain(own) if own is None or not keys else _rows(own, keys[0])
     return found
 
@@ -169,9 +172,9 @@ class Told:
     __slots__ = ()
 
     TOLD: ClassVar[Telling] = ()
-    """Key and property, which may be one of a field (``"recipe.cost"``); a key that ends in ``?`` is left out where that is
-    None. A third item tells a sequence of tuples with these keys, and pairs, where it is empty, as one mapping. A value
-    that has `ONLY` in its place is told by that alone, none of its fields.
+    """Key and property, which may be one of a field (``"recipe.cost"``). A key that ends in ``?`` is left out where that is
+    None; what is told under ``*`` is told among its own keys. A third item tells a sequence of tuples with these keys, and
+    pairs, where it is empty, as one mapping. A value that has `ONLY` is told by that alone, none of its fields.
     """
 
 

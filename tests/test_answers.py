@@ -320,6 +320,17 @@ def test_the_whole_job_in_python_runs(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_sections(name, capsys, monkeypatch):
+    path = path_of(name)
+    sb.sections(path)
+    found = sb.sections(path)  # from the cache, as the command has it then
+    same(found.to_dict(), commanded(capsys, "section", path))
+    assert str(found).split() == printed(capsys, monkeypatch, "section", path, "--no-figures").split()
+    shows_itself(found)
+    assert found.figure()._repr_png_().startswith(b"\x89PNG")
+
+
 def test_deflect_is_asked_of_a_path_a_project_or_a_machine():
     project = sb.read("demo")
     every = [sb.deflect(asked, pull="sideways") for asked in ("demo", project, project.machine)]

@@ -59,17 +59,6 @@ def say_weighed(found: WeighCheck) -> None:
     say(click.wrap_text(line, width()) + "\n")
 
 
-def as_dict(found: WeighCheck) -> dict[str, object]:
-    """The same for ``--json``."""
-    return {
-        "computed_kg_per_m": found.computed,
-        "measured_kg_per_m": found.measured,
-        "difference": found.difference,
-        "met": found.met,
-        "wall_change_m": found.wall_change,
-    }
-
-
 def is_drawing(path: Path) -> bool:
     """Whether a file is a drawing by its ending."""
     from strongback.project.drawing import SUFFIXES

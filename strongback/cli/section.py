@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -12,14 +12,12 @@ from strongback.cli._stress import Asked, stressed
 from strongback.cli.common import (
     emit_json,
     figures_option,
-    heading,
     json_option,
     load,
     note,
     note_mesher,
     out_option,
     say,
-    sections_of,
     subcommand,
     width,
 )
@@ -28,7 +26,9 @@ from strongback.errors import ProjectError, StrongbackError
 CHECK_NOT_MET = 1
 
 if TYPE_CHECKING:
-    from strongback.section.values import Outline, SectionStiffness
+    from strongback.project import Project
+    from strongback.section.profiles import Profile
+    from strongback.section.values import Outline
 
 
 @subcommand("section", "strongback section demo")
@@ -134,80 +134,99 @@ def command(
 
     strongback section --scan face.png --frame "140 mm x 110 mm" --material steel
     """
+    from strongback.ask.sections import sections
     from strongback.project.out_names import out_names
-    from strongback.section.values import Outline
 
     if weighed is not None and project is not None:
         raise click.UsageError("--weighed goes with --outline or --scan")
     note_mesher()
     drawn = out if figures and not as_json else None
-    sections, fault = _sections(
-        project, table, (material, unit, max_points, chord, layers), (scan, frame, drawn)
-    )
+    chosen = _chosen(project, table, (material, unit, max_points, chord, layers), (scan, frame, drawn))
     if draw is not None:
         if project is not None:
             raise click.UsageError("--draw goes with --outline or --scan")
-        _written(sections[0][1], draw)
-    names = [name for name, _ in sections]
-    profiles = out_names("section", names, ".png")
-    pictures = [out_names(kind, names, ".png") for kind in ("stress", "loaded", "along")]
+        _written(chosen, draw)
     asked = Asked(units=stress, loads=loads or "", at=at, along=along or "", strength=strength or "")
     if not asked.loads and (asked.at or asked.along or asked.strength):
         raise click.UsageError('--at, --along and --yield go with --loads "N = 1 kN, Mx = 50 N*m"')
-    sheets, checks = [], []
-    for name, section in sections:
-        if not isinstance(section, Outline):
-            sheets.append(_given(name, section, as_json))
-            continue
+    found = sections(chosen, tolerance=tolerance, mesher=mesher, second_opinion=opinion)  # type: ignore[arg-type]
+    pictures = [
+        out_names(kind, [own.name for own in found.sections], ".png")
+        for kind in ("section", "stress", "loaded", "along")
+    ]
+    more: dict[str, dict[str, Any]] = {}
+    fault = found.fault
+    for own in found.sections:
         try:
-            sheet = _solved(name, section, tolerance, mesher, as_json, drawn and drawn / profiles[name])
-            if opinion:
-                sheet = {**sheet, "second_opinion": _second(section, tolerance, as_json)}
-            if asked.units or asked.loads:
-                files = drawn and tuple(drawn / names_of[name] for names_of in pictures)
-                sheet = {**sheet, "stress": stressed(section, asked, mesher, as_json, files)}  # type: ignore[arg-type]
+            files = None if drawn is None else [drawn / names[own.name] for names in pictures]
+            more[own.name] = _shown(own, asked, weighed, mesher, as_json, files)
         except StrongbackError as error:  # one bad outline hides nothing of the others
             fault = fault or error
-            sheets.append({"name": name, "fault": str(error)})
+            more[own.name] = {"name": own.name, "fault": str(error)}
             if not as_json:
-                note(f'section "{name}" is left out: {error}\n')
-            continue
-        if weighed is not None:
-            checks.append(_weighed(section, weighed, as_json))
-            sheet = {**sheet, "weighed": checks[-1]}
-        sheets.append(sheet)
-    if fault is not None and (not as_json or all("fault" in sheet for sheet in sheets)):
+                note(f'section "{own.name}" is left out: {error}\n')
+    told = found.to_dict()["sections"]
+    told = [more[one["name"]] if "fault" in more[one["name"]] else one | more[one["name"]] for one in told]
+    if fault is not None and (not as_json or all("fault" in one for one in told)):
         raise fault
     if as_json:
-        run = {sheet["name"]: sheet.pop("run") for sheet in sheets if "run" in sheet}
-        emit_json("section", {"sections": sheets, "run": run, "fault": None if fault is None else str(fault)})
+        run = {
+            own.name: {"seconds": own.solved.seconds, "cached": own.solved.cached}
+            for own in found.sections
+            if own.solved is not None
+        }
+        emit_json("section", {"sections": told, "run": run, "fault": None if fault is None else str(fault)})
     if fault is not None:
         click.get_current_context().exit(fault.exit_code)
-    if any(not check["met"] for check in checks):
+    if not all(one["weighed"]["met"] for one in more.values() if "weighed" in one):
         click.get_current_context().exit(CHECK_NOT_MET)
 
 
-def _sections(
+def _shown(
+    own: Profile, asked: Asked, weighed: str | None, mesher: str, as_json: bool, files: list[Path] | None
+) -> dict[str, Any]:
+    """Print and draw one section; what was asked of it beside its stiffness, as plain data."""
+    from strongback.views.profiles_text import profile_blocks
+    from strongback.views.sheet import Sheet
+
+    if own.fault is not None:
+        raise own.fault
+    more: dict[str, Any] = {}
+    if not as_json:
+        say(Sheet(tuple(profile_blocks(own))).text(width(), lambda text: click.style(text, bold=True)))
+    if own.outline is None:
+        return more
+    if files is not None and own.solved is not None:
+        from strongback.views import style
+        from strongback.views.section_plot import profile_figure
+
+        note(f"wrote {style.save(profile_figure(own.outline, own.stiffness), files[0])}\n")
+    if asked.units or asked.loads:
+        drawn = None if files is None else (files[1], files[2], files[3])
+        more["stress"] = stressed(own.outline, asked, mesher, as_json, drawn)
+    if weighed is not None:
+        more["weighed"] = _weighed(own.outline, weighed, as_json)
+    return more
+
+
+def _chosen(
     project: str | None,
     table: Path | None,
     how: tuple[str | None, str | None, int | None, str | None, tuple[str, ...]],
     picture: tuple[Path | None, str | None, Path | None],
-) -> tuple[list[tuple[str, Outline | SectionStiffness]], StrongbackError | None]:
-    """The sections asked for, and what was wrong with the others."""
+) -> Project | Outline | str:
+    """What is asked of: a project, the path of one with faults, or a profile alone."""
     (material, unit, max_points, chord, layers), (scan, frame, out) = how, picture
     if [project, table, scan].count(None) != 2:
         raise click.UsageError("give a PROJECT, or --outline FILE.csv or --scan PICTURE with --material NAME")
     if project is not None:
         try:
-            return list(load(project).machine.sections), None
-        except ProjectError as error:
-            sections = sections_of(project) if error.faults else {}
-            if not sections:
-                raise
-            return list(sections.items()), error
+            return load(project)
+        except ProjectError:
+            return project  # its sections without a fault are solved, and the faults told
     if table is not None and is_drawing(table):
         outline = from_drawing(table, material, unit, max_points, chord, layers)
-        return [(outline.name, outline)], None
+        return outline
     if chord is not None or layers:
         raise click.UsageError("--chord and --layer go with --outline of a drawing")
     if material is None:
@@ -228,10 +247,10 @@ def _sections(
         outline = read_outline(
             table, materials.material(material), unit=unit, max_points=max_points or MAX_POINTS
         )
-    return [(outline.name, outline)], None
+    return outline
 
 
-def _written(outline: Outline | SectionStiffness, place: Path) -> None:
+def _written(outline: Project | Outline | str, place: Path) -> None:
     from strongback.project.drawing_out import write_drawing
 
     note(f"wrote {write_drawing(outline, place)}\n")  # type: ignore[arg-type]
@@ -239,79 +258,10 @@ def _written(outline: Outline | SectionStiffness, place: Path) -> None:
 
 def _weighed(outline: Outline, mass: str, as_json: bool) -> dict[str, object]:
     """The check against the scale; printed unless JSON is asked for."""
+    from strongback.answer import plain
     from strongback.cli import _profile
 
     found = _profile.weighed(outline, mass)
     if not as_json:
         _profile.say_weighed(found)
-    return _profile.as_dict(found)
-
-
-def _solved(
-    name: str, outline: Outline, tolerance: float, mesher: str, as_json: bool, picture: Path | None
-) -> dict[str, object]:
-    """Solve one section; print its sheet and draw it unless JSON is asked for."""
-    from strongback.section.apart import separated
-    from strongback.section.catalogue import catalogue
-    from strongback.section.check import check
-    from strongback.section.handbook import handbook
-    from strongback.section.store import solved_section
-    from strongback.views import catalogue_text, section_text
-
-    if len(separated(outline)) > 1:
-        return _apart(name, outline, tolerance, mesher, as_json)
-    check(outline)
-    solved = solved_section(outline, tolerance=tolerance, mesher=mesher)  # type: ignore[arg-type]
-    formulas = handbook(outline)
-    numbers = catalogue(outline, solved)
-    if as_json:
-        told = {
-            **section_text.as_dict(solved, formulas),
-            "catalogue": catalogue_text.catalogue_as_dict(numbers),
-        }
-        return {**told, "run": section_text.run_dict(solved)}
-    heading(f"section {name}")
-    say(section_text.sheet(solved, formulas, outline, width()))
-    say()
-    say(catalogue_text.catalogue_sheet(numbers, width()))
-    say()
-    if picture is not None:
-        from strongback.views import style
-        from strongback.views.section_plot import profile_figure
-
-        note(f"wrote {style.save(profile_figure(outline, solved.stiffness), picture)}\n")
-    return {}
-
-
-def _apart(name: str, outline: Outline, tolerance: float, mesher: str, as_json: bool) -> dict[str, object]:
-    """What exists for an outline of several separate parts."""
-    from strongback.section.apart import catalogue_apart
-    from strongback.views.catalogue_text import catalogue_as_dict, catalogue_sheet
-
-    numbers = catalogue_apart(outline, tolerance=tolerance, mesher=mesher)  # type: ignore[arg-type]
-    if not as_json:
-        heading(f"section {name}")
-        say(catalogue_sheet(numbers, width()))
-        say()
-    return {"name": name, "catalogue": catalogue_as_dict(numbers)}
-
-
-def _second(outline: Outline, tolerance: float, as_json: bool) -> dict[str, object]:
-    """Both opinions, printed unless JSON is asked for."""
-    from strongback.section.second_opinion import second_opinion
-    from strongback.views.opinion_text import opinion_as_dict, opinion_sheet
-
-    found = second_opinion(outline, tolerance=tolerance)
-    if not as_json:
-        say(opinion_sheet(found, width()))
-        say()
-    return opinion_as_dict(found)
-
-
-def _given(name: str, section: SectionStiffness, as_json: bool) -> dict[str, object]:
-    from strongback.views import section_text
-
-    if not as_json:
-        heading(f"section {name}")
-        say("given by its stiffness in the project file, nothing to solve\n")
-    return section_text.given(section)
+    return plain(found)  # type: ignore[no-any-return]

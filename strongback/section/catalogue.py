@@ -14,10 +14,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strongback.answer import Telling
 from strongback.materials import Material
 from strongback.section.outline import Region, area_of, regions
 from strongback.section.store import SolvedSection
@@ -79,6 +81,17 @@ class Catalogue:
     (106667, 5333, 0.0)
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("reference_material", "material.name"),
+        ("reference_E_Pa", "material.E"),
+        ("separate_parts", "parts"),
+        ("*", "together_by_key"),
+        ("*", "numbers_by_key"),
+        ("centroid_mm", "centroid_mm"),
+        ("shear_centre_trefftz_mm", "shear_centre_mm"),
+        ("shear_centre_elastic_mm", "elastic_shear_centre_mm"),
+    )
+
     name: str
     material: Material
     parts: int
@@ -103,6 +116,75 @@ class Catalogue:
     W_right: float
     W1: float
     W2: float
+
+    @property
+    def numbers(self) -> tuple[tuple[str, str, float, str], ...]:
+        """Key, words, value and unit of every number in mm; what does not exist is left out."""
+        rows: tuple[tuple[str, str, float | None, str], ...] = (
+            ("A", "area", self.A, "mm^2"),
+            ("Ix", "second moment about x", self.Ix, "mm^4"),
+            ("Iy", "second moment about y", self.Iy, "mm^4"),
+            ("Ixy", "product of inertia", self.Ixy, "mm^4"),
+            ("I1", "principal, larger", self.I1, "mm^4"),
+            ("I2", "principal, smaller", self.I2, "mm^4"),
+            ("It", "torsion constant", self.It, "mm^4"),
+            ("Iw", "warping constant", self.Iw, "mm^6"),
+            ("ix", "radius of gyration about x", self.radius(self.Ix), "mm"),
+            ("iy", "radius of gyration about y", self.radius(self.Iy), "mm"),
+            ("i1", "radius of gyration about axis 1", self.radius(self.I1), "mm"),
+            ("i2", "radius of gyration about axis 2", self.radius(self.I2), "mm"),
+            ("ip", "polar, about the shear centre", self.polar_radius, "mm"),
+            ("W_top", "modulus about x, highest point", self.W_top, "mm^3"),
+            ("W_bottom", "modulus about x, lowest point", self.W_bottom, "mm^3"),
+            ("W_right", "modulus about y, point at most x", self.W_right, "mm^3"),
+            ("W_left", "modulus about y, point at least x", self.W_left, "mm^3"),
+            ("W1", "least modulus about axis 1", self.W1, "mm^3"),
+            ("W2", "least modulus about axis 2", self.W2, "mm^3"),
+            ("Asx", "shear area, force along x", self.shear_area_x, "mm^2"),
+            ("Asy", "shear area, force along y", self.shear_area_y, "mm^2"),
+        )
+        scale = {"mm": 1e3, "mm^2": 1e6, "mm^3": 1e9, "mm^4": 1e12, "mm^6": 1e18}
+        return tuple((key, words, v * scale[unit], unit) for key, words, v, unit in rows if v is not None)
+
+    @property
+    def together(self) -> tuple[tuple[str, float, float, str], ...]:
+        """Stiffnesses of separate parts together: key, value in SI, factor and unit in which it is printed."""
+        E, G = self.material.E, self.material.G
+        return (
+            ("EA", E * self.A, 1e-6, "MN"),
+            ("EIx", E * self.Ix, 1e-3, "kN m²"),
+            ("EIy", E * self.Iy, 1e-3, "kN m²"),
+            ("EIxy", E * self.Ixy, 1e-3, "kN m²"),
+            ("GJ", G * self.It, 1e-3, "kN m²"),
+        )
+
+    @property
+    def together_by_key(self) -> dict[str, float] | None:
+        """The same by key with its SI unit; None where all is one part."""
+        if self.parts < 2:
+            return None
+        return {f"{key}_{'N' if key == 'EA' else 'N_m2'}": value for key, value, _, _ in self.together}
+
+    @property
+    def numbers_by_key(self) -> dict[str, float]:
+        """Area as drawn, `numbers` and the angle of the principal axes by key with their unit."""
+        named = {f"{key}_{unit.replace('^', '')}": value for key, _, value, unit in self.numbers}
+        return {"area_as_drawn_mm2": self.area * 1e6, **named, "angle_deg": math.degrees(self.angle)}
+
+    @property
+    def centroid_mm(self) -> list[float]:
+        """Centroid in the axes of the drawing."""
+        return [v * 1e3 for v in self.centroid]
+
+    @property
+    def shear_centre_mm(self) -> list[float] | None:
+        """Shear centre by Trefftz."""
+        return None if self.shear_centre is None else [v * 1e3 for v in self.shear_centre]
+
+    @property
+    def elastic_shear_centre_mm(self) -> list[float] | None:
+        """Shear centre with Poisson's ratio."""
+        return None if self.elastic_shear_centre is None else [v * 1e3 for v in self.elastic_shear_centre]
 
     def radius(self, second_moment: float) -> float:
         """Radius of gyration of a second moment [m]."""

@@ -15,11 +15,12 @@ import math
 import warnings
 from dataclasses import dataclass
 from importlib import metadata
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 from shapely.geometry import Polygon, box
 
+from strongback.answer import Telling
 from strongback.errors import EnvironmentFault, OutlineError
 from strongback.materials import Material
 from strongback.section._triangle import available
@@ -57,6 +58,16 @@ class Opinion:
         What the difference is taken against: the own value, or the width for a place.
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("quantity", "quantity"),
+        ("unit", "unit"),
+        ("own", "own"),
+        ("second", "second"),
+        ("difference", "difference"),
+        ("theory_holds", "holds"),
+        ("why", "why"),
+    )
+
     quantity: str
     unit: str
     own: float
@@ -87,11 +98,25 @@ class SecondOpinion:
         Of the library.
     """
 
+    ONLY: ClassVar[Telling] = (
+        ("agrees", "agrees"),
+        ("library", "library"),
+        ("version", "version"),
+        ("triangles", "triangles"),
+        ("mesher", "mesher"),
+        ("rows", "rows"),
+    )
+
     name: str
     rows: tuple[Opinion, ...]
     triangles: int
     mesher: str
     version: str
+
+    @property
+    def library(self) -> str:
+        """Whose opinion it is."""
+        return "sectionproperties"
 
     @property
     def agrees(self) -> bool:

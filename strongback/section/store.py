@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from strongback import cache
+from strongback.answer import Telling
 from strongback.section.analyse import DEFAULT_GAP, SectionResult, analyse
 from strongback.section.mesh import Mesher
 from strongback.section.seams import Slip
@@ -44,6 +45,16 @@ class SolvedSection:
     exact : SectionStiffness or None
         Bonded, with Poisson's ratios taken one by one; None where they are equal.
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("*", "stiffness"),
+        ("GJ_lower_N_m2", "GJ_lower"),
+        ("GJ_upper_N_m2", "GJ_upper"),
+        ("error_estimates", "errors", ()),
+        ("elements", "elements"),
+        ("bond", "limits", ()),
+        ("exact?", "exact"),
+    )
 
     stiffness: SectionStiffness
     GJ_lower: float

@@ -20,7 +20,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal, TypeAlias
+from typing import ClassVar, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +29,7 @@ from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
 from strongback import checks
+from strongback.answer import Telling
 from strongback.errors import OutlineError
 from strongback.materials import Material
 from strongback.materials import material as named_material
@@ -524,6 +525,21 @@ class SectionStiffness:
     >>> bar.matrix[3][3]
     4.0
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("name", "name"),
+        ("EA_N", "EA"),
+        ("EIx_N_m2", "EIx"),
+        ("EIy_N_m2", "EIy"),
+        ("EIxy_N_m2", "EIxy"),
+        ("GJ_N_m2", "GJ"),
+        ("EGamma_N_m4", "EGamma"),
+        ("kGAx_N", "kGAx"),
+        ("kGAy_N", "kGAy"),
+        ("centroid_m", "centroid"),
+        ("shear_centre_m", "shear_centre"),
+        ("mass_per_length_kg_per_m", "mass_per_length"),
+    )
 
     name: str
     EA: float

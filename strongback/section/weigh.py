@@ -5,11 +5,13 @@ from __future__ import annotations
 import dataclasses
 import math
 from dataclasses import dataclass
+from typing import ClassVar
 
 import shapely
 from scipy.optimize import brentq
 from shapely.geometry import Polygon
 
+from strongback.answer import Telling
 from strongback.errors import OutlineError
 from strongback.section.check import check
 from strongback.section.outline import emptied, mass_per_length, ring_from
@@ -38,6 +40,14 @@ class WeighCheck:
         By how much all walls would have to be thicker for the two to agree, each face moving by half of it [m]. None
         where no change of less than half of the mean wall does that.
     """
+
+    ONLY: ClassVar[Telling] = (
+        ("computed_kg_per_m", "computed"),
+        ("measured_kg_per_m", "measured"),
+        ("difference", "difference"),
+        ("met", "met"),
+        ("wall_change_m", "wall_change"),
+    )
 
     name: str
     computed: float

@@ -1,13 +1,13 @@
-"""Both opinions on a section, side by side, as a table and as plain data."""
+"""Both opinions on a section, side by side, as a table."""
 
 from __future__ import annotations
 
-from typing import Any
-
 from strongback.section.second_opinion import AGREE, Opinion, SecondOpinion
-from strongback.views.tables import Column, number, signed, table
+from strongback.views.sheet import Block
+from strongback.views.table import Head, Table
+from strongback.views.tables import number, signed
 
-__all__ = ["opinion_as_dict", "opinion_sheet"]
+__all__ = ["opinion_sheet"]
 
 SHOWN = {
     "N": ("MN", 1e-6),
@@ -17,37 +17,29 @@ SHOWN = {
 }
 
 
-def opinion_sheet(found: SecondOpinion, width: int) -> str:
+def opinion_sheet(found: SecondOpinion) -> list[Block]:
     """Both values of every quantity.
 
     Parameters
     ----------
     found : SecondOpinion
-    width : int
-        Columns of the terminal.
-
-    Returns
-    -------
-    str
     """
     reasons = list(dict.fromkeys(row.why for row in found.rows if row.why))
-    rows = [_row(row, reasons) for row in found.rows]
-    columns = [
-        Column("second opinion"),
-        Column("here", "", "right"),
-        Column("there", "", "right"),
-        Column("unit"),
-        Column("difference", "%", "right"),
-        Column("theory"),
-    ]
-    lines = [table(columns, rows, width=width)]
-    lines += [f"({i + 1}) its theory is another one here: {why}" for i, why in enumerate(reasons)]
-    verdict = "agree within" if found.agrees else "DIFFER by more than"
-    lines.append(
-        f"where the theory is the same, both {verdict} {100 * AGREE:g} %\n"
-        f"sectionproperties {found.version} on {found.triangles:,} triangles ({found.mesher} mesher), fills bonded"
+    columns = (
+        Head("second opinion"),
+        Head("here", show=number),
+        Head("there", show=number),
+        Head("unit"),
+        Head("difference", "%", number),
+        Head("theory"),
     )
-    return "\n".join(lines)
+    verdict = "agree within" if found.agrees else "DIFFER by more than"
+    return [
+        Table(columns=columns, rows=tuple(tuple(_row(row, reasons)) for row in found.rows)),
+        *(f"({i + 1}) its theory is another one here: {why}" for i, why in enumerate(reasons)),
+        f"where the theory is the same, both {verdict} {100 * AGREE:g} %",
+        f"sectionproperties {found.version} on {found.triangles:,} triangles ({found.mesher} mesher), fills bonded",
+    ]
 
 
 def _row(row: Opinion, reasons: list[str]) -> list[str]:
@@ -58,26 +50,3 @@ def _row(row: Opinion, reasons: list[str]) -> list[str]:
         values = [f"{v * factor + 0.0:.3f}" for v in (row.own, row.second)]
     theory = "same" if row.holds else f"({reasons.index(row.why) + 1})"
     return [row.quantity, *values, unit, signed(100 * row.difference, 3), theory]
-
-
-def opinion_as_dict(found: SecondOpinion) -> dict[str, Any]:
-    """Plain data of both opinions, SI."""
-    return {
-        "agrees": found.agrees,
-        "library": "sectionproperties",
-        "version": found.version,
-        "triangles": found.triangles,
-        "mesher": found.mesher,
-        "rows": [
-            {
-                "quantity": row.quantity,
-                "unit": row.unit,
-                "own": row.own,
-                "second": row.second,
-                "difference": row.difference,
-                "theory_holds": row.holds,
-                "why": row.why,
-            }
-            for row in found.rows
-        ],
-    }

@@ -1,18 +1,18 @@
-"""The sheet of a section as text and as plain data: solved values with bounds, handbook values beside."""
+"""The sheet of a section in words and tables: solved values with bounds, handbook values beside."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from strongback.section.handbook import HandbookValue
 from strongback.section.store import SolvedSection
 from strongback.section.values import Outline, SectionStiffness
 from strongback.views.quantity import retold, unit_of
+from strongback.views.sheet import Block
 from strongback.views.table import Cell, Head, Table
-from strongback.views.tables import Column, number, signed, table
+from strongback.views.tables import number, signed
 
-__all__ = ["as_dict", "sheet", "values_table"]
+__all__ = ["section_blocks", "values_table"]
 
 ROWS = (
     ("EA", "axial stiffness EA", "MN", 1e-6),
@@ -28,34 +28,6 @@ SCALE = {key: (unit, factor) for key, _, unit, factor in ROWS}
 LIMIT_KEYS = ("EA", "EIx", "EIy", "GJ", "EGamma", "kGAx", "kGAy")
 
 
-def sheet(solved: SolvedSection, formulas: Sequence[HandbookValue], outline: Outline, width: int) -> str:
-    """The sheet of a section.
-
-    Parameters
-    ----------
-    solved : SolvedSection
-    formulas : sequence of HandbookValue
-    outline : Outline
-    width : int
-        Columns of the terminal.
-
-    Returns
-    -------
-    str
-    """
-    blocks = [
-        _values(solved, width),
-        _centres(solved.stiffness),
-        _handbook(solved.stiffness, formulas, width),
-    ]
-    if solved.limits:
-        blocks.append(_limits(solved, width))
-    if solved.exact is not None:
-        blocks.append(_held_sideways(dict(solved.limits).get("bonded", solved.stiffness), solved.exact))
-    blocks.append(_effort(solved, outline))
-    return "\n\n".join(blocks)
-
-
 def _five(value: float) -> str:
     return number(value, 5)
 
@@ -64,7 +36,26 @@ def _four(value: float) -> str:
     return number(value, 4)
 
 
-def _values(solved: SolvedSection, width: int) -> str:
+def section_blocks(solved: SolvedSection, formulas: Sequence[HandbookValue], outline: Outline) -> list[Block]:
+    """Stiffnesses with bounds, centres, handbook values, limits of the bond, and what it took.
+
+    Parameters
+    ----------
+    solved : SolvedSection
+    formulas : sequence of HandbookValue
+    outline : Outline
+    """
+    blocks: list[Block] = [_values(solved), "", _centres(solved.stiffness), ""]
+    blocks.append(_handbook(solved.stiffness, formulas))
+    if solved.limits:
+        blocks += ["", _limits(solved)]
+    if solved.exact is not None:
+        bonded = dict(solved.limits).get("bonded", solved.stiffness)
+        blocks += ["", _held_sideways(bonded, solved.exact)]
+    return [*blocks, "", _effort(solved, outline)]
+
+
+def _values(solved: SolvedSection) -> Table:
     section, errors = solved.stiffness, dict(solved.errors)
     rows = []
     for key, words, unit, factor in ROWS:
@@ -80,8 +71,8 @@ def _values(solved: SolvedSection, width: int) -> str:
         rows.append([words, retold(value * factor, unit, _five), unit_of(unit), known])
     mass = retold(section.mass_per_length, "kg/m", _five)
     rows.append(["mass per length", mass, unit_of("kg/m"), "by area and density"])
-    columns = [Column("quantity"), Column("value", "", "right"), Column("unit"), Column("known to")]
-    return table(columns, rows, width=width)
+    columns = (Head("quantity"), Head("value", "", number), Head("unit"), Head("known to"))
+    return Table(columns=columns, rows=tuple(map(tuple, rows)))
 
 
 def values_table(section: SectionStiffness) -> Table:
@@ -112,7 +103,7 @@ def _mm(length: float) -> str:
     return text.lstrip("-") if float(text) == 0.0 else text
 
 
-def _handbook(section: SectionStiffness, formulas: Sequence[HandbookValue], width: int) -> str:
+def _handbook(section: SectionStiffness, formulas: Sequence[HandbookValue]) -> Table:
     rows = []
     for value in formulas:
         unit, factor = SCALE[value.quantity]
@@ -126,17 +117,17 @@ def _handbook(section: SectionStiffness, formulas: Sequence[HandbookValue], widt
                 signed(100 * (value.value / solved - 1.0)),
             ]
         )
-    columns = [
-        Column("handbook"),
-        Column("formula"),
-        Column("value", "", "right"),
-        Column("unit"),
-        Column("against solved", "%", "right"),
-    ]
-    return table(columns, rows, width=width)
+    columns = (
+        Head("handbook"),
+        Head("formula"),
+        Head("value", "", number),
+        Head("unit"),
+        Head("against solved", "%", number),
+    )
+    return Table(columns=columns, rows=tuple(map(tuple, rows)))
 
 
-def _limits(solved: SolvedSection, width: int) -> str:
+def _limits(solved: SolvedSection) -> Table:
     """The section with its fills bonded and sliding, beside each other."""
     limits = dict(solved.limits)
     bonded, sliding = limits["bonded"], limits["sliding"]
@@ -153,14 +144,14 @@ def _limits(solved: SolvedSection, width: int) -> str:
                 signed(100 * (b / a - 1.0)) if a else "-",
             ]
         )
-    columns = [
-        Column("fill"),
-        Column("bonded", "", "right"),
-        Column("sliding", "", "right"),
-        Column("unit"),
-        Column("difference", "%", "right"),
-    ]
-    return table(columns, rows, width=width)
+    columns = (
+        Head("fill"),
+        Head("bonded", "", number),
+        Head("sliding", "", number),
+        Head("unit"),
+        Head("difference", "%", number),
+    )
+    return Table(columns=columns, rows=tuple(map(tuple, rows)))
 
 
 def _held_sideways(bonded: SectionStiffness, exact: SectionStiffness) -> str:
@@ -181,51 +172,3 @@ def _effort(solved: SolvedSection, outline: Outline) -> str:
 
 def _bond(bond: str | float) -> str:
     return bond if isinstance(bond, str) else f"slips at {bond / 1e9:g} N/mm³"
-
-
-def as_dict(solved: SolvedSection, formulas: Sequence[HandbookValue]) -> dict[str, Any]:
-    """Plain data of a section, SI units in the keys."""
-    return {
-        **_constants(solved.stiffness),
-        "GJ_lower_N_m2": solved.GJ_lower,
-        "GJ_upper_N_m2": solved.GJ_upper,
-        "error_estimates": dict(solved.errors),
-        "elements": solved.elements,
-        "handbook": {
-            f"{value.quantity}: {value.formula}": {
-                "value": value.value,
-                "unit": "N" if value.quantity == "EA" else "N m^2",
-                "difference": value.value / getattr(solved.stiffness, value.quantity) - 1.0,
-            }
-            for value in formulas
-        },
-        "bond": {kind: _constants(section) for kind, section in solved.limits},
-        **({} if solved.exact is None else {"exact": _constants(solved.exact)}),
-    }
-
-
-def run_dict(solved: SolvedSection) -> dict[str, Any]:
-    """What differs from run to run while the numbers stay: time, and whether it was found now."""
-    return {"seconds": solved.seconds, "cached": solved.cached}
-
-
-def _constants(section: SectionStiffness) -> dict[str, Any]:
-    return {
-        "name": section.name,
-        "EA_N": section.EA,
-        "EIx_N_m2": section.EIx,
-        "EIy_N_m2": section.EIy,
-        "EIxy_N_m2": section.EIxy,
-        "GJ_N_m2": section.GJ,
-        "EGamma_N_m4": section.EGamma,
-        "kGAx_N": section.kGAx,
-        "kGAy_N": section.kGAy,
-        "centroid_m": list(section.centroid),
-        "shear_centre_m": list(section.shear_centre),
-        "mass_per_length_kg_per_m": section.mass_per_length,
-    }
-
-
-def given(section: SectionStiffness) -> dict[str, Any]:
-    """Plain data of a section that was given by its stiffness."""
-    return {**_constants(section), "handbook": {}, "bond": {}, "given": True}

@@ -8,12 +8,14 @@ from pathlib import Path
 import pytest
 from sections import MINERAL, two_cells
 
+from strongback.answer import plain
 from strongback.cli.frame import main
 from strongback.section.handbook import handbook
 from strongback.section.outline import filled
 from strongback.section.store import solved_section
 from strongback.section.values import Fill
 from strongback.views import section_text
+from strongback.views.sheet import Block, Sheet
 
 
 def test_stress_is_drawn(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -43,13 +45,19 @@ def test_stress_is_told_with_place_and_mesh_error(tmp_path: Path, capsys: pytest
     assert peak["moved"] < 0.02
 
 
+def shown(blocks: list[Block]) -> str:
+    return Sheet(tuple(blocks)).text(80)
+
+
 def test_poisson_is_told_of_a_filled_section(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("STRONGBACK_CACHE", "off")
     outline = filled(two_cells(), {"a": Fill(material=MINERAL)})
     solved = solved_section(outline)
-    assert "hold each other sideways" in section_text.sheet(solved, handbook(outline), outline, 80)
-    plain = section_text.as_dict(solved, ())
-    assert 1.001 < plain["exact"]["EA_N"] / plain["bond"]["bonded"]["EA_N"] < 1.006
+    assert "hold each other sideways" in shown(
+        section_text.section_blocks(solved, handbook(outline), outline)
+    )
+    told = plain(solved)
+    assert 1.001 < told["exact"]["EA_N"] / told["bond"]["bonded"]["EA_N"] < 1.006
     alone = solved_section(two_cells())
-    assert "sideways" not in section_text.sheet(alone, (), two_cells(), 80)
-    assert "exact" not in section_text.as_dict(alone, ())
+    assert "sideways" not in shown(section_text.section_blocks(alone, (), two_cells()))
+    assert "exact" not in plain(alone)

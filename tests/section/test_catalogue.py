@@ -10,6 +10,7 @@ from dataclasses import replace
 import pytest
 from sections import ALUMINIUM, MINERAL, UNIT, made_of, two_cells
 
+from strongback.answer import plain
 from strongback.cli.frame import main
 from strongback.errors import OutlineError
 from strongback.materials import material
@@ -20,7 +21,8 @@ from strongback.section.check import check
 from strongback.section.outline import filled, moved, turned
 from strongback.section.store import solved_section
 from strongback.section.values import Fill, Outline
-from strongback.views.catalogue_text import catalogue_as_dict, catalogue_sheet, catalogue_table
+from strongback.views.catalogue_text import catalogue_sheet, catalogue_table
+from strongback.views.sheet import Sheet
 
 STEEL = material("steel")
 
@@ -164,11 +166,11 @@ def test_separate_parts_get_what_exists():
     assert both.It == pytest.approx(2 * one.It, rel=1e-6)
     assert both.W_right == pytest.approx(both.Iy / 0.07)
     assert (both.Iw, both.shear_centre, both.polar_radius, both.shear_area_x) == (None,) * 4
-    said = catalogue_sheet(both, 80)
+    said = Sheet(tuple(catalogue_sheet(both))).text(80)
     assert "2 separate parts that touch nowhere: EA and EI hold if" in said
     assert "warping constant" not in said
-    assert catalogue_as_dict(both)["shear_centre_trefftz_mm"] is None
-    assert "Iw_mm6" not in catalogue_as_dict(both)
+    assert plain(both)["shear_centre_trefftz_mm"] is None
+    assert "Iw_mm6" not in plain(both)
 
 
 def test_the_command_tells_them(tmp_path, capsys):

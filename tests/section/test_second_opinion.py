@@ -66,9 +66,11 @@ def test_the_command_puts_both_side_by_side(tmp_path, capsys):
     )
     words = ["section", "--outline", str(table), "--material", "steel", "--no-figures", "--second-opinion"]
     assert main(words) == 0
-    said = " ".join(capsys.readouterr().out.split())
-    assert "where the theory is the same, both agree within 0.2 %" in said
-    assert "its theory is another one here: another definition once Poisson's ratio is not zero" in said
+    said = capsys.readouterr().out
+    assert "where the theory is the same, both agree within 0.2 %" in " ".join(said.split())
+    assert "its theory is another one here: another definition once Poisson's ratio is not zero" in " ".join(
+        said.split()
+    )
     assert main([*words, "--json"]) == 0
     told = json.loads(capsys.readouterr().out)["sections"][0]["second_opinion"]
     assert told["agrees"]
