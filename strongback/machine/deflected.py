@@ -21,6 +21,7 @@ from strongback.machine.forces_under import CaseForces, ForcesIn, Reaction, case
 from strongback.machine.loads import LoadCase
 from strongback.machine.loop import Loop, rebuilt
 from strongback.machine.mesh_error import mesh_errors
+from strongback.machine.open_closed import TwistDoubt, open_meets_closed, twist_doubts
 from strongback.machine.parameters import Parameter
 from strongback.machine.part.kinds import as_beams
 from strongback.machine.part.report import PartReport
@@ -141,13 +142,19 @@ class Deflected(Answer):
     ['post', 'foot']
     """
 
-    TOLD: ClassVar[Telling] = (("members", "members"),)
+    TOLD: ClassVar[Telling] = (("members", "members"), ("open_meets_closed?", "twist_doubts"))
 
     machine: Machine = field(metadata=told(of="name"))
     loop: Loop = field(metadata=HIDDEN)
     parts: tuple[DeflectedPart, ...]
     pulls: tuple[UnderPull, ...]
     reactions: tuple[Reaction, ...]
+
+    @property
+    def twist_doubts(self) -> tuple[TwistDoubt, ...] | None:
+        """Members of which an open length meets a closed one: what that may add; None where there is none."""
+        found = twist_doubts(open_meets_closed(self.machine), [one.budget for one in self.pulls])
+        return found or None
 
     @property
     def reports(self) -> tuple[PartReport, ...]:

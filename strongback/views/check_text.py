@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from strongback.machine.open_closed import open_meets_closed
 from strongback.project.checked import Checked
 from strongback.views.joints_text import joints_blocks
-from strongback.views.parts_text import kinds_words
+from strongback.views.parts_text import kinds_words, meeting_words
 from strongback.views.sheet import Block, Heading, Sheet, Words
 from strongback.views.sizes_text import sizes_blocks
 from strongback.views.table import Head, Table
@@ -29,6 +30,7 @@ def sheet(found: Checked) -> Sheet:
         blocks += ["", Words("In no range; look, and write it as [[joint.play]] or [[joint.opens]]:")]
         blocks += [Words(line, first="- ", then="  ") for line in found.to_ask]
     blocks += kinds_words(found.parts)
+    blocks += [Words(line, then="  ") for line in meeting_words(open_meets_closed(found.machine))]
     slips = [f"unlikely: {slip.text}" for slip in found.warnings]
     return Sheet(tuple(blocks), notes=(*slips, *found.faults))
 

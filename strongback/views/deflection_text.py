@@ -9,11 +9,12 @@ import numpy as np
 from strongback.machine.budget import PAD_CONTACT, Budget
 from strongback.machine.ceiling import Ceiling
 from strongback.machine.deflected import Deflected, UnderPull
+from strongback.machine.open_closed import open_meets_closed
 from strongback.machine.pad_contact import counted_twice
 from strongback.machine.room import Operator
 from strongback.machine.values import GROUND, Machine, Pull
 from strongback.views.motion_table import lever_note, motion_heads, six_shown
-from strongback.views.parts_text import walls_blocks
+from strongback.views.parts_text import meeting_words, walls_blocks
 from strongback.views.quantity import factor_of, said, unit_of
 from strongback.views.sheet import Block, Heading, Sheet, Words
 from strongback.views.table import Cell, Head, Table
@@ -71,6 +72,9 @@ def sheet(found: Deflected) -> Sheet:
         "readings have calibrated them.",
     ]
     blocks += walls_blocks(found.reports)
+    meetings = open_meets_closed(machine)
+    lines = meeting_words(meetings, found.twist_doubts or ())
+    blocks += [Words(f"note: {line}", then="  ") for line in lines]
     return Sheet(tuple(blocks))
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from strongback.machine.open_closed import STIFFER, Meeting, TwistDoubt
 from strongback.machine.part.kinds import PartKind
 from strongback.machine.part.report import PartReport
 from strongback.views.quantity import said
 from strongback.views.sheet import Block, Words
+from strongback.views.tables import signed
 
-__all__ = ["kinds_words", "parts_dict", "walls_blocks", "walls_words"]
+__all__ = ["kinds_words", "meeting_words", "parts_dict", "walls_blocks", "walls_words"]
 
 
 def parts_dict(reports: Sequence[PartReport]) -> list[dict[str, Any]]:
@@ -31,6 +33,35 @@ def parts_dict(reports: Sequence[PartReport]) -> list[dict[str, Any]]:
 def walls_blocks(reports: Sequence[PartReport]) -> list[Block]:
     """`walls_words` as the end of a sheet."""
     return [Words(f"note: {words}", then="  ") for words in walls_words(reports)]
+
+
+def meeting_words(meetings: Sequence[Meeting], doubts: Sequence[TwistDoubt] = ()) -> tuple[str, ...]:
+    """A sentence for every member of which an open length meets a closed one without a diaphragm.
+
+    Examples
+    --------
+    >>> meeting = Meeting(member="arm", at=0.15, open="channel", closed="box")
+    >>> doubt = TwistDoubt(member="arm", adds=(("sideways", 2.34e-6),))
+    >>> import textwrap
+    >>> print(textwrap.fill(meeting_words([meeting], [doubt])[0], 72))
+    "arm": beam 17-31 % too stiff in twist where an open span meets a closed
+    one without a diaphragm ("channel" on "box" at 150 mm); that is at most
+    +2.34 µm under "sideways"
+    """
+    words = []
+    low, high = (f"{100 * part:.0f}" for part in STIFFER)
+    for member in dict.fromkeys(m.member for m in meetings):
+        where = ", ".join(
+            f'"{m.open}" on "{m.closed}" at {1e3 * m.at:.4g} mm' for m in meetings if m.member == member
+        )
+        said = (
+            f'"{member}": beam {low}-{high} % too stiff in twist where an open span meets a closed one '
+            f"without a diaphragm ({where})"
+        )
+        adds = [a for d in doubts if d.member == member for a in d.adds]
+        each = ", ".join(f'{signed(1e6 * value, 2)} µm under "{pull}"' for pull, value in adds)
+        words.append(f"{said}; that is at most {each}" if each else said)
+    return tuple(words)
 
 
 def kinds_words(kinds: Sequence[PartKind]) -> tuple[str, ...]:

@@ -85,6 +85,7 @@ class Elastic:
     cut: Index
     states: Carried
     locked: Array
+    _sizes: Array
     _determinate: Determinate
     _cut_joints: Index
     _exchanged: bool
@@ -211,7 +212,7 @@ class Elastic:
         deformations, openings, joints : ndarray, shape (forces, cases)
         """
         carried, x, v, w = solution.carried, solution.cuts, solution.deformations, solution.openings
-        N, c, F = self.states, self.compliance[:, None], np.abs(self.condensed)
+        N, c, F = self.states, self.compliance[:, None], self._sizes
         elements = carried.element_sizes + (np.abs(N.elements) + N.element_sizes) @ np.abs(x)
         joints = carried.joint_sizes + (np.abs(N.joints) + N.joint_sizes) @ np.abs(x)
         given = self.rounded[:, None] * (
@@ -367,6 +368,7 @@ def elastic(geometry: Geometry, flexibility: Array, compliance: Array, rounded: 
         cut=cut,
         states=states,
         locked=locked,
+        _sizes=np.abs(condensed),
         _determinate=primary,
         _cut_joints=cut_joints[: len(cut)],
         _exchanged=exchanged,
