@@ -147,7 +147,7 @@ class Calibration:
         ("singular_values", "identifiability.singular"),
         ("load_gain", "load_gain"),
         ("chi_squared", "fit.chi_squared"),
-        ("probability", "fit.probability"),
+        ("probability", "probability"),
         ("findings", "findings"),
         ("before", "before"),
         ("after", "after"),
@@ -171,6 +171,11 @@ class Calibration:
         """Of the fitted logarithms, (n, n)."""
         u = np.sqrt(np.diag(self.covariance))
         return np.asarray(self.covariance / np.outer(u, u))
+
+    @property
+    def probability(self) -> float:
+        """Of readings that fit as badly as these or worse if all is as stated."""
+        return self.fit.probability if self.robust is None else self.robust.examined.probability
 
     def joint_spreads(self) -> tuple[dict[Parameter, float], Array]:
         """Standard uncertainties and correlation of the joints, as `machine.spread.budget_spread` takes them."""

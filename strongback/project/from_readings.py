@@ -7,11 +7,13 @@ from pathlib import Path
 from typing import ClassVar
 
 from strongback.answer import Answer, Telling, Told
+from strongback.errors import ReadingsError
 from strongback.evidence.calibrate import Calibration
 from strongback.evidence.compare import Comparison
 from strongback.evidence.explain import Explanation
 from strongback.evidence.plan import Plan
 from strongback.evidence.readings import Campaign
+from strongback.evidence.slips import sign_slips
 from strongback.machine.part.report import PartReport
 from strongback.machine.values import Machine
 from strongback.project.calibrated import write_calibrated
@@ -19,6 +21,8 @@ from strongback.project.read import Project
 from strongback.project.readings import DataSet
 
 __all__ = ["Calibrated", "Compared", "Explained", "NextReadings", "Reduced", "SetOfReadings"]
+
+MOST_SUSPECTS = 12  # that are told
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -117,6 +121,7 @@ class Compared(Answer):
         ("probability", "comparison.probability"),
         ("left_out", "comparison.left_out"),
         ("notes", "comparison.notes"),
+        ("slips", "slips"),
         ("parts", "parts"),
         ("faults", "readings.rows_left"),
     )
@@ -126,6 +131,12 @@ class Compared(Answer):
     comparison: Comparison
     parts: tuple[PartReport, ...]
     name_of_picture: str = "comparison.png"
+
+    @property
+    def slips(self) -> tuple[str, ...]:
+        """Gauges that move against the prediction, or that no pull should move."""
+        rows = self.comparison.rows
+        return sign_slips([r.measured for r in rows], [r.predicted for r in rows])
 
     def __repr__(self) -> str:
         return f"Compared({self.machine.name!r} with {self.readings.data.name!r}: {self.comparison!r})"
@@ -152,7 +163,9 @@ class Calibrated(Answer):
         ("singular_values", "calibration.identifiability.singular"),
         ("load_gain", "calibration.load_gain"),
         ("chi_squared", "calibration.fit.chi_squared"),
-        ("probability", "calibration.fit.probability"),
+        ("probability", "calibration.probability"),
+        ("fit", "fit"),
+        ("suspects", "suspects"),
         ("findings", "calibration.findings"),
         ("before", "calibration.before"),
         ("after", "calibration.after"),
@@ -173,13 +186,39 @@ class Calibrated(Answer):
 
     @property
     def source(self) -> str:
-        """What a fitted stiffness says of where it is from."""
-        return f'calibrated on readings "{self.readings.data.name}"'
+        """What a fitted stiffness says of where it is from, and what is wrong with it."""
+        marks = self.calibration.robust.marks if self.calibration.robust else ()
+        return "; ".join((f'calibrated on readings "{self.readings.data.name}"', *marks))
+
+    @property
+    def fit(self) -> dict[str, object]:
+        """How well the machine explains its readings, and what is wrong with it."""
+        robust = self.calibration.robust
+        return {
+            "probability": self.calibration.probability,
+            "discrepancy_m": None if robust is None else robust.discrepancy,
+            "marks": [] if robust is None else list(robust.marks),
+        }
+
+    @property
+    def suspects(self) -> list[dict[str, object]]:
+        """What may be wrong, best first; ``group`` is 1 for what the readings cannot tell from the best that is named."""
+        robust = self.calibration.robust
+        return [
+            {
+                "what": s.what,
+                "evidence": s.evidence,
+                "probability_then": s.probability_then,
+                "group": s.group,
+            }
+            for s in (robust.suspects[:MOST_SUSPECTS] if robust else ())
+        ]
 
     @property
     def twice(self) -> bool:
         """Whether the project was calibrated on these readings already: intervals are then too narrow."""
-        return any(holder.source == self.source for _, holder in self.project.machine.holders())
+        own = f'calibrated on readings "{self.readings.data.name}"'
+        return any(holder.source.split("; ")[0] == own for _, holder in self.project.machine.holders())
 
     def write(self, folder: str | Path, *, force: bool = False) -> Path:
         """Write the calibrated project.
@@ -194,7 +233,19 @@ class Calibrated(Answer):
         -------
         Path
             Its file.
+
+        Raises
+        ------
+        ReadingsError
+            If no number is given, since nothing explains the readings.
         """
+        robust = self.calibration.robust
+        if robust and robust.withheld:
+            raise ReadingsError(
+                f"nothing is written: numbers are withheld, {robust.withheld}",
+                hint="look at the suspects (--suspects), measure again what they name, or take the model on trust "
+                "(--exact-rest)",
+            )
         return write_calibrated(self.project, self.machine, Path(folder), self.source, force=force)
 
     def __repr__(self) -> str:

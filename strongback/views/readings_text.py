@@ -144,6 +144,7 @@ def _compared(found: Compared) -> Sheet:
         f"{within} of {len(comparison.rows)} readings lie within both uncertainties (95 %)",
         *(f"not compared: {left.reason}" for left in comparison.left_out),
         *comparison.notes,
+        *(["", *bullets(found.slips)] if found.slips else []),
         "",
         comparison_table(comparison),
         Words(OFF_BY),
@@ -184,18 +185,53 @@ def _calibrated(found: Calibrated) -> Sheet:
         "",
         f"{len(known)} of {len(calibration.parameters)} stiffnesses are determined by "
         f"{len(calibration.after.rows)} readings",
-        f'fit: probability {calibration.fit.probability:.2g}; worst "{worst.measured.gauge}" under '
+        f'fit: probability {calibration.probability:.2g}; worst "{worst.measured.gauge}" under '
         f'"{worst.measured.pull}", {worst.deviation:+.1f} standard uncertainties',
         f"common error of all loads: {100 * (calibration.load_gain - 1):+.2f} %",
     ]
-    if calibration.findings:
-        blocks += ["", Heading("What these readings cannot tell"), *bullets(calibration.findings)]
+    marks, open_ends = _marks(calibration)
+    if marks:
+        blocks += ["", Heading("What looks wrong"), *bullets(marks)]
+    if calibration.robust is None:
+        blocks += ["", *bullets([EXACT_REST])]
+    if open_ends:
+        blocks += ["", Heading("What these readings cannot tell"), *bullets(open_ends)]
     blocks += walls_blocks(found.parts)
     notes = found.readings.rows_left
     if found.twice:
         said = f'the project was calibrated on "{data.name}" already: to use it twice makes the intervals too narrow'
         notes = (*notes, said)
     return Sheet(tuple(blocks), notes=notes)
+
+
+EXACT_REST = (
+    "every stiffness that is not fitted, the walls and the notes of the operator are taken as exact: the intervals are too "
+    "narrow wherever they are not (on the demo two of three hold in place of 95 of 100)"
+)
+
+
+def _marks(found: Calibration) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Findings that are marks, and the others."""
+    if found.robust is None or not (found.robust.marks or found.robust.group):
+        return (), found.findings
+    last = next((i for i, said in enumerate(found.findings) if said.startswith("to tell: ")), -1)
+    count = max(last + 1, len(found.robust.marks))
+    return found.findings[:count], found.findings[count:]
+
+
+def suspects_table(found: Calibration, count: int) -> Table:
+    """What may be wrong, best first."""
+    columns = (
+        Head("if"),
+        Head("evidence", show=lambda v: f"{v:+.1f}"),
+        Head("fit then", show=lambda v: number(v, 2)),
+        Head("group"),
+    )
+    rows = [
+        (s.what, s.evidence, s.probability_then, "named" if s.group else "")
+        for s in (found.robust.suspects[:count] if found.robust else ())
+    ]
+    return Table(columns=columns, rows=tuple(rows))
 
 
 def calibration_table(found: Calibration) -> Table:
