@@ -68,18 +68,21 @@ def lowest(K: Array, M: Array, squares: Array, X: Array, count: int, rigid: int)
     shift = _shift(K, M) if rigid else 0.0
     order = np.argsort(squares, kind="stable")
     take = min(len(order), max(0, count + MORE - len(K)))
-    while True:
+    while True:  # the highest wanted falls as held modes take part: the first round keeps enough of them
         kept = order[:take]
-        solved = _solve(K, M, squares[kept], X[:, kept], count + MORE, shift)
-        values = solved.squares
+        values = _solve(K, M, squares[kept], X[:, kept], count + MORE, shift, only_values=True).squares
         top = KEPT**2 * (values[min(count, len(values)) - 1] if len(values) else 0.0)
         enough = int(np.searchsorted(squares[order], top))
         if enough <= take or take == len(order):
             break
         take = enough
-    if rigid and rigid < len(values) and shift != values[rigid]:  # once more with a shift of the right size
-        solved = _solve(K, M, squares[kept], X[:, kept], count + MORE, float(values[rigid]))
-        solved.squares[:rigid] = 0.0
+        if len(K) >= count + MORE:
+            break
+    kept = order[:take]
+    if rigid and rigid < len(values):  # a shift of the right size
+        shift = float(values[rigid])
+    solved = _solve(K, M, squares[kept], X[:, kept], count + MORE, shift)
+    solved.squares[:rigid] = 0.0
     return _corrected(solved, squares, X, kept, count)
 
 
@@ -99,7 +102,9 @@ def _shift(K: Array, M: Array) -> float:
     return 1e-4 * float(np.min(np.diag(K)[moved] / np.diag(M)[moved]))
 
 
-def _solve(K: Array, M: Array, squares: Array, X: Array, count: int, shift: float) -> _Solved:
+def _solve(
+    K: Array, M: Array, squares: Array, X: Array, count: int, shift: float, *, only_values: bool = False
+) -> _Solved:
     n, b = len(K), len(squares)
     mass = np.block([[M, X], [X.T, np.eye(b)]])
     stiff = scipy.linalg.block_diag(K, np.diag(squares)) + shift * mass
@@ -112,9 +117,13 @@ def _solve(K: Array, M: Array, squares: Array, X: Array, count: int, shift: floa
     )
     turned = scipy.linalg.solve_triangular(factor, half.T, lower=True, check_finite=False)
     size = n + b
-    inverse, vectors = scipy.linalg.eigh(
-        0.5 * (turned + turned.T), subset_by_index=[max(0, size - count), size - 1], check_finite=False
-    )
+    turned, among = 0.5 * (turned + turned.T), [max(0, size - count), size - 1]
+    if only_values:
+        inverse = scipy.linalg.eigvalsh(turned, subset_by_index=among, check_finite=False)
+        return _Solved(
+            1.0 / inverse[inverse > 1e-14 * inverse[-1]][::-1] - shift, factor[:, :0], scale, factor, shift
+        )
+    inverse, vectors = scipy.linalg.eigh(turned, subset_by_index=among, check_finite=False)
     good = np.flatnonzero(inverse > 1e-14 * inverse[-1])[::-1]
     shapes = scipy.linalg.solve_triangular(factor, vectors[:, good], lower=True, trans=1, check_finite=False)
     return _Solved(
@@ -125,27 +134,32 @@ def _solve(K: Array, M: Array, squares: Array, X: Array, count: int, shift: floa
 def _corrected(solved: _Solved, squares: Array, X: Array, kept: NDArray[np.int64], count: int) -> Found:
     values, vectors = solved.squares, solved.shapes
     n = len(vectors) - len(kept)
-    dropped = np.setdiff1d(np.arange(len(squares)), kept)
-    touched = X[:, dropped].T @ vectors[:n]  # (dropped, modes)
+    away = np.ones(len(squares), dtype=bool)
+    away[kept] = False
+    high, reach = squares[away], X[:, away]
+    touched = reach.T @ vectors[:n]  # (dropped, modes)
     count = min(count, len(values))
     found, left = values[:count].copy(), np.zeros(count)
     shapes = vectors[:, :count].copy()
     held = np.zeros((len(squares), count))
-    if len(dropped):
-        forces = np.zeros((len(vectors), count))
+    if len(high):
+        mix = np.zeros((len(values), count))
         for k in range(count):
-            own, turned = _ritz(values, touched, squares[dropped], float(values[k]), k)
-            own, turned = _ritz(values, touched, squares[dropped], own, k)
-            found[k], shapes[:, k] = own, vectors @ turned
-            forces[:n, k] = X[:, dropped] @ (own**2 / (squares[dropped] - own) * (touched @ turned))
+            found[k], mix[:, k] = _ritz(values, touched, high, k)
+        shapes = vectors @ mix
+        follow = found / (high[:, None] - found)
+        forces = np.zeros((len(vectors), count))
+        forces[:n] = reach @ (found * follow * (touched @ mix))
         left = _second_order(solved, forces, found)
-        held[dropped] = (X[:, dropped].T @ shapes[:n]) * (found / (squares[dropped, None] - found))
+        held[away] = (reach.T @ shapes[:n]) * follow
     held[kept] = shapes[n:]
     return Found(found, left, shapes[:n], held)
 
 
-def _ritz(values: Array, touched: Array, squares: Array, at: float, k: int) -> tuple[float, Array]:
-    """Mode k with what dropped modes take at a frequency: its square, its part of all modes."""
+def _ritz(values: Array, touched: Array, squares: Array, k: int) -> tuple[float, Array]:
+    """Mode k with what dropped modes take at its frequency: its square, its part of all modes."""
+    at = float(values[k])
+    at -= float(np.sum(at**2 / (squares - at) * touched[:, k] ** 2))
     taken = touched.T @ ((at**2 / (squares - at))[:, None] * touched)
     own, turned = np.linalg.eigh(np.diag(values) - taken)
     place = k if abs(turned[k, k]) > 0.5 else int(np.argmax(np.abs(turned[k])))

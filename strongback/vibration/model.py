@@ -71,6 +71,8 @@ class Dynamics:
     assembly : Assembly
     free : ndarray, shape (unknowns, n)
         Motions of the assembly from q, orthonormal.
+    elements : tuple of ndarray
+        Stiffness of each element of the assembly on its own columns.
     stiffness, mass : ndarray, shape (n, n)
     squares : ndarray, shape (b,)
         [rad²/s²]
@@ -83,6 +85,7 @@ class Dynamics:
 
     assembly: Assembly
     free: Array
+    elements: tuple[Array, ...]
     stiffness: Array
     mass: Array
     squares: Array
@@ -148,10 +151,12 @@ def dynamics(machine: Machine, parts: Parts, *, degree: int = DEGREE) -> Dynamic
             "nothing in the machine has a mass, so that it has no natural frequency",
             hint="give it [[mass]] tables, or sections with outlines or a mass per length",
         )
-    K = free.T @ _stiffness(made) @ free
+    each = tuple(element.stiffness for element in made.elements)
+    K = free.T @ _stiffness(made, each) @ free
     return Dynamics(
         assembly=made,
         free=free,
+        elements=each,
         stiffness=0.5 * (K + K.T),
         mass=0.5 * (reduced + reduced.T),
         squares=np.concatenate([np.zeros(0), *(own.span.squares for own in inside)]),
@@ -161,11 +166,11 @@ def dynamics(machine: Machine, parts: Parts, *, degree: int = DEGREE) -> Dynamic
     )
 
 
-def _stiffness(made: Assembly) -> Array:
+def _stiffness(made: Assembly, each: tuple[Array, ...]) -> Array:
     K = np.zeros((made.layout.size, made.layout.size))
-    for element in made.elements:
+    for element, own in zip(made.elements, each, strict=True):
         used = element.columns >= 0
-        K[np.ix_(element.columns[used], element.columns[used])] += element.stiffness[np.ix_(used, used)]
+        K[np.ix_(element.columns[used], element.columns[used])] += own[np.ix_(used, used)]
     for component in made.components:
         if component.compliance > 0.0:
             K += np.outer(component.row, component.row) / component.compliance

@@ -201,9 +201,9 @@ def _beyond(model: Dynamics, held: Array) -> float:
 def _strain(model: Dynamics, shape: Array, held: Array) -> dict[str, float]:
     work: dict[str, float] = {}
     padded = np.append(shape, 0.0)
-    for element in model.assembly.elements:
+    for element, stiff in zip(model.assembly.elements, model.elements, strict=True):
         own = padded[element.columns]
-        work[element.member] = work.get(element.member, 0.0) + float(own @ element.stiffness @ own)
+        work[element.member] = work.get(element.member, 0.0) + float(own @ stiff @ own)
     for inside in model.inside:
         work[inside.element.member] += float(inside.span.squares @ held[inside.places] ** 2)
     for component in model.assembly.components:
