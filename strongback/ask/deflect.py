@@ -46,7 +46,7 @@ def deflect(
     --------
     >>> found = deflect("demo", pull="sideways")
     >>> [row.part for row in found["sideways"].budget.rows[:2]]
-    ['column', 'spindle bearings']
+    ['column', 'column']
     """
     asked = project if isinstance(project, Machine) else project_of(project)
     machine, pulls = with_pulls(machine_of(asked), pull)

@@ -26,6 +26,7 @@ __all__ = ["map_builder"]
 
 Array = NDArray[np.float64]
 HEIGHTS = 3
+AT_THE_BASE = 1e-6  # [m]
 
 
 def map_builder(
@@ -77,12 +78,20 @@ def _height(member: Member, pad: Pad) -> float:
     return float(member_axes(member)[2] @ np.subtract(pad.at, member.start))
 
 
+def _held_elsewhere(machine: Machine, member: Member) -> bool:
+    """Whether something but its pads and its base holds on to the body: its far end."""
+    joints = [j.at for j in machine.joints if member.name in j.parts and not j.pad]
+    supports = [s.at for s in machine.supports if s.part == member.name]
+    along = member_axes(member)[2]
+    return any(float(along @ np.subtract(at, member.start)) > AT_THE_BASE for at in (*joints, *supports))
+
+
 def _one_pad_rides(machines: Sequence[Machine], member: Member) -> bool:
     """Whether the body stands still on its base and one pad moves along it to more than `HEIGHTS` places."""
     if any(m != member for there in machines for m in there.members if m.name == member.name):
         return False
     pads = [_pads_on(there, member) for there in machines]
-    if any(len(p) != 1 for p in pads):
+    if any(len(p) != 1 for p in pads) or any(_held_elsewhere(there, member) for there in machines):
         return False
     axes = member_axes(member)
     across = np.array([axes[:2] @ np.subtract(p[0].at, member.start) for p in pads])

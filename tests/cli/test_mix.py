@@ -59,7 +59,7 @@ def test_json_is_one_object_with_a_schema(folder, capsys):
     assert side["ceiling"] < side["ratio"][0] < side["ratio"][1] < 1.0
     assert 0.0 <= side["probability"] <= 1.0
     assert side["ratio_by_arithmetic"] == pytest.approx(1 - side["share"] * (1 - side["r"]))
-    assert any("walls of column are counted as a body" in note for note in data["before_after"]["notes"])
+    assert any("walls that give are not in these figures" in note for note in data["before_after"]["notes"])
     assert not (folder / "strongback-out").exists()
 
 

@@ -43,7 +43,9 @@ def test_command_and_python_tell_the_same(name, capsys):
     assert json.loads(json.dumps(found.to_dict())) == said
     assert len(said["modes"]) == 6
     for mode in said["modes"]:
-        assert mode["error"] < 1e-3
+        assert (
+            mode["error"] < 2e-3
+        )  # of lines of sections below 1e-3; with bodies that of their mesh comes on top
         assert mode["damping_ratio_range"][0] < mode["damping_ratio"] < mode["damping_ratio_range"][1]
         assert sum(row["share"] for row in mode["energy"]) == pytest.approx(1.0)
         assert mode["frequency_95_Hz"][0] < mode["frequency_Hz"] < mode["frequency_95_Hz"][1]

@@ -12,7 +12,6 @@ from strongback.evidence.reduce import reduce
 from strongback.evidence.robust import every_parameter
 from strongback.evidence.weighed import weighed
 from strongback.machine.parameters import Parameter
-from strongback.machine.part.kinds import as_beams
 from strongback.machine.part.make import parts_of
 from strongback.project import demo_folder
 
@@ -26,12 +25,12 @@ def read():
 
 @pytest.fixture(scope="module")
 def machine(read):
-    return as_beams(read.machine)
+    return read.machine
 
 
 @pytest.fixture(scope="module")
 def parts(machine):
-    return parts_of(machine)
+    return parts_of(machine, contact=True)
 
 
 def log(read, gauge="", factor=1.0):
@@ -64,7 +63,7 @@ def sign(read, machine, parts):
 def lost(read, machine, parts):
     rng = np.random.default_rng(2)
     values = [
-        dataclasses.replace(m, value=m.value + 30e-6 * s)
+        dataclasses.replace(m, value=m.value + 15e-6 * s)
         for m, s in zip(log(read), rng.choice([-1.0, 1.0], len(log(read))), strict=True)
     ]
     return fitted(machine, parts, values)
