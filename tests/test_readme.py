@@ -45,6 +45,7 @@ def test_two_commands_of_one_line_each_set_everything_up():
         assert line.startswith("python3 -m venv .venv && .venv/bin/python -m pip install -q ")
 
 
+@pytest.mark.slow
 def test_shell_lines_run_in_order(in_empty_folder, capsys):
     lines = [line for block in blocks("sh") for line in block.splitlines() if line.startswith("strongback ")]
     assert len(lines) >= 5
@@ -71,6 +72,7 @@ def test_python_code_runs(in_empty_folder, capsys):
     assert "Budget(" in done.stdout
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", available())
 def test_examples_of_help_run_as_printed(name, in_empty_folder, capsys):
     assert main([name, "--help"]) == 0

@@ -7,8 +7,9 @@ import itertools
 import numpy as np
 import pytest
 
-from strongback import assemble, parts_of, tool_compliance
+from strongback import assemble, parts_of
 from strongback.errors import MachineError
+from strongback.machine.compliance import tool_compliance
 from strongback.machine.directions import direction, face_axes, slide_axes, word_of
 from strongback.machine.joints import library as kinds
 from strongback.machine.joints.placed import along_axis, on_face, on_slide, spindle_joints, stood_on
