@@ -30,6 +30,9 @@ __all__ = ["reduce"]
 
 Series = list[Reading]
 LEAST_STEPS = 5.0  # a reading below this many steps of the scale says little; common practice, no source
+TELLING = (
+    0.01  # readings at full load that the other set-ups are worth: with less they say nothing of set-ups
+)
 STEEP_CORD = math.radians(5.0)
 
 
@@ -189,20 +192,23 @@ def _within(series: Series) -> tuple[float, int]:
 
 
 def _table(series: Series) -> Anova | None:
-    """Analysis of variance of the set-ups of a series; None for a single set-up."""
+    """Analysis of variance of the set-ups of a series; None where there is one, or all but one at next to no load."""
     load = _largest(series)
     means = [_mean(rows, load) for rows in _set_ups(series).values()]
     if len(means) < 2:
         return None
     sizes = [n for _, n in means]
     total = math.fsum(sizes)
+    size = (total - math.fsum(n * n for n in sizes) / total) / (len(means) - 1)
+    if size < TELLING:
+        return None
     middle = math.fsum(n * m for m, n in means) / total
     return Anova(
         between=math.fsum(n * (m - middle) ** 2 for m, n in means),
         within=0.0,
         between_degrees=len(means) - 1,
         within_degrees=0,
-        size=(total - math.fsum(n * n for n in sizes) / total) / (len(means) - 1),
+        size=size,
     )
 
 

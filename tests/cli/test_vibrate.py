@@ -33,8 +33,11 @@ def folder(tmp_path, monkeypatch):
     monkeypatch.setenv("COLUMNS", "80")
 
 
-@pytest.mark.parametrize("name", ["demo", "portal-router"])
-def test_command_and_python_tell_the_same(name, capsys):
+# The beam of the router is a body without motions of its walls of their own: its modes may be off by more, as they say.
+@pytest.mark.parametrize(
+    ("name", "error"), [("demo", 1e-3), ("tapping-stand", 1e-3), ("portal-router", 2e-3)]
+)
+def test_command_and_python_tell_the_same(name, error, capsys):
     path = name if name == "demo" else str(EXAMPLES / name)
     assert main(["vibrate", path, "--json"]) == 0
     said = json.loads(capsys.readouterr().out)

@@ -73,14 +73,14 @@ def test_chord_carries_the_scatter_of_three_readings():
         ]
 
     instrument = Instrument(u_load=0.0, u_angle=0.0)
+    # Of one size: scatter that grows with the reading is then the same in all, and the pooled one is what each has.
     m = reduce(
-        [r for g, v in (("a", 5.0), ("b", 20.0), ("c", 45.0)) for r in reading(g, v)], instrument
+        [r for g, v in (("a", 20.0), ("b", -20.0), ("c", 20.0)) for r in reading(g, v)], instrument
     ).measured
     found = chord(*m, (0.0, 0.5, 1.0))
-    assert found.value == pytest.approx((20.0 - 25.0) * UM)
-    # Each mean has 1/sqrt(3) µm; the chord has factors 1, -1/2, -1/2. Nine readings leave a little room for scatter that
-    # grows with the reading: the middle one, of factor 1, gets half a per cent less than the last.
-    assert found.u == pytest.approx(UM / math.sqrt(3) * math.sqrt(1.5), rel=0.01)
+    assert found.value == pytest.approx((-20.0 - 20.0) * UM)
+    # Each mean has 1/sqrt(3) µm; the chord has factors 1, -1/2, -1/2.
+    assert found.u == pytest.approx(UM / math.sqrt(3) * math.sqrt(1.5))
 
 
 def single(value, u, load=100.0):

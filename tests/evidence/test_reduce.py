@@ -259,3 +259,17 @@ def test_pooling_lends_degrees_of_freedom():
     m = reduce(rows, Instrument(u_load=0.0, u_angle=0.0)).measured[0]
     assert m.uncertainty.degrees == pytest.approx(20.0)
     assert m.uncertainty.half_width() / m.uncertainty.u == pytest.approx(student(20))
+
+
+@pytest.mark.parametrize("slip", [1e3, 1e9])
+def test_a_load_with_too_many_zeros_spoils_no_other_series(slip):
+    """Beside it the other set-ups are read at next to no load: they say nothing of the scatter of set-ups."""
+    rng = np.random.default_rng(4)
+    good = log(rng, repeats=1, set_ups=4)
+    bad = [
+        row(40.0 + d, gauge="foot", set_up=str(i), load=100.0 * (slip if i == 1 else 1.0))
+        for i, d in enumerate((-1.0, 0.0, 1.0))
+    ]
+    alone, both = reduce(good).scatter, reduce([*good, *bad]).scatter
+    assert (both.set_up, both.set_up_degrees) == (alone.set_up, alone.set_up_degrees)
+    assert both.set_up == pytest.approx(np.std([r.loaded for r in good], ddof=1))

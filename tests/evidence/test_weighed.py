@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from strongback import project
+from strongback.errors import NotConvergedError
 from strongback.evidence.calibrate import calibrate
 from strongback.evidence.reduce import reduce
 from strongback.evidence.robust import every_parameter
@@ -59,14 +60,23 @@ def sign(read, machine, parts):
     return fitted(machine, parts, log(read, "top x", -1.0))
 
 
+def shaken(read, size):
+    """The log with noise of one size and random sign on every reading: nothing on any list explains it."""
+    rng = np.random.default_rng(2)
+    rows = log(read)
+    signs = rng.choice([-1.0, 1.0], len(rows))
+    return [dataclasses.replace(m, value=m.value + size * s) for m, s in zip(rows, signs, strict=True)]
+
+
 @pytest.fixture(scope="module")
 def lost(read, machine, parts):
-    rng = np.random.default_rng(2)
-    values = [
-        dataclasses.replace(m, value=m.value + 15e-6 * s)
-        for m, s in zip(log(read), rng.choice([-1.0, 1.0], len(log(read))), strict=True)
-    ]
-    return fitted(machine, parts, values)
+    return fitted(machine, parts, shaken(read, 15e-6))
+
+
+def test_a_log_that_no_stiffness_fits_is_refused(read, machine, parts):
+    """Noise of sixty standard uncertainties: the fit finds no rest, and gives no number."""
+    with pytest.raises(NotConvergedError, match="did not settle"):
+        fitted(machine, parts, shaken(read, 30e-6))
 
 
 def test_every_stiffness_moves_and_two_are_told(read, machine, parts):
