@@ -100,6 +100,10 @@ class BudgetSpread:
     parts: tuple[tuple[str, tuple[float, float, float]], ...]
     draws: int
 
+    def __repr__(self) -> str:
+        low, middle, high = (1e6 * v for v in self.total)
+        return f"BudgetSpread({self.pull!r}: {middle:.4g} µm, 95 % of draws {low:.4g} to {high:.4g})"
+
 
 def joint_spreads(machine: Machine) -> dict[Parameter, float]:
     """Standard deviation of the logarithm of each joint stiffness that has a range.

@@ -564,6 +564,14 @@ class Machine:
             **lists,
         )
 
+    def __repr__(self) -> str:
+        counts = [
+            f"{len(own)} {field if len(own) != 1 else LISTS[field].__name__.lower().replace('pointmass', 'mass')}"
+            for field in LISTS
+            if (own := getattr(self, field))
+        ]
+        return f"Machine({self.name!r}: {', '.join(counts)})"
+
     def with_section(self, name: str, section: Outline | SectionStiffness) -> Machine:
         """The machine with another section in the place of one.
 

@@ -316,6 +316,14 @@ class Outline:
             checks.instance(where, "seams", seam, Seam, OutlineError)
         checks.frozen(self, walls=walls, cells=cells, max_points=int(most), seams=seams)
 
+    def __repr__(self) -> str:
+        points = [point for wall in self.walls for point in wall.ring]
+        width, depth = (1e3 * (max(p[k] for p in points) - min(p[k] for p in points)) for k in (0, 1))
+        of = ", ".join(dict.fromkeys(wall.material.name for wall in self.walls))
+        cells = ", ".join(f"{c.name} of {c.fill.material.name}" if c.fill else c.name for c in self.cells[:6])
+        inside = f"; cells: {cells}" if cells else ""
+        return f"Outline({self.name!r}: {width:.4g} x {depth:.4g} mm, {of}{inside})"
+
     @classmethod
     def from_polygon(
         cls,

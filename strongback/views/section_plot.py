@@ -75,15 +75,15 @@ def profile_figure(
         figure = style.new_figure(width_mm, 0.72 * width_mm * tall + 34.0)
         axes = figure.add_subplot()
         for part in parts:
-            axes.add_patch(
-                _patch(part.polygon, style.ROLES["fill" if part.cell else "wall"], hatched=bool(part.cell))
-            )
+            fill = part.part.startswith("fill ")  # a bar in a fill is drawn as what it is
+            axes.add_patch(_patch(part.polygon, style.ROLES["fill" if fill else "wall"], hatched=fill))
         marks = [] if section is None else [section.centroid, section.shear_centre]
         _name_cells(axes, outline, np.reshape(np.array(marks, dtype=float), (-1, 2)))
+        solid = "wall, bar" if any(part.part.startswith("insert ") for part in parts) else "wall"
         handles: list[Artist] = [
-            Patch(facecolor=style.ROLES["wall"], edgecolor=style.INK, linewidth=0.6, label="wall")
+            Patch(facecolor=style.ROLES["wall"], edgecolor=style.INK, linewidth=0.6, label=solid)
         ]
-        if any(part.cell for part in parts):
+        if any(part.part.startswith("fill ") for part in parts):
             handles.append(
                 Patch(
                     facecolor=style.ROLES["fill"],

@@ -9,12 +9,14 @@ from dataclasses import replace
 import meshio
 import numpy as np
 import pytest
-from machines import small_mill, tube_machine
+from machines import small_mill, tube_machine, welded_tubes
 from matplotlib.collections import PathCollection
+from matplotlib.patches import PathPatch
 
 import strongback as sb
 from strongback.errors import InputError
 from strongback.machine.part.make import parts_of
+from strongback.machine.sample import post
 from strongback.section.shapes import rectangular_tube
 from strongback.views import show
 
@@ -126,3 +128,32 @@ def test_a_scene_by_its_ending(tmp_path):
     loop = sb.assemble(machine, parts_of(machine))
     path = show.write(loop, sb.solve(loop, machine.pulls[0]), tmp_path / "mill.glb", magnify=123.0)
     assert b'"magnification": 123.0' in path.read_bytes()
+
+
+def test_values_and_results_are_short_in_a_notebook():
+    """At most five lines of a page: machines and outlines by what they hold, not by every number."""
+    machine = sb.read("demo").machine
+    outline = dict(machine.sections)["column"]
+    tube = rectangular_tube("steel", 0.06, 0.08, 0.004).with_fill("inside", "epoxy mineral")
+    loop = sb.assemble(post(), sb.parts_of(post()))
+    pull = post().pulls[0]
+    shown = [machine, outline, tube, loop, sb.parts_of(post()), sb.solve(loop, pull), sb.budget(loop, pull)]
+    shown += [
+        sb.analyse(tube),
+        sb.deflect(post()),
+        sb.budget_spread(post(), sb.parts_of(post()), pull, draws=64),
+    ]
+    for value in shown:
+        assert len(repr(value)) <= 5 * 80, type(value)
+        assert repr(value).count("\n") < 5
+    assert repr(tube) == "Outline('rectangular tube': 60 x 80 mm, steel; cells: inside of epoxy mineral)"
+    assert repr(post()) == "Machine('post': 1 member, 1 support, 1 pull, 1 gauge)"
+
+
+def test_a_bar_in_a_fill_is_drawn_as_a_wall_is():
+    """Colours of the patches of two tubes, one filled around a steel bar: two walls and a bar alike, one fill."""
+    patches = [p for p in sb.plot(welded_tubes()).axes[0].patches if isinstance(p, PathPatch)]
+    hatched = [p for p in patches if p.get_hatch()]
+    plain = [p for p in patches if not p.get_hatch()]
+    assert (len(hatched), len(plain)) == (1, 3)
+    assert len({p.get_facecolor() for p in plain}) == 1
