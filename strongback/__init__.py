@@ -74,6 +74,8 @@ if TYPE_CHECKING:
     from strongback.vibration.ringdown.told import RingDown as RingDown
     from strongback.vibration.vibrated import Vibrated as Vibrated
     from strongback.views.export import export as export
+    from strongback.views.show import plot as plot
+    from strongback.views.show import write as write
 
 _HOMES = {
     "Answer": "answer",
@@ -119,6 +121,7 @@ _HOMES = {
     "options": "ask.options",
     "parts_of": "machine.part.make",
     "plan": "ask.plan",
+    "plot": "views.show",
     "read": "project.read",
     "readings": "ask.readings",
     "ring_down": "ask.ring_down",
@@ -127,6 +130,7 @@ _HOMES = {
     "solve_cases": "machine.cases",
     "sweep": "ask.sweep",
     "vibrate": "ask.vibrate",
+    "write": "views.show",
     "write_project": "project.write",
 }
 

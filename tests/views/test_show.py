@@ -17,6 +17,7 @@ import strongback as sb
 from strongback.errors import InputError
 from strongback.machine.part.make import parts_of
 from strongback.machine.sample import post
+from strongback.machine.spread import budget_spread
 from strongback.section.shapes import rectangular_tube
 from strongback.views import show
 
@@ -141,7 +142,7 @@ def test_values_and_results_are_short_in_a_notebook():
     shown += [
         sb.analyse(tube),
         sb.deflect(post()),
-        sb.budget_spread(post(), sb.parts_of(post()), pull, draws=64),
+        budget_spread(post(), sb.parts_of(post()), pull, draws=64),
     ]
     for value in shown:
         assert len(repr(value)) <= 5 * 80, type(value)
